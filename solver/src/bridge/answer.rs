@@ -1,0 +1,169 @@
+//! What `bridge` is asked and what it answers.
+
+use crate::geometry::{Pose, State};
+use std::sync::atomic::AtomicBool;
+
+/// What is wanted of a bridge.
+#[derive(Clone, Copy)]
+pub struct Wishes<'a> {
+    /// Longest chain to consider, in parts.
+    pub max_parts: usize,
+    /// How many chains are wanted; the search stops once that many are proven best.
+    pub want: usize,
+    /// Least clearance; the layout's allowance when `None`.
+    pub clearance_mm: Option<f64>,
+    /// Flow at which losses are stated; the layout's design flow when `None`.
+    pub flow_l_min: Option<f64>,
+    /// Stop without proof after trying about this many closures; no limit when `None`.
+    pub closure_budget: Option<u64>,
+    /// Set to `true` from another thread to stop the search.
+    pub cancel: Option<&'a AtomicBool>,
+    /// Called now and then, from any thread of the search.
+    pub progress: Option<&'a (dyn Fn(&Counts) + Sync)>,
+}
+
+impl Default for Wishes<'_> {
+    /// Up to 5 parts, the 20 best, the layout's own allowances, no limit.
+    fn default() -> Self {
+        Self {
+            max_parts: 5,
+            want: 20,
+            clearance_mm: None,
+            flow_l_min: None,
+            closure_budget: None,
+            cancel: None,
+            progress: None,
+        }
+    }
+}
+
+/// The chains that join the two ports of a gap, best first, and how complete that list is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer {
+    /// Ranked by part count, then loss, then clearance (largest first), then part ids.
+    pub chains: Vec<Chain>,
+    /// What was and what was not considered.
+    pub completeness: Completeness,
+    /// What the search did.
+    pub counts: Counts,
+    /// Reasons that hold before any search, such as a port too narrow for every collar.
+    pub obstacles: Vec<String>,
+}
+
+/// A chain of fittings from the first port to the second.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chain {
+    /// The parts in order from the first port.
+    pub parts: Vec<ChainPart>,
+    /// How far the far end misses the second port, in millimetres.
+    pub residual_mm: f64,
+    /// How far the far end is out of line with the second port's axis, in degrees.
+    pub residual_deg: f64,
+    /// The miss as a vector in the layout's axes: what the second port would have to move to meet the chain.
+    pub residual_vector_mm: [f64; 3],
+    /// Pressure loss at the stated flow, in kilopascals.
+    pub loss_kpa: f64,
+    /// Smallest distance to anything the chain does not join; `None` when nothing stands within [`CLEARANCE_HORIZON_MM`].
+    pub clearance: Option<Clearance>,
+    /// Length of the centreline in millimetres.
+    pub length_mm: f64,
+    /// Sum of the prices, if every part has one.
+    pub price: Option<f64>,
+}
+
+/// Distance beyond which a chain's nearest neighbour is not looked for, in millimetres.
+pub const CLEARANCE_HORIZON_MM: f64 = 100.0;
+
+/// A part of a chain and how it sits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChainPart {
+    /// The fitting's id in the catalog.
+    pub fitting: String,
+    /// The end that faces the first port: 0, or 1 when the part is built in the other way round.
+    pub entry: usize,
+    /// Pose of the fitting's frame in the layout.
+    pub pose: Pose,
+    /// How far an adjustable part is drawn out.
+    pub stretch_mm: f64,
+    /// Turn of the part against the part (or port) before it, in degrees, in [0, 360), where a swivel in that
+    /// run allows a choice; `None` for parts whose turn about their own axis makes no difference.
+    pub turn_deg: Option<f64>,
+}
+
+/// What a chain comes nearest to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Clearance {
+    /// Signed distance in millimetres.
+    pub mm: f64,
+    /// In words.
+    pub state: State,
+    /// Name of the panel or component.
+    pub body: String,
+    /// Index of the part of the chain that comes nearest.
+    pub part: usize,
+    /// The nearest point on the chain, in the layout's axes.
+    pub on_chain: [f64; 3],
+    /// The nearest point on the body, in the layout's axes.
+    pub on_body: [f64; 3],
+}
+
+/// How much of the space of chains an answer covers.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Completeness {
+    /// Every chain up to `parts` parts was considered, so the chains listed are the best there are; with none
+    /// listed, none exists.
+    Complete {
+        /// Part count up to which the statement holds.
+        parts: usize,
+    },
+    /// The wanted number was found and proven best; longer or lossier chains were not looked for.
+    BestProven {
+        /// Part count of the last chain listed.
+        parts: usize,
+    },
+    /// Every chain was considered, except that those with six or more bends were only sampled.
+    Sampled {
+        /// Part count up to which every chain was considered.
+        complete_parts: usize,
+        /// Part count up to which chains were sampled.
+        parts: usize,
+        /// What was sampled rather than proven.
+        what: String,
+    },
+    /// The search stopped early.
+    Stopped {
+        /// Why.
+        why: StopReason,
+        /// Part count up to which every chain was considered.
+        complete_parts: usize,
+        /// Part count at which the search stopped.
+        at_parts: usize,
+    },
+}
+
+/// Why a search stopped before its proof.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StopReason {
+    /// The caller asked it to stop.
+    Cancelled,
+    /// The closure budget was used up.
+    Budget,
+}
+
+/// What a search did, summed over part counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Counts {
+    /// Sequences of parts that the threads allow, from port to port; a whole number, as `f64` because it grows
+    /// beyond every integer type.
+    pub sequences: f64,
+    /// Closures worked out after the cheap rejects.
+    pub closures: u64,
+    /// Chains that closed within the allowance.
+    pub closed: u64,
+    /// Chains that were tested for collision.
+    pub tested: u64,
+    /// Chains that closed but collide.
+    pub collided: u64,
+    /// Part count being searched, or last searched.
+    pub parts: usize,
+}

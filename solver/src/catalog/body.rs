@@ -1,0 +1,90 @@
+//! A fitting's geometry, worked out from its centreline: where its ends are and where its solids sit.
+
+use super::part::{FittingDef, PartSolid};
+use crate::geometry::{Pose, Shape, SolidDef, along, bent, face_to_face, facing, turned};
+use nalgebra::Point3;
+
+/// A solid of a fitting in the fitting's frame.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BodySolid {
+    /// The shape.
+    pub shape: Shape,
+    /// Where it sits in the fitting's frame.
+    pub pose: Pose,
+    /// The leg it turns around, if it is round about one: such a solid may touch its neighbour at the seat.
+    pub leg: Option<usize>,
+}
+
+impl FittingDef {
+    /// Whether the part can be a link of a chain: two ends, and not one that a panel must carry.
+    #[must_use]
+    pub fn is_link(&self) -> bool {
+        use super::Family::{Bulkhead, Plug, Tee};
+        self.ends.len() == 2 && !matches!(self.family, Bulkhead | Plug | Tee)
+    }
+
+    /// The length of leg `leg` when the adjustable part is drawn out by `stretch` millimetres.
+    #[must_use]
+    pub fn leg_length(&self, leg: usize, stretch: f64) -> f64 {
+        self.legs[leg] + if leg == 0 { stretch } else { 0.0 }
+    }
+
+    /// The frame at the start of each leg, `z` along the leg, and last the frame at the far seat.
+    #[must_use]
+    pub fn leg_frames(&self, stretch: f64) -> Vec<Pose> {
+        let mut frames = Vec::with_capacity(self.legs.len() + 1);
+        let mut here = Pose::identity();
+        for leg in 0..self.legs.len() {
+            if leg > 0 {
+                let bend = self.bends[leg - 1];
+                here *= turned(bend.roll_deg.to_radians()) * bent(bend.angle_deg.to_radians());
+            }
+            frames.push(here);
+            here *= along(self.leg_length(leg, stretch));
+        }
+        frames.push(here);
+        frames
+    }
+
+    /// The frames of the ends in the fitting's frame, in the order of `ends`: origin at the seat, `z` out of the
+    /// fitting.
+    #[must_use]
+    pub fn end_frames(&self, stretch: f64) -> Vec<Pose> {
+        let mut frames = vec![face_to_face()];
+        if self.ends.len() > 1 {
+            frames.extend(self.leg_frames(stretch).last());
+        }
+        if let Some(branch) = self.branch {
+            frames.push(along(branch.at) * bent(branch.angle_deg.to_radians()) * along(branch.leg));
+        }
+        frames
+    }
+
+    /// The solids in the fitting's frame when drawn out by `stretch` millimetres.
+    #[must_use]
+    pub fn body(&self, stretch: f64) -> Vec<BodySolid> {
+        let frames = self.leg_frames(stretch);
+        let knuckle_frames = &frames[1..];
+        self.solids
+            .iter()
+            .map(|solid| match solid {
+                PartSolid::Sleeve { leg, from, to, diameter } => {
+                    let end = to.unwrap_or_else(|| self.leg_length(*leg, stretch));
+                    BodySolid {
+                        shape: Shape::Cylinder { diameter: *diameter, length: end - from },
+                        pose: frames[*leg] * along(f64::midpoint(*from, end)),
+                        leg: Some(*leg),
+                    }
+                }
+                PartSolid::Knuckle { bend, diameter } => BodySolid {
+                    shape: Shape::Sphere { diameter: *diameter },
+                    pose: Pose::from(knuckle_frames[*bend].translation),
+                    leg: None,
+                },
+                PartSolid::Free(SolidDef { shape, at, facing: towards }) => {
+                    BodySolid { shape: shape.clone(), pose: facing(Point3::from(*at), towards.direction()), leg: None }
+                }
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,6 @@
+//! Finds the fittings that join two tightly spaced ports, shows that they fit, and proves it when nothing fits.
+
+pub mod bridge;
+pub mod catalog;
+pub mod geometry;
+pub mod layout;

@@ -1,0 +1,1 @@
+//! Shared oracles of the cross-crate tests.
