@@ -3,4 +3,5 @@
 pub mod bridge;
 pub mod catalog;
 pub mod geometry;
+pub mod hydraulics;
 pub mod layout;
