@@ -16,4 +16,5 @@ pub const SOURCES: &[(&str, &str)] = &[
     ("bulkheads.ron", include_str!("../data/bulkheads.ron")),
     ("plugs.ron", include_str!("../data/plugs.ron")),
     ("tees.ron", include_str!("../data/tees.ron")),
+    ("components.ron", include_str!("../data/components.ron")),
 ];
