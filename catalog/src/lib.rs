@@ -18,3 +18,7 @@ pub const SOURCES: &[(&str, &str)] = &[
     ("tees.ron", include_str!("../data/tees.ron")),
     ("components.ron", include_str!("../data/components.ron")),
 ];
+
+/// The demo layout: file name and text. A survey boat's sounding computer in a narrow case; one of its gaps is
+/// bridged by nothing in the catalog.
+pub const DEMO: (&str, &str) = ("survey-boat.ron", include_str!("../demo/survey-boat.ron"));

@@ -2,6 +2,7 @@
 
 use elbowroom::catalog::{BodySolid, CatalogFile, ComponentDef, Family, FittingDef, Gender, Thread};
 use elbowroom::geometry::{Point, Pose, Shape, Vector, along, axis, facing, origin, turned};
+use elbowroom::layout::LayoutFile;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Covers rounding in the poses, and the five decimals that a place on a slant is written with.
@@ -253,6 +254,31 @@ fn ports_lie_on_flat_faces_as_wide_as_their_seats() {
             };
             assert!(port.seat_mm >= collar, "{}.{}: no collar fits on its seat", template.id, port.name);
         }
+    }
+}
+
+/// A circuit that closes: every component is left where the coolant entered it, once, and the last gap ends where
+/// the first began.
+#[test]
+fn the_demo_is_one_closed_circuit_of_known_ports() {
+    let (name, text) = elbowroom_catalog::DEMO;
+    let demo: LayoutFile = ron::from_str(text).unwrap_or_else(|error| panic!("{name}: {error}"));
+    assert!(demo.panels.len() >= 6 && demo.panels.iter().any(|panel| panel.removable));
+    assert!(demo.components.len() >= 10, "{} components", demo.components.len());
+    assert!(demo.gaps.len() >= 9, "{} gaps", demo.gaps.len());
+    let templates = components();
+    let mut visited = BTreeSet::new();
+    for (gap, next) in demo.gaps.iter().zip(demo.gaps.iter().cycle().skip(1)) {
+        for end in [&gap.from, &gap.to] {
+            let (component, port) = end.split_once('.').expect("component.port");
+            let placed = demo.components.iter().find(|placed| placed.name == component).expect("a component");
+            let template = templates.iter().find(|template| Some(&template.id) == placed.template.as_ref());
+            assert!(template.is_some_and(|template| template.ports.iter().any(|known| known.name == port)), "{end}");
+        }
+        let component = |end: &str| end.split_once('.').map(|(component, _)| component.to_owned());
+        assert_eq!(component(&gap.to), component(&next.from), "the circuit breaks after {}", gap.to);
+        assert_ne!(gap.to, next.from);
+        assert!(visited.insert(component(&gap.from)), "{} is left twice", gap.from);
     }
 }
 
