@@ -56,7 +56,7 @@ impl<'a> Site<'a> {
     pub(super) fn new(fittings: &'a [FittingDef], layout: &'a Layout, ports: [&'a Port; 2], clearance_mm: f64) -> Self {
         let mut solids = Vec::new();
         let mut owners = Vec::new();
-        for (index, body) in layout.bodies.iter().enumerate() {
+        for (index, body) in layout.bodies().iter().enumerate() {
             solids.extend(body.solids.iter().cloned());
             owners.extend(body.solids.iter().map(|_| index));
         }
@@ -195,7 +195,7 @@ impl<'a> Site<'a> {
                 least = Some(Clearance {
                     mm: separation.signed_mm,
                     state: separation.state,
-                    body: self.layout.bodies[self.owners[id.0 as usize]].name.clone(),
+                    body: self.layout.bodies()[self.owners[id.0 as usize]].name.clone(),
                     part: member.part,
                     on_chain: separation.on_a.into(),
                     on_body: separation.on_b.into(),

@@ -30,15 +30,25 @@ pub const MOST_PARTS: usize = MAX_TURNS;
 /// any number of threads, and from either port. A gap that nothing joins is an answer, not an error: see
 /// [`Answer::completeness`]. `wishes.max_parts` beyond [`MOST_PARTS`] is taken as that.
 ///
+/// A gap of another layout has no ports here: the answer is empty and says so.
+///
 /// Never prints and never panics; memory stays bounded because chains are kept one portion of losses at a time.
 #[must_use]
 pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
-    let ports = [layout.port_by_id(gap.from), layout.port_by_id(gap.to)];
+    let (Some(from), Some(to)) = (layout.port_by_id(gap.from), layout.port_by_id(gap.to)) else {
+        return Answer {
+            chains: Vec::new(),
+            completeness: Completeness::Complete { parts: 0 },
+            counts: Counts::default(),
+            obstacles: vec!["the gap's ports do not belong to this layout".to_owned()],
+        };
+    };
+    let ports = [from, to];
     let fittings = catalog.fittings();
     let obstacles: Vec<String> = ports.iter().filter_map(|port| why_nothing_enters(fittings, port)).collect();
     let max_parts = wishes.max_parts.min(MOST_PARTS);
-    let clearance_mm = wishes.clearance_mm.unwrap_or(layout.allowances.clearance_mm);
-    let flow = wishes.flow_l_min.unwrap_or(layout.design_flow_l_min);
+    let clearance_mm = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
+    let flow = wishes.flow_l_min.unwrap_or(layout.design_flow_l_min());
     let coolant = loss::stated_coolant();
     let stock = Stock::new(fittings, ports, |fitting| {
         coolant.as_ref().map_or(0, |coolant| loss::micropascals(fitting, flow, coolant))
@@ -48,7 +58,7 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
         site: Site::new(fittings, layout, ports, clearance_mm),
         from: line_of(ports[0]),
         to: line_of(ports[1]),
-        allowance: Allowance { mm: layout.allowances.closure_mm, rad: layout.allowances.closure_deg.to_radians() },
+        allowance: Allowance { mm: layout.allowances().closure_mm, rad: layout.allowances().closure_deg.to_radians() },
         wishes,
         counts: Counts::default(),
         chains: Vec::new(),
