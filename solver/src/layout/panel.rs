@@ -28,9 +28,11 @@ const SLIVER_MM: f64 = 1e-6;
 /// Checks sizes and holes.
 pub(super) fn check_panel(panel: &PanelDef, place: &Place<'_>, checker: &mut Checker<'_>) {
     checker.coordinates(&place.field("at"), &panel.at);
+    let before = checker.count();
     for (index, size) in panel.size.iter().enumerate() {
         checker.length(&place.field("size").index(index), *size, ["a width", "a height"][index.min(1)]);
     }
+    let size_is_sound = checker.count() == before;
     checker.length(&place.field("thickness"), panel.thickness, "a thickness");
     let holes = place.field("holes");
     if panel.holes.len() > MOST_HOLES {
@@ -51,7 +53,7 @@ pub(super) fn check_panel(panel: &PanelDef, place: &Place<'_>, checker: &mut Che
         let radius = hole.diameter / 2.0;
         let web = hole.at.iter().zip(panel.size).map(|(at, size)| size / 2.0 - at.abs() - radius);
         let web = web.fold(f64::INFINITY, f64::min);
-        if web < LEAST_WEB_MM {
+        if size_is_sound && web < LEAST_WEB_MM {
             let message = format!("expected at least {LEAST_WEB_MM} mm between hole and panel edge, found {web:.3}");
             checker.refuse(&here, message, "`at` is measured from the panel's centre: width, then height");
         }
