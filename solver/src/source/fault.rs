@@ -98,6 +98,7 @@ impl Fault {
 
     /// The message and the remedy, given what stands in the file and the place of the item.
     pub(super) fn explain(&self, found: &str, place: &str) -> (String, Option<String>) {
+        let runs_on = found.starts_with('"') && found.contains('\n');
         let found = brief(found);
         let within = if place.is_empty() { "the file".to_owned() } else { format!("`{place}`") };
         match &self.kind {
@@ -124,7 +125,9 @@ impl Fault {
                 let count = count.map_or_else(|| format!("`{found}`"), |count| count.to_string());
                 (format!("expected {expected}, found {count}"), None)
             }
-            Kind::Refused(message) => (message.clone(), None),
+            Kind::Refused(message) => {
+                (message.clone(), runs_on.then(|| "is the closing `\"` of this text missing?".to_owned()))
+            }
             Kind::Syntax(syntax) => syntax.explain(),
         }
     }

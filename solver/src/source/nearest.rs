@@ -48,11 +48,21 @@ pub(crate) fn brief(written: &str) -> String {
     if shown.len() < written.len() {
         shown.push_str("...");
     }
-    // Other than `escape_debug`, this leaves quotes and letters of all scripts as they are.
-    let escaped = |character: char| {
-        let plain = !character.is_control()
-            && !matches!(character, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}');
-        if plain { character.to_string() } else { character.escape_unicode().to_string() }
+    legible(&shown)
+}
+
+/// Text without line breaks and other characters that a terminal obeys or that turn the direction of reading.
+pub(super) fn legible(text: &str) -> String {
+    let obeyed = |character: char| {
+        // Zero-width characters, marks and embeddings of direction.
+        let unseen = matches!(character, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}');
+        character.is_control() || unseen
     };
-    shown.chars().map(escaped).collect()
+    if !text.contains(obeyed) {
+        return text.to_owned();
+    }
+    let escaped = |character: char| {
+        if obeyed(character) { character.escape_default().to_string() } else { character.to_string() }
+    };
+    text.chars().map(escaped).collect()
 }
