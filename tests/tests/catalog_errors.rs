@@ -4,6 +4,7 @@
 //! where the problem must be reported; it is taken out before reading.
 
 use elbowroom::catalog::{Catalog, CatalogFile};
+use elbowroom::layout::Layout;
 use elbowroom::source::Source;
 
 const SMALL: &str = include_str!("../data/catalog/small.ron");
@@ -67,6 +68,22 @@ fn the_built_in_catalog_is_sound() {
     let catalog = Catalog::try_builtin().unwrap_or_else(|problems| panic!("{problems}"));
     assert!(catalog.fittings().len() >= 80, "{} fittings", catalog.fittings().len());
     assert_eq!(catalog, Catalog::builtin());
+}
+
+/// Every built-in part can stand in a layout: its solids can be built and none of its ports is covered by them.
+#[test]
+fn every_built_in_part_can_be_placed() {
+    let catalog = Catalog::builtin();
+    let placed: String = (0..)
+        .zip(catalog.ids())
+        .map(|(index, id)| format!("(name: \"part {index}\", template: \"{id}\", at: (0, 0, 0), front: \"+x\"),"))
+        .collect();
+    let text = format!("(version: 1, name: \"Stock\", components: [{placed}])");
+    let layout = Layout::parse(&text, "stock.ron", &catalog).unwrap_or_else(|problems| panic!("{problems}"));
+    assert_eq!(layout.bodies().len(), catalog.ids().count());
+    let ends: usize = catalog.fittings().iter().map(|fitting| fitting.ends.len()).sum();
+    let ports: usize = catalog.components().iter().map(|component| component.ports.len()).sum();
+    assert_eq!(layout.ports().len(), ends + ports);
 }
 
 #[test]

@@ -120,7 +120,9 @@ impl Fault {
             Kind::DuplicateField(field) => {
                 (format!("field `{field}` is given twice"), Some("keep one of the two".to_owned()))
             }
-            Kind::WrongValue(expected) => (format!("expected {expected}, found `{found}`"), None),
+            Kind::WrongValue(expected) => {
+                (format!("expected {expected}, found `{found}`"), remedy(expected, &found).map(str::to_owned))
+            }
             Kind::WrongLength(expected, count) => {
                 let count = count.map_or_else(|| format!("`{found}`"), |count| count.to_string());
                 (format!("expected {expected}, found {count}"), None)
@@ -130,6 +132,25 @@ impl Fault {
             }
             Kind::Syntax(syntax) => syntax.explain(),
         }
+    }
+}
+
+/// What to do about a value of another kind than expected.
+fn remedy(expected: &str, found: &str) -> Option<&'static str> {
+    match (expected, found.chars().next()?) {
+        (expected, '"') if expected.starts_with("a number") || expected.starts_with("a whole") => {
+            Some("numbers stand without quotes")
+        }
+        (expected, first) if expected.starts_with("text") && first != '"' => {
+            Some("put it in double quotes: \"like this\"")
+        }
+        (expected, '[') if expected.starts_with("values in `(`") => {
+            Some("a fixed number of values stands in round brackets: (1, 2, 3)")
+        }
+        (expected, '(') if expected.starts_with("a list in `[`") => {
+            Some("a list stands in square brackets: [(..), (..)]")
+        }
+        _ => None,
     }
 }
 
