@@ -159,6 +159,15 @@ proptest! {
     }
 }
 
+/// Carriage returns alone end no line, but are cut off where a line is shown.
+#[test]
+fn carriage_returns_alone_are_shown() {
+    for text in ["{\r\r\n", "{\r\r", "\r", "(\r", "(version: 1,\r\r", "\r\r]\r"] {
+        check(text, "returns.ron");
+        check(text, "returns.json");
+    }
+}
+
 /// Time that reading may take before a user thinks that it hangs. Debug builds on a busy machine stay well below.
 const PATIENCE: Duration = Duration::from_secs(20);
 

@@ -94,8 +94,10 @@ impl Spot {
         let line_end = text.get(span.start..)?.find('\n').map_or(text.len(), |length| span.start + length);
         let from = text.floor_char_boundary(line_start.max(span.start.saturating_sub(LINE_MARGIN)));
         let to = text.ceil_char_boundary(line_end.min(span.start + LINE_MARGIN));
-        let end = span.end.clamp(span.start, to);
-        Some((text.get(from..to)?.trim_end_matches('\r'), span.start - from..end - from))
+        let excerpt = text.get(from..to)?.trim_end_matches('\r');
+        // The spot may be a carriage return that was just cut off.
+        let within = |byte: usize| byte.saturating_sub(from).min(excerpt.len());
+        Some((excerpt, within(span.start)..within(span.end)))
     }
 }
 
