@@ -1,7 +1,7 @@
 //! The text that layouts and catalogs are read from, and what is wrong with it.
 //!
-//! A file is read in two steps. First its text becomes plain data ([`read`]); then the data is checked for sense by
-//! the module that knows what it means, which names a faulty item by its [`Place`]. Both steps go on after a fault, so
+//! A file is read in two steps. First its text becomes plain data (`read`); then the data is checked for sense by
+//! the module that knows what it means, which names a faulty item by its `Place`. Both steps go on after a fault, so
 //! that [`Problems`] holds everything that is wrong with the file, each with its line and column.
 
 mod cause;
