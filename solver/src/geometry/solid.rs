@@ -2,7 +2,7 @@
 
 use super::form::{Core, Form};
 use super::frame::{Point, Pose, Vector};
-use super::round;
+use super::round::{Segment, point_to_core};
 use super::search;
 use super::shape::Shape;
 use nalgebra::Matrix3;
@@ -177,7 +177,7 @@ impl Solid {
         let local = self.axes.tr_mul(&(point - self.centre()));
         let core = match &self.form.core {
             Core::Hull { points } => search::point_to_hull(points, &local).0,
-            core => round::point_to_core(core, &local).signed,
+            core => point_to_core(core, &local).signed,
         };
         core - self.form.round
     }
@@ -199,6 +199,16 @@ impl Solid {
     /// How far the solid reaches from its centre along `direction`, which has length one.
     pub(super) fn reach(&self, direction: &Vector) -> f64 {
         self.form.core.reach(&self.axes.tr_mul(direction)) + self.form.round
+    }
+
+    /// The line along the middle of a round self.
+    pub(super) fn spine(&self) -> Option<Segment> {
+        let half = match self.form().core {
+            Core::Point => Vector::zeros(),
+            Core::Segment { half } | Core::Cylinder { half, .. } => self.axes().column(2) * half,
+            Core::Box { .. } | Core::Hull { .. } => return None,
+        };
+        Some(Segment { middle: self.centre(), half })
     }
 
     /// False for a solid that was moved to a pose that is not finite.
@@ -228,9 +238,15 @@ impl Bounds {
     /// Signed distance in millimetres between two upright boxes; never more than that of what they hold.
     #[must_use]
     pub fn signed_mm(&self, other: &Bounds) -> f64 {
-        let gaps = (self.min - other.max).sup(&(other.min - self.max));
-        let deepest = gaps.max();
-        if deepest > 0.0 { gaps.sup(&Vector::zeros()).norm() } else { deepest }
+        let gap = |axis: usize| (self.min[axis] - other.max[axis]).max(other.min[axis] - self.max[axis]);
+        let (x, y, z) = (gap(0), gap(1), gap(2));
+        let deepest = x.max(y).max(z);
+        if deepest > 0.0 {
+            let [x, y, z] = [x.max(0.0), y.max(0.0), z.max(0.0)];
+            (x * x + y * y + z * z).sqrt()
+        } else {
+            deepest
+        }
     }
 }
 
