@@ -14,6 +14,7 @@ pub struct SolidId(pub u32);
 ///
 /// Queries take a `skip` that names solids to leave out, such as the component that a chain is screwed to. They look
 /// only at solids whose [`Bounds`] come near; the answers are those of a plain loop over all solids.
+#[derive(Clone, Debug)]
 pub struct Scene {
     solids: Vec<Solid>,
     tree: Bvh,

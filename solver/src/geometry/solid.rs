@@ -20,8 +20,9 @@ pub const FARTHEST_PLACE_MM: f64 = 100_000.0;
 /// How far the length of a pose's quaternion may be off one before the pose is refused.
 const ROTATION_ACCURACY: f64 = 1e-6;
 
-/// How far outside its surface a point still counts as contained, in millimetres: rounding error, no more.
-const CONTAINS_ACCURACY_MM: f64 = 1e-9;
+/// How far outside its surface a point still counts as contained, in millimetres: a little more than the accuracy of
+/// the search for hulls, so that points on the surface are in.
+const CONTAINS_ACCURACY_MM: f64 = 1e-5;
 
 /// A convex solid, placed in world axes. Cheap to clone and to move.
 #[derive(Clone, Debug, PartialEq)]
@@ -166,7 +167,7 @@ impl Solid {
         self.at(by * self.pose)
     }
 
-    /// Whether `point` lies in the solid or on its surface, to a nanometre.
+    /// Whether `point` lies in the solid or on its surface, to 1e-5 mm.
     #[must_use]
     pub fn contains(&self, point: Point) -> bool {
         self.signed_mm(&point.coords) <= CONTAINS_ACCURACY_MM
