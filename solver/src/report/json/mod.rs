@@ -1,0 +1,29 @@
+//! Reports for programs: versioned documents, described by the schema files in `solver/schema`.
+
+mod bridge;
+mod number;
+
+pub use bridge::{
+    BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument, GapDocument,
+    PartDocument, PortDocument, StateDocument, StopDocument,
+};
+
+use schemars::{Schema, SchemaGenerator, generate::SchemaSettings};
+use serde::Serialize;
+
+/// A document as text: two blanks of indentation, keys in the order of the types, a line feed at the end.
+#[must_use]
+pub fn text(document: &impl Serialize) -> String {
+    // Every document is made of structs, lists, strings and numbers, which cannot fail to be written.
+    let mut text = serde_json::to_string_pretty(document).unwrap_or_else(|error| format!("{{\"fault\": \"{error}\"}}"));
+    text.push('\n');
+    text
+}
+
+/// The schema of each document and the name of its file in `solver/schema`. What is described is what is written, so
+/// a field that is always written is required.
+#[must_use]
+pub fn schemas() -> Vec<(&'static str, Schema)> {
+    let generator = || SchemaGenerator::new(SchemaSettings::draft2020_12().for_serialize());
+    vec![("bridge.schema.json", generator().into_root_schema_for::<BridgeDocument>())]
+}

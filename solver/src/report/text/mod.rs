@@ -1,0 +1,14 @@
+//! Reports for people: plain text, at most 100 columns, no colour.
+
+mod bridge;
+mod cautions;
+mod completeness;
+mod number;
+mod table;
+
+pub use bridge::{bridge, overview};
+pub use cautions::{CAUTIONS, cautions};
+pub use completeness::progress;
+
+/// Widest line of a report, in columns, as long as no single name is wider.
+const WIDTH: usize = 100;
