@@ -5,5 +5,6 @@ mod part;
 
 pub use body::BodySolid;
 pub use part::{
-    BendDef, BranchDef, CatalogFile, ComponentDef, EndDef, Family, FittingDef, Gender, PartSolid, PortDef, Thread,
+    BadThread, BendDef, BranchDef, CatalogFile, ComponentDef, EndDef, Family, FittingDef, Gender, PartSolid, PortDef,
+    Thread,
 };
