@@ -1,7 +1,11 @@
 //! Everything a bridge report shows, gathered from layout, catalog and answer.
 
 use super::{GapFacts, Outcome};
-use crate::bridge::Answer;
+use crate::{
+    bridge::{Answer, ChainPart},
+    catalog::FittingDef,
+    geometry::{axis, origin},
+};
 
 /// The answers to some or all gaps of a layout, and what was asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,4 +62,28 @@ pub struct PartReport {
     pub stretch_mm: f64,
     /// Which way the centreline leaves it, in the layout's axes; of length one.
     pub heads: [f64; 3],
+    /// Where the centreline leaves it, in the layout's axes.
+    pub ends_at: [f64; 3],
+}
+
+impl PartReport {
+    /// What a person needs to know of `part`, which is made of `fitting`.
+    ///
+    /// A part whose ends are not as the fitting says (a chain and a catalog that do not belong together) heads
+    /// nowhere: its direction and place are then those of the part's own frame.
+    #[must_use]
+    pub fn new(fitting: &FittingDef, part: &ChainPart) -> Self {
+        let ends = fitting.end_frames(part.stretch_mm);
+        let exit = ends.get(1 - part.entry.min(1)).copied().unwrap_or_default();
+        let exit = part.pose * exit;
+        Self {
+            fitting: part.fitting.clone(),
+            name: fitting.name.clone(),
+            reversed: part.entry != 0,
+            turn_deg: part.turn_deg,
+            stretch_mm: part.stretch_mm,
+            heads: axis(&exit).into(),
+            ends_at: origin(&exit).coords.into(),
+        }
+    }
 }

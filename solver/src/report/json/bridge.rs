@@ -224,6 +224,8 @@ pub struct PartDocument {
     pub stretch_mm: f64,
     /// Which way the centreline leaves it, of length one.
     pub heads: [f64; 3],
+    /// Where the centreline leaves it.
+    pub ends_at: [f64; 3],
     /// Origin of the fitting's frame.
     pub at: [f64; 3],
     /// Rotation of the fitting's frame as a unit quaternion: w, x, y, z.
@@ -355,6 +357,7 @@ fn part(placed: &ChainPart, part: &report::PartReport) -> PartDocument {
         turn_deg: placed.turn_deg.map(|turn| tidy(turn).rem_euclid(360.0)),
         stretch_mm: tidy(placed.stretch_mm),
         heads: part.heads.map(fine),
+        ends_at: part.ends_at.map(tidy),
         at,
         rotation_wxyz,
     }

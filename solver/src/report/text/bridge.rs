@@ -166,7 +166,7 @@ fn in_line(part: &PartReport) -> String {
     if let Some(turn) = part.turn_deg {
         let _ = write!(text, " {}°", turn_text(turn));
     }
-    if part.stretch_mm.abs() >= 0.005 {
+    if is_drawn_out(part) {
         let _ = write!(text, " +{} mm", fixed(part.stretch_mm, 1));
     }
     text
@@ -183,36 +183,40 @@ fn turn_text(turn_deg: f64) -> String {
 /// The best chain part by part.
 fn best_in_detail(gap: &GapReport) -> String {
     let (Some(parts), Some(chain)) = (gap.chains.first(), gap.answer.chains.first()) else { return String::new() };
-    let heads = [
+    let mut heads = vec![
         ("part", Align::Right),
         ("id", Align::Left),
-        ("what it is", Align::Left),
         ("turn °", Align::Right),
-        ("drawn out mm", Align::Right),
         ("then heads", Align::Left),
+        ("and ends at x", Align::Right),
+        ("y", Align::Right),
+        ("z mm", Align::Right),
     ];
-    let drawn = parts.iter().any(|part| part.stretch_mm.abs() >= 0.005);
-    let keep = |column: usize| column != 4 || drawn;
+    let drawn = parts.iter().any(is_drawn_out);
+    if drawn {
+        heads.insert(3, ("drawn out mm", Align::Right));
+    }
     let rows = parts.iter().enumerate().map(|(index, part)| {
         let id = if part.reversed { format!("{} (reversed)", part.fitting) } else { part.fitting.clone() };
-        let cells = vec![
-            (index + 1).to_string(),
-            id,
-            part.name.clone(),
-            part.turn_deg.map_or_else(dash, turn_text),
-            fixed(part.stretch_mm, 1),
-            direction(part.heads),
-        ];
-        cells.into_iter().enumerate().filter(|&(column, _)| keep(column)).map(|(_, cell)| cell).collect()
+        let mut cells =
+            vec![(index + 1).to_string(), id, part.turn_deg.map_or_else(dash, turn_text), direction(part.heads)];
+        cells.extend(part.ends_at.map(|coordinate| fixed(coordinate, 1)));
+        if drawn {
+            cells.insert(3, if is_drawn_out(part) { fixed(part.stretch_mm, 1) } else { dash() });
+        }
+        cells
     });
-    let rows = rows.collect();
-    let heads: Vec<_> = heads.into_iter().enumerate().filter(|&(column, _)| keep(column)).map(|(_, h)| h).collect();
     format!(
-        "  Chain 1 from {} on:\n{}{}",
+        "  Chain 1, from {}:\n{}{}",
         gap.facts.from.name,
-        table(2, &heads, rows),
+        table(2, &heads, rows.collect()),
         wrapped(&nearest(chain), WIDTH, 2, 2)
     )
+}
+
+/// Whether a part is drawn out by what shows with two decimals.
+fn is_drawn_out(part: &PartReport) -> bool {
+    part.stretch_mm.abs() >= 0.005
 }
 
 /// What a chain comes nearest to, in words.
