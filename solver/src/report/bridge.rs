@@ -1,11 +1,13 @@
 //! Everything a bridge report shows, gathered from layout, catalog and answer.
 
-use super::{GapFacts, Outcome};
+use super::{GapFacts, Outcome, PortFacts};
 use crate::{
     bridge::{Answer, ChainPart},
-    catalog::FittingDef,
+    catalog::{Catalog, FittingDef},
     geometry::{axis, origin},
+    layout::{Gap, Layout},
 };
+use std::cmp::Ordering;
 
 /// The answers to some or all gaps of a layout, and what was asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,6 +49,22 @@ pub struct GapReport {
     pub chains: Vec<Vec<PartReport>>,
 }
 
+impl GapReport {
+    /// Gathers what there is to say of `gap` of `layout` and its `answer`, whose parts come from `catalog`. `None` if
+    /// gap, layout and catalog do not belong together: a port or a fitting is not there.
+    #[must_use]
+    pub fn new(catalog: &Catalog, layout: &Layout, gap: Gap, answer: Answer) -> Option<Self> {
+        let port = |id| {
+            let port = layout.port_by_id(id)?;
+            Some(PortFacts::new(port.name.clone(), port.thread, port.gender, &port.pose))
+        };
+        let facts = GapFacts::between(port(gap.from)?, port(gap.to)?);
+        let part = |part: &ChainPart| Some(PartReport::new(catalog.fitting(&part.fitting)?, part));
+        let chains = answer.chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect::<Option<_>>()?;
+        Some(Self { facts, answer, chains })
+    }
+}
+
 /// A part of a chain as a person needs it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PartReport {
@@ -54,8 +72,8 @@ pub struct PartReport {
     pub fitting: String,
     /// Its plain name.
     pub name: String,
-    /// Whether it is built in with its second end first.
-    pub reversed: bool,
+    /// Which way round it is built in, in words; `None` where its threads or its symmetry leave no choice.
+    pub way_round: Option<&'static str>,
     /// Turn against the part before it, where that is a choice; in degrees, in [0, 360).
     pub turn_deg: Option<f64>,
     /// How far an adjustable part is drawn out.
@@ -79,11 +97,33 @@ impl PartReport {
         Self {
             fitting: part.fitting.clone(),
             name: fitting.name.clone(),
-            reversed: part.entry != 0,
+            way_round: way_round(fitting, part.entry),
             turn_deg: part.turn_deg,
             stretch_mm: part.stretch_mm,
             heads: axis(&exit).into(),
             ends_at: origin(&exit).coords.into(),
         }
+    }
+}
+
+/// Tells a part's two ends apart by what a person sees on it, where the threads do not.
+fn way_round(fitting: &FittingDef, entry: usize) -> Option<&'static str> {
+    let (Some(first), Some(last)) = (fitting.ends.get(entry), fitting.ends.get(1 - entry.min(1))) else { return None };
+    if first.thread != last.thread || first.gender != last.gender {
+        return None;
+    }
+    match (first.swivel, last.swivel) {
+        (true, false) => return Some("swivel first"),
+        (false, true) => return Some("swivel last"),
+        _ => {}
+    }
+    let (mut first, mut last) = (fitting.legs.first()?, fitting.legs.last()?);
+    if entry != 0 {
+        std::mem::swap(&mut first, &mut last);
+    }
+    match first.total_cmp(last) {
+        Ordering::Less => Some("short leg first"),
+        Ordering::Greater => Some("long leg first"),
+        Ordering::Equal => None,
     }
 }

@@ -1,6 +1,9 @@
 //! How a command ended, in three words.
 
-use crate::bridge::{Answer, Completeness};
+use crate::{
+    bridge::{Answer, Completeness},
+    interference::Interference,
+};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -28,6 +31,12 @@ impl Outcome {
             (_, false) => Self::Fits,
             (Completeness::Complete { .. } | Completeness::BestProven { .. }, true) => Self::DoesNotFit,
         }
+    }
+
+    /// How a check ended: it always has its proof.
+    #[must_use]
+    pub fn of_check(found: &Interference) -> Self {
+        if found.fits() { Self::Fits } else { Self::DoesNotFit }
     }
 
     /// The one outcome that stands for several: `DoesNotFit` if any is, because that is certain and settles the

@@ -1,14 +1,23 @@
 //! Reports for programs: versioned documents, described by the schema files in `solver/schema`.
 
 mod bridge;
+mod catalog;
+mod check;
+mod demo;
 mod number;
 
 pub use bridge::{
     BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument, GapDocument,
     PartDocument, PortDocument, StateDocument, StopDocument,
 };
+pub use catalog::{CatalogDocument, CatalogFormat};
+pub use check::{
+    CheckDocument, CheckFormat, CoverDocument, MeetingDocument, MoveDocument, PortRoomDocument, SeparationDocument,
+    SolidPairDocument,
+};
+pub use demo::{DemoDocument, DemoFormat};
 
-use schemars::{Schema, SchemaGenerator, generate::SchemaSettings};
+use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
 
 /// A document as text: two blanks of indentation, keys in the order of the types, a line feed at the end.
@@ -24,6 +33,14 @@ pub fn text(document: &impl Serialize) -> String {
 /// a field that is always written is required.
 #[must_use]
 pub fn schemas() -> Vec<(&'static str, Schema)> {
-    let generator = || SchemaGenerator::new(SchemaSettings::draft2020_12().for_serialize());
-    vec![("bridge.schema.json", generator().into_root_schema_for::<BridgeDocument>())]
+    vec![
+        ("bridge.schema.json", schema::<BridgeDocument>()),
+        ("catalog.schema.json", schema::<CatalogDocument>()),
+        ("check.schema.json", schema::<CheckDocument>()),
+        ("demo.schema.json", schema::<DemoDocument>()),
+    ]
+}
+
+fn schema<Document: JsonSchema>() -> Schema {
+    SchemaGenerator::new(SchemaSettings::draft2020_12().for_serialize()).into_root_schema_for::<Document>()
 }

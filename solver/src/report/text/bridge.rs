@@ -17,16 +17,7 @@ use std::fmt::Write as _;
 /// as long as names are not.
 #[must_use]
 pub fn bridge(report: &BridgeReport) -> String {
-    let mut out = format!("{}: {}\n", report.layout, plural(report.gaps.len(), "gap"));
-    let _ = writeln!(
-        out,
-        "chains of up to {}, losses at {} L/min, {} mm clear of everything, closing within {} mm and {}°",
-        plural(report.max_parts, "part"),
-        report.flow_l_min,
-        report.clearance_mm,
-        report.closure_mm,
-        report.closure_deg,
-    );
+    let mut out = heading(report);
     if report.gaps.len() > 1 {
         out.push('\n');
         out.push_str(&overview(report));
@@ -39,9 +30,37 @@ pub fn bridge(report: &BridgeReport) -> String {
     out
 }
 
-/// One line for each gap: how it stands and its best chain.
+/// The circuit at a glance: the overview, the parts of each gap's best chain, and why gaps have none.
 #[must_use]
-pub fn overview(report: &BridgeReport) -> String {
+pub fn circuit(report: &BridgeReport) -> String {
+    let mut out = format!("{}\n{}", heading(report), overview(report));
+    out.push_str("\n  Parts of the best chain of each gap, with the turn of each part that must be aimed:\n");
+    let places = report.gaps.len().to_string().len();
+    for (index, gap) in report.gaps.iter().enumerate() {
+        let text = match gap.chains.first() {
+            Some(parts) => in_line(parts),
+            None => statement(report, &gap.answer),
+        };
+        out.push_str(&wrapped_after(index + 1, places, &text));
+    }
+    out
+}
+
+fn heading(report: &BridgeReport) -> String {
+    format!(
+        "{}: {}\nchains of up to {}, losses at {} L/min, {} mm clear of everything, closing within {} mm and {}°\n",
+        report.layout,
+        plural(report.gaps.len(), "gap"),
+        plural(report.max_parts, "part"),
+        report.flow_l_min,
+        report.clearance_mm,
+        report.closure_mm,
+        report.closure_deg,
+    )
+}
+
+/// One line for each gap: how it stands and its best chain.
+fn overview(report: &BridgeReport) -> String {
     let heads = [
         ("gap", Align::Right),
         ("from", Align::Left),
@@ -68,7 +87,24 @@ pub fn overview(report: &BridgeReport) -> String {
             best.map_or_else(dash, |chain| clearance(chain.clearance.as_ref())),
         ]
     });
-    table(2, &heads, rows.collect())
+    table(2, &heads, rows.collect()) + &tally(report)
+}
+
+/// How many gaps have a chain and how many have none.
+fn tally(report: &BridgeReport) -> String {
+    let count = |outcome| report.gaps.iter().filter(|gap| Outcome::of(&gap.answer) == outcome).count();
+    let (none, no_proof) = (count(Outcome::DoesNotFit), count(Outcome::NoProof));
+    let mut text = match none + no_proof {
+        0 => "Every gap has a chain".to_owned(),
+        _ => format!("{} of {} bridged", count(Outcome::Fits), plural(report.gaps.len(), "gap")),
+    };
+    if none > 0 {
+        let _ = write!(text, ", {none} proven to have no chain");
+    }
+    if no_proof > 0 {
+        let _ = write!(text, ", {no_proof} without proof");
+    }
+    format!("  {text}.\n")
 }
 
 fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> String {
@@ -151,17 +187,23 @@ fn chains(gap: &GapReport) -> String {
 /// The parts of each chain on a line, with the turn of every swivel.
 fn parts_of_chains(gap: &GapReport) -> String {
     let places = gap.chains.len().to_string().len();
-    let lines = gap.chains.iter().enumerate().map(|(index, parts)| {
-        let parts = parts.iter().map(in_line).collect::<Vec<_>>().join(", ");
-        wrapped(&format!("{:>places$}: {parts}", index + 1), WIDTH, 2, 4 + places)
-    });
+    let lines = gap.chains.iter().enumerate().map(|(index, parts)| wrapped_after(index + 1, places, &in_line(parts)));
     format!("  Parts in order, with the turn of each part that must be aimed:\n{}", lines.collect::<String>())
 }
 
-fn in_line(part: &PartReport) -> String {
+/// `text` after a number, its further lines under its first.
+fn wrapped_after(number: usize, places: usize, text: &str) -> String {
+    wrapped(&format!("{number}: {text}"), WIDTH, 2 + places - number.to_string().len().min(places), 4 + places)
+}
+
+fn in_line(parts: &[PartReport]) -> String {
+    parts.iter().map(part_in_line).collect::<Vec<_>>().join(", ")
+}
+
+fn part_in_line(part: &PartReport) -> String {
     let mut text = part.fitting.clone();
-    if part.reversed {
-        text.push_str(" (reversed)");
+    if let Some(way) = part.way_round {
+        let _ = write!(text, " ({way})");
     }
     if let Some(turn) = part.turn_deg {
         let _ = write!(text, " {}°", turn_text(turn));
@@ -188,7 +230,7 @@ fn best_in_detail(gap: &GapReport) -> String {
         ("id", Align::Left),
         ("turn °", Align::Right),
         ("then heads", Align::Left),
-        ("and ends at x", Align::Right),
+        ("seat at x", Align::Right),
         ("y", Align::Right),
         ("z mm", Align::Right),
     ];
@@ -197,7 +239,7 @@ fn best_in_detail(gap: &GapReport) -> String {
         heads.insert(3, ("drawn out mm", Align::Right));
     }
     let rows = parts.iter().enumerate().map(|(index, part)| {
-        let id = if part.reversed { format!("{} (reversed)", part.fitting) } else { part.fitting.clone() };
+        let id = part.way_round.map_or_else(|| part.fitting.clone(), |way| format!("{} ({way})", part.fitting));
         let mut cells =
             vec![(index + 1).to_string(), id, part.turn_deg.map_or_else(dash, turn_text), direction(part.heads)];
         cells.extend(part.ends_at.map(|coordinate| fixed(coordinate, 1)));

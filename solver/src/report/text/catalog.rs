@@ -95,8 +95,7 @@ fn fitting_list(fittings: &[&FittingDef]) -> String {
 }
 
 fn component_list(components: &[&ComponentDef]) -> String {
-    let heads =
-        [("id", Align::Left), ("what it is", Align::Left), ("solids", Align::Right), ("ports", Align::Left)];
+    let heads = [("id", Align::Left), ("what it is", Align::Left), ("solids", Align::Right), ("ports", Align::Left)];
     let rows = components.iter().map(|component| {
         let ports: Vec<_> = component.ports.iter().map(|port| port.name.as_str()).collect();
         vec![component.id.clone(), component.name.clone(), component.solids.len().to_string(), ports.join(", ")]

@@ -23,17 +23,13 @@ pub(super) fn statement(report: &BridgeReport, answer: &Answer) -> String {
                 _ => format!("{considered}: these {found} are the best there are."),
             }
         }
-        Completeness::BestProven { parts } => match found {
-            1 => format!(
-                "Proven best: no chain of fewer parts fits, nor one of {} that is better.",
-                plural(*parts, "part")
-            ),
-            _ => format!(
-                "Proven best: no chain that would rank among these {found} was passed over, up to {}; what ranks \
-                 below them was not looked for.",
-                plural(*parts, "part")
-            ),
-        },
+        Completeness::BestProven { parts } => {
+            let range = format!("no chain of up to {}", plural(*parts, "part"));
+            match found {
+                1 => format!("Proven best: {range} ranks above it; what ranks below was not looked for."),
+                _ => format!("Proven best: {range} ranks above or among these; what ranks below was not looked for."),
+            }
+        }
         Completeness::Sampled { complete_parts, parts, what } => {
             let sampled = format!(
                 "Every chain of up to {} was considered; those of up to {} were only sampled ({what}), so a chain \
@@ -87,7 +83,7 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
 /// The figures of a search, in a sentence.
 pub(super) fn searched(counts: &Counts) -> String {
     format!(
-        "Searched: {} sequences of parts, {} closures worked out, {} closed, {} tested for collision, {} collided.",
+        "Searched {} sequences of parts: {} closures worked out, {} closed, {} tested, {} collided.",
         count(counts.sequences),
         whole(counts.closures),
         whole(counts.closed),
