@@ -7,3 +7,4 @@ pub mod hydraulics;
 pub mod interference;
 pub mod layout;
 pub mod report;
+pub mod source;

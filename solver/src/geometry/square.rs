@@ -54,7 +54,8 @@ fn cylinders(a: &Solid, b: &Solid) -> Option<Measure> {
     else {
         return None;
     };
-    if !is_an_axis(&a.axes().tr_mul(&b.axes().column(2).into_owned())) {
+    let axis = a.axes().tr_mul(&b.axes().column(2).into_owned());
+    if !is_an_axis(&axis) || axis.abs().imax() != 2 {
         return None;
     }
     let between = a.axes().tr_mul(&(b.centre() - a.centre()));
