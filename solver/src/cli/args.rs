@@ -166,7 +166,7 @@ pub(crate) struct CompletionsArgs {
 
 /// Reads a clearance: 0 to 100 mm.
 fn clearance(text: &str) -> Result<f64, String> {
-    number(text, 0.0, 100.0, "millimetres, such as 1.5")
+    number(text, 0.0, 100.0, "mm")
 }
 
 /// Reads a part count: 1 to as many as a search can handle.
@@ -179,12 +179,12 @@ fn parts(text: &str) -> Result<usize, String> {
 
 /// Reads a flow: more than nothing, at most what a large workshop pump moves.
 fn flow(text: &str) -> Result<f64, String> {
-    number(text, 0.01, 1000.0, "litres a minute, such as 4")
+    number(text, 0.01, 1000.0, "L/min")
 }
 
-fn number(text: &str, least: f64, most: f64, what: &str) -> Result<f64, String> {
+fn number(text: &str, least: f64, most: f64, unit: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(value) if (least..=most).contains(&value) => Ok(value),
-        _ => Err(format!("expected a number from {least} to {most} of {what}")),
+        _ => Err(format!("expected a number from {least} to {most}, in {unit}")),
     }
 }

@@ -16,8 +16,7 @@ use elbowroom::{
 
 /// Bridges one gap of a layout, or all of its circuit.
 pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result<Outcome, Failure> {
-    let catalog = load::catalog(common)?;
-    let layout = load::layout(&args.layout, common, &catalog)?;
+    let (catalog, layout) = load::layout(&args.layout, common)?;
     let gaps = match (&args.from, &args.to) {
         (Some(from), Some(to)) => {
             vec![layout.gap(from, to).map_err(|error| Failure::Message(error.to_string()))?]

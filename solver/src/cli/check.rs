@@ -13,8 +13,7 @@ use elbowroom::{
 
 /// Checks a layout.
 pub(crate) fn run(args: &CheckArgs, common: &Common, output: &Output) -> Result<Outcome, Failure> {
-    let catalog = load::catalog(common)?;
-    let layout = load::layout(&args.layout, common, &catalog)?;
+    let (_, layout) = load::layout(&args.layout, common)?;
     let found = interference::check(&layout);
     output.results(&match common.format {
         Format::Text => text::check(layout.name(), &found),

@@ -8,11 +8,23 @@ use elbowroom::{
 };
 use std::{io, path::Path};
 
+/// The catalog and the layout in the file at `path`.
+///
+/// # Errors
+/// Everything that is wrong with the catalogs or else with the layout; standard input asked for twice.
+pub(crate) fn layout(path: &Path, common: &Common) -> Result<(Catalog, Layout), Failure> {
+    once_from_stdin(common.catalog.iter().map(AsRef::as_ref).chain([path]))?;
+    let catalog = catalog(common)?;
+    let layout = source(path).and_then(|source| Layout::from_source(source, &catalog));
+    layout.map(|layout| (catalog, layout)).map_err(|problems| failure(&problems))
+}
+
 /// The built-in catalog with the user's own added.
 ///
 /// # Errors
-/// Everything that is wrong with any of the files.
+/// Everything that is wrong with any of the files; standard input asked for twice.
 pub(crate) fn catalog(common: &Common) -> Result<Catalog, Failure> {
+    once_from_stdin(common.catalog.iter().map(AsRef::as_ref))?;
     let mut sources = Vec::with_capacity(common.catalog.len());
     let mut unreadable = Vec::new();
     for path in &common.catalog {
@@ -27,20 +39,6 @@ pub(crate) fn catalog(common: &Common) -> Result<Catalog, Failure> {
     Catalog::builtin_with(&sources).map_err(|problems| failure(&problems))
 }
 
-/// The layout in the file at `path`.
-///
-/// # Errors
-/// Everything that is wrong with the file.
-pub(crate) fn layout(path: &Path, common: &Common, catalog: &Catalog) -> Result<Layout, Failure> {
-    let streams = common.catalog.iter().map(AsRef::as_ref).chain([path]).filter(|path| is_stdin(path)).count();
-    if streams > 1 {
-        return Err(Failure::Message(
-            "standard input (`-`) can be read only once; name a file for the others".to_owned(),
-        ));
-    }
-    source(path).and_then(|source| Layout::from_source(source, catalog)).map_err(|problems| failure(&problems))
-}
-
 /// The built-in demo layout.
 ///
 /// # Errors
@@ -52,6 +50,14 @@ pub(crate) fn demo(catalog: &Catalog) -> Result<Layout, Failure> {
 
 fn source(path: &Path) -> Result<Source, Problems> {
     if is_stdin(path) { Source::from_reader("standard input", io::stdin().lock()) } else { Source::read(path) }
+}
+
+fn once_from_stdin<'a>(paths: impl Iterator<Item = &'a Path>) -> Result<(), Failure> {
+    if paths.filter(|path| is_stdin(path)).count() > 1 {
+        let message = "standard input (`-`) can be read only once; name files for the others";
+        return Err(Failure::Message(message.to_owned()));
+    }
+    Ok(())
 }
 
 fn is_stdin(path: &Path) -> bool {

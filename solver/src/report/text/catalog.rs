@@ -95,11 +95,10 @@ fn fitting_list(fittings: &[&FittingDef]) -> String {
 }
 
 fn component_list(components: &[&ComponentDef]) -> String {
-    let heads = [("id", Align::Left), ("what it is", Align::Left), ("solids", Align::Right), ("ports", Align::Left)];
-    let rows = components.iter().map(|component| {
-        let ports: Vec<_> = component.ports.iter().map(|port| port.name.as_str()).collect();
-        vec![component.id.clone(), component.name.clone(), component.solids.len().to_string(), ports.join(", ")]
-    });
+    let heads = [("id", Align::Left), ("what it is", Align::Left), ("ports", Align::Right)];
+    let rows = components
+        .iter()
+        .map(|component| vec![component.id.clone(), component.name.clone(), component.ports.len().to_string()]);
     table(2, &heads, rows.collect())
 }
 
@@ -142,7 +141,7 @@ fn port_in_full(port: &PortDef) -> String {
     )
 }
 
-/// Legs and bends in turn, such as `11.5 90° 11.5`.
+/// Legs and bends in turn, such as `11.5 90° 11.5`; a bend that turns back has a minus sign.
 fn centreline(fitting: &FittingDef) -> String {
     let mut texts = Vec::new();
     for (index, leg) in fitting.legs.iter().enumerate() {
@@ -153,6 +152,7 @@ fn centreline(fitting: &FittingDef) -> String {
         if let Some(bend) = fitting.bends.get(index) {
             texts.push(match bend.roll_deg {
                 0.0 => format!("{}°", bend.angle_deg),
+                180.0 => format!("-{}°", bend.angle_deg),
                 roll => format!("{}° (rolled {roll}°)", bend.angle_deg),
             });
         }
