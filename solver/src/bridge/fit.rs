@@ -113,7 +113,7 @@ impl<'a> Site<'a> {
         for (index, link) in links.iter().enumerate() {
             let fitting = self.fitting(*link);
             let entry = (link & 1) as usize;
-            let turning = in_run == closed.runs[run].1;
+            let turning = in_run == closed.runs[run].parts;
             let (turn, stretch) = if turning {
                 let turn = posture.turns[run] + if run == 0 { zero } else { 0.0 };
                 (Some(turn), fitting.stretch_mm.map_or(0.0, |_| posture.draws[run]))
@@ -208,7 +208,7 @@ impl<'a> Site<'a> {
 
 /// How much longer a run is than its parts pushed together.
 fn spare_length(closed: &Closed, posture: &Posture, run: usize) -> f64 {
-    (posture.runs[run] - closed.runs[run].0.span.shortest).max(0.0)
+    (posture.runs[run] - closed.runs[run].run.span.shortest).max(0.0)
 }
 
 fn solids_of(fitting: &FittingDef, stretch: f64) -> Vec<(Solid, Option<usize>)> {

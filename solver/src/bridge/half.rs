@@ -13,6 +13,14 @@ pub(super) const MAX_BENDS: usize = 3;
 /// Most turning parts in a half: an offset may be among the bends.
 const MAX_PARTS: usize = MAX_BENDS + 1;
 
+/// A run as it is tried.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Laid {
+    pub(super) run: Run,
+    pub(super) parts: usize,
+    pub(super) length: f64,
+}
+
 /// A chain from a port up to and including a bend or an offset; at most one offset is in it.
 ///
 /// There are many of these, so they hold numbers only: what a class or run is stands in [`Stock`] and [`Runs`].
@@ -27,8 +35,8 @@ pub(super) struct Half {
     pub(super) half: f64,
     /// How far the offset steps aside, 0 without one.
     pub(super) step: f64,
-    /// The run before each bend or offset: how many parts, and which of the runs of that many.
-    runs: [(u8, u32); MAX_PARTS],
+    /// The run before each bend or offset: how many parts, which of the runs of that many, and how long.
+    runs: [(u8, u32, f32); MAX_PARTS],
     pub(super) turns: [u16; MAX_PARTS],
     pub(super) exit: u16,
     /// Bends and offset together.
@@ -47,7 +55,7 @@ impl Half {
             leg: 0.0,
             half: 0.0,
             step: 0.0,
-            runs: [(0, 0); MAX_PARTS],
+            runs: [(0, 0, 0.0); MAX_PARTS],
             turns: [0; MAX_PARTS],
             exit: narrow(socket),
             count: 0,
@@ -58,13 +66,14 @@ impl Half {
     }
 
     /// The turning classes in order from the port, and the run before each with its part count.
-    pub(super) fn spelled<'r>(&self, stock: &Stock, runs: &'r Runs<'_>, port: Socket) -> Vec<(TurnId, &'r Run, usize)> {
+    pub(super) fn spelled(&self, stock: &Stock, runs: &Runs<'_>, port: Socket) -> Vec<(TurnId, Laid)> {
         let mut exit = port;
         let mut spelled = Vec::with_capacity(MAX_PARTS);
-        for (turn, (parts, index)) in self.turns.iter().zip(&self.runs).take(usize::from(self.count)) {
+        for (turn, (parts, index, length)) in self.turns.iter().zip(&self.runs).take(usize::from(self.count)) {
             let class = &stock.turns[usize::from(*turn)];
-            let run = &runs.between(exit, class.entry, usize::from(*parts))[*index as usize];
-            spelled.push((usize::from(*turn), run, usize::from(*parts)));
+            let parts = usize::from(*parts);
+            let run = runs.between(exit, class.entry, parts).runs[*index as usize];
+            spelled.push((usize::from(*turn), Laid { run, parts, length: f64::from(*length) }));
             exit = class.exit;
         }
         spelled
@@ -135,9 +144,9 @@ impl Halves {
     }
 
     fn add_bend(&self, stock: &Stock, runs: &Runs<'_>, half: &Half, parts: usize, made: &mut Vec<Half>) {
-        self.add(stock, runs, half, parts, made, |next, turn, run| {
+        self.add(stock, runs, half, parts, made, |next, turn, length| {
             let Turn::Bend { leg_in, leg_out, .. } = *turn else { return false };
-            next.lengths[usize::from(half.bends)] = half.leg + run.span.length + leg_in;
+            next.lengths[usize::from(half.bends)] = half.leg + length + leg_in;
             next.bends += 1;
             next.leg = leg_out;
             true
@@ -145,9 +154,9 @@ impl Halves {
     }
 
     fn add_offset(&self, stock: &Stock, runs: &Runs<'_>, half: &Half, parts: usize, made: &mut Vec<Half>) {
-        self.add(stock, runs, half, parts, made, |next, turn, run| {
+        self.add(stock, runs, half, parts, made, |next, turn, length| {
             let Some((ahead, aside)) = turn.offset() else { return false };
-            next.leg = half.leg + run.span.length + ahead;
+            next.leg = half.leg + length + ahead;
             next.step = aside;
             next.bends_before_step = half.bends;
             true
@@ -161,32 +170,34 @@ impl Halves {
         half: &Half,
         parts: usize,
         made: &mut Vec<Half>,
-        place: impl Fn(&mut Half, &Turn, &Run) -> bool,
+        place: impl Fn(&mut Half, &Turn, f64) -> bool,
     ) {
         for (id, class) in stock.turns.iter().enumerate() {
-            for (index, run) in runs.between(usize::from(half.exit), class.entry, parts).iter().enumerate() {
+            for (index, run) in runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate() {
                 let loss = half.loss + run.loss + class.loss;
                 // A thread alone stops wherever its ring seats: without a swivel in the run nothing can be aimed.
                 if loss >= self.limit || !(half.swivel || run.swivel || class.entry_swivel) {
                     continue;
                 }
-                let mut next = *half;
-                if !place(&mut next, &class.turn, run) {
-                    break;
+                for (length, stretch) in run.tries() {
+                    let mut next = *half;
+                    if !place(&mut next, &class.turn, length) {
+                        break;
+                    }
+                    next.turns[usize::from(half.count)] = narrow(id);
+                    #[expect(
+                        clippy::cast_possible_truncation,
+                        reason = "parts are at most MOST_PARTS, runs far below 2^32, and a tried length need not be exact"
+                    )]
+                    let which = (parts as u8, index as u32, length as f32);
+                    next.runs[usize::from(half.count)] = which;
+                    next.count += 1;
+                    next.half += stretch;
+                    next.exit = narrow(class.exit);
+                    next.swivel = class.exit_swivel;
+                    next.loss = loss;
+                    made.push(next);
                 }
-                next.turns[usize::from(half.count)] = narrow(id);
-                #[expect(
-                    clippy::cast_possible_truncation,
-                    reason = "parts are at most MOST_PARTS, runs far below 2^32"
-                )]
-                let which = (parts as u8, index as u32);
-                next.runs[usize::from(half.count)] = which;
-                next.count += 1;
-                next.half += run.span.half;
-                next.exit = narrow(class.exit);
-                next.swivel = class.exit_swivel;
-                next.loss = loss;
-                made.push(next);
             }
         }
     }

@@ -2,10 +2,10 @@
 
 use super::{
     closure::{
-        Allowance, Bow, Hand, Line, Posture, Residual, Shifted, Skeleton, closes, corner_play, five, four, one,
-        shifted, three, two,
+        Allowance, Bow, Hand, Line, Posture, Residual, Shifted, Skeleton, closes, corner_play, five, four, shifted,
+        three,
     },
-    half::{Half, MAX_BENDS},
+    half::{Half, Laid, MAX_BENDS},
     run::{Run, Runs},
     stock::{Stock, TurnId},
 };
@@ -18,7 +18,7 @@ use std::ops::Range;
 pub(super) struct Closed {
     pub(super) loss: u64,
     pub(super) turns: Vec<TurnId>,
-    pub(super) runs: Vec<(Run, usize)>,
+    pub(super) runs: Vec<Laid>,
     pub(super) postures: Vec<(Posture, Residual)>,
 }
 
@@ -46,11 +46,14 @@ impl Closed {
 /// Turns closer than this are one posture, in radians: a third of a degree, inside what the allowance itself hides.
 const SAME_TURN: f64 = 0.006;
 
-pub(super) fn skeleton(stock: &Stock, turns: &[TurnId], runs: &[(Run, usize)]) -> Skeleton {
+pub(super) fn skeleton(stock: &Stock, turns: &[TurnId], runs: &[Laid]) -> Skeleton {
     let mut skeleton = Skeleton::EMPTY;
     skeleton.count = turns.len();
     turns.iter().zip(&mut skeleton.turns).for_each(|(id, turn)| *turn = stock.turns[*id].turn);
-    runs.iter().zip(&mut skeleton.runs).for_each(|((run, _), span)| *span = run.span);
+    for (index, laid) in runs.iter().enumerate() {
+        skeleton.runs[index] = laid.run.span;
+        skeleton.tried[index] = laid.length;
+    }
     skeleton
 }
 
@@ -99,67 +102,39 @@ impl Meeting<'_> {
     ) -> u64 {
         let mut tried = 0;
         let a = first.half;
-        if a.bends == 1
-            && let Some(second) = seconds.first()
-            && second.half.bends == 0
-            && !self.meets_exit_axis(first, seconds.iter().map(|second| second.half.step).fold(0.0, f64::max))
-        {
-            return 0;
-        }
         for second in seconds {
             let b = second.half;
             if a.loss + b.loss >= self.portion.end {
                 break;
             }
             let runs = self.runs.between(usize::from(a.exit), usize::from(b.exit), parts);
-            if runs.is_empty() {
+            if runs.runs.is_empty() {
                 continue;
             }
             let (shortest, longest) = self.window(first, second);
             let legs = a.leg + b.leg;
-            // An adjustable run reaches further than the length it is tried at.
-            let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + MOST_HALF + a.step + b.step;
-            let start = runs.partition_point(|run| run.span.length < shortest - margin - legs);
-            for run in &runs[start..] {
-                if run.span.length > longest + margin - legs {
-                    break;
-                }
+            let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + a.step + b.step;
+            for (_, run) in runs.within(shortest - margin - legs, longest + margin - legs) {
                 let loss = a.loss + b.loss + run.loss;
-                if !self.portion.contains(&loss) {
+                if !self.portion.contains(&loss) || !(a.swivel || b.swivel || run.swivel) {
                     continue;
                 }
-                if a.count + b.count > 0 && !(a.swivel || b.swivel || run.swivel) {
-                    continue;
+                for (length, stretch) in run.tries() {
+                    if length + stretch < shortest - margin - legs || length - stretch > longest + margin - legs {
+                        continue;
+                    }
+                    tried += 1;
+                    self.try_closure(first, second, (run, parts, length, stretch), closed);
                 }
-                tried += 1;
-                self.try_closure(first, second, run, parts, closed);
             }
         }
         tried
-    }
-
-    /// One bend: its corner must lie on the axis of the second port.
-    fn meets_exit_axis(&self, first: &Placed<'_>, step: f64) -> bool {
-        let a = first.half;
-        let beyond = first.corner - self.to.at.coords;
-        let ahead = beyond.dot(&self.to.towards);
-        let play = corner_play(&self.allowance, ahead.max(0.0) + MOST_HALF, a.half + MOST_HALF) + a.step + step;
-        let aside = beyond - self.to.towards * ahead;
-        aside.norm_squared() <= play * play
     }
 
     /// Least and greatest distance over which the run between the halves, their last legs included, can reach.
     fn window(&self, first: &Placed<'_>, second: &Placed<'_>) -> (f64, f64) {
         let (a, b) = (first.half, second.half);
         match (a.bends, b.bends) {
-            (0, 0) => {
-                let distance = (self.to.at - self.from.at).norm();
-                (distance, distance)
-            }
-            (1, 0) => {
-                let ahead = (first.corner - self.to.at.coords).dot(&self.to.towards);
-                (ahead, ahead)
-            }
             (1, 1) => {
                 let distance = (second.corner - first.corner).norm();
                 (distance, distance)
@@ -191,13 +166,21 @@ impl Meeting<'_> {
         ((base - spread).max(0.0).sqrt(), (base + spread).sqrt())
     }
 
-    fn try_closure(&self, first: &Placed<'_>, second: &Placed<'_>, run: &Run, parts: usize, closed: &mut Vec<Closed>) {
+    fn try_closure(
+        &self,
+        first: &Placed<'_>,
+        second: &Placed<'_>,
+        between: (&Run, usize, f64, f64),
+        closed: &mut Vec<Closed>,
+    ) {
+        let (run, parts, straight, stretch) = between;
         let (a, b) = (first.half, second.half);
         let (from, to, allowance) = (&self.from, &self.to, &self.allowance);
-        let length = a.leg + run.span.length + b.leg;
-        let half = a.half + b.half + run.span.half;
+        let length = a.leg + straight + b.leg;
+        let half = a.half + b.half + stretch;
         let exit = -to.towards;
-        let mut found = Found { meeting: self, first: a, second: b, run, parts, closed: None, skeleton: None };
+        let laid = Laid { run: *run, parts, length: straight };
+        let mut found = Found { meeting: self, first: a, second: b, laid, closed: None, skeleton: None };
         let w = second.corner - first.corner;
         let play = corner_play(allowance, b.lengths[0], half);
         if a.step + b.step > 0.0 {
@@ -228,18 +211,6 @@ impl Meeting<'_> {
             return;
         }
         match (a.bends, b.bends) {
-            (0, 0) => found.offer(&[]),
-            (1, 0) => {
-                if one(from, to, allowance, [a.lengths[0], length], first.angles[0].0, half) {
-                    found.offer(&[exit]);
-                }
-            }
-            (1, 1) => {
-                if let Some(along) = two(from, to, allowance, &w, length, [first.angles[0].0, second.angles[0].0], play)
-                {
-                    found.offer(&[along, exit]);
-                }
-            }
             (2, 1) => {
                 let bends = [first.angles[0], first.angles[1], second.angles[0]];
                 three(from, to, allowance, &w, [a.lengths[1], length], bends, play, |[one, two]| {
@@ -272,16 +243,12 @@ impl Meeting<'_> {
     }
 }
 
-/// Widest total half stretch of the runs between two halves, in millimetres; only a margin for cheap rejects.
-const MOST_HALF: f64 = 3.0;
-
 /// Collects the postures of one pair of halves.
 struct Found<'m, 'a> {
     meeting: &'m Meeting<'a>,
     first: &'m Half,
     second: &'m Half,
-    run: &'m Run,
-    parts: usize,
+    laid: Laid,
     closed: Option<Closed>,
     skeleton: Option<(Skeleton, Closed)>,
 }
@@ -309,16 +276,16 @@ impl Found<'_, '_> {
     fn name(&self) -> Closed {
         let (stock, runs) = (self.meeting.stock, self.meeting.runs);
         let (mut turns, mut lengths) = (Vec::new(), Vec::new());
-        for (turn, run, parts) in self.first.spelled(stock, runs, stock.from) {
+        for (turn, laid) in self.first.spelled(stock, runs, stock.from) {
             turns.push(turn);
-            lengths.push((*run, parts));
+            lengths.push(laid);
         }
-        lengths.push((*self.run, self.parts));
-        for (turn, run, parts) in self.second.spelled(stock, runs, stock.to).into_iter().rev() {
+        lengths.push(self.laid);
+        for (turn, laid) in self.second.spelled(stock, runs, stock.to).into_iter().rev() {
             turns.push(stock.turns[turn].reverse);
-            lengths.push((*run, parts));
+            lengths.push(laid);
         }
-        let loss = self.first.loss + self.second.loss + self.run.loss;
+        let loss = self.first.loss + self.second.loss + self.laid.run.loss;
         Closed { loss, turns, runs: lengths, postures: Vec::new() }
     }
 }

@@ -2,6 +2,7 @@
 
 mod answer;
 mod closure;
+mod direct;
 mod fit;
 mod half;
 mod loss;

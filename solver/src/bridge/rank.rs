@@ -91,10 +91,10 @@ fn spellings(bench: &Bench<'_>, closed: &Closed) -> Vec<Vec<LinkId>> {
     let stock = bench.stock;
     let mut words: Vec<Vec<LinkId>> = vec![Vec::new()];
     let mut exit = stock.from;
-    for (index, (run, parts)) in closed.runs.iter().enumerate() {
+    for (index, laid) in closed.runs.iter().enumerate() {
         let class = closed.turns.get(index).map(|id| &stock.turns[*id]);
         let entry = class.map_or(stock.to, |class| class.entry);
-        let runs = bench.runs.spell(exit, entry, *parts, run);
+        let runs = bench.runs.spell(exit, entry, laid.parts, &laid.run);
         let turns = class.map(|class| &class.links[..]);
         let mut longer = Vec::with_capacity(words.len() * runs.len());
         for word in &words {

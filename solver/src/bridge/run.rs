@@ -12,7 +12,50 @@ pub(super) struct Run {
     pub(super) loss: u64,
 }
 
-type RunKey = ((i64, i64, i64), bool, u64);
+type RunKey = ((i64, i64), bool, u64);
+
+/// Widest stretch of an adjustable run that one length stands for, in millimetres, where a closed form needs a
+/// number: it is tried at the middle of each such stretch and then polished over the whole range. Wider would cost
+/// fewer tries and risk a start too far away to polish.
+const STRETCH_STEP_MM: f64 = 2.0;
+
+impl Run {
+    /// The lengths at which it is tried: at each, the length and how far to either side it stands for.
+    pub(super) fn tries(&self) -> impl Iterator<Item = (f64, f64)> + use<> {
+        let Span { shortest, longest } = self.span;
+        let stretch = longest - shortest;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive count")]
+        let steps = (stretch / STRETCH_STEP_MM).ceil().max(1.0) as u32;
+        let half = stretch / f64::from(steps) / 2.0;
+        (0..steps).map(move |step| (shortest + half * f64::from(2 * step + 1), half))
+    }
+}
+
+/// Runs between the same two ends, shortest first.
+#[derive(Clone, Debug, Default)]
+pub(super) struct RunList {
+    pub(super) runs: Vec<Run>,
+    /// The greatest stretch among them.
+    widest: f64,
+}
+
+impl RunList {
+    fn new(runs: Vec<Run>) -> Self {
+        let widest = runs.iter().map(|run| run.span.longest - run.span.shortest).fold(0.0, f64::max);
+        Self { runs, widest }
+    }
+
+    /// The runs that can be made between `least` and `most` long, with their place in the list.
+    pub(super) fn within(&self, least: f64, most: f64) -> impl Iterator<Item = (usize, &Run)> {
+        let start = self.runs.partition_point(|run| run.span.shortest < least - self.widest);
+        self.runs[start..]
+            .iter()
+            .enumerate()
+            .take_while(move |(_, run)| run.span.shortest <= most)
+            .filter(move |(_, run)| run.span.longest >= least)
+            .map(move |(index, run)| (start + index, run))
+    }
+}
 
 /// The runs between every pair of end classes, shortest first.
 ///
@@ -24,7 +67,7 @@ pub(super) struct Runs<'s> {
     /// `reached[from][parts]`: exit class and run of everything that can follow an end of class `from`.
     reached: Vec<Vec<Vec<(Socket, Run)>>>,
     /// `between[parts][from][to]`.
-    between: Vec<Vec<Vec<Vec<Run>>>>,
+    between: Vec<Vec<Vec<RunList>>>,
 }
 
 impl<'s> Runs<'s> {
@@ -34,7 +77,7 @@ impl<'s> Runs<'s> {
         let none = stock
             .mates
             .iter()
-            .map(|row| row.iter().map(|mates| if *mates { vec![nothing] } else { Vec::new() }).collect())
+            .map(|row| row.iter().map(|mates| RunList::new(if *mates { vec![nothing] } else { Vec::new() })).collect())
             .collect();
         Self { stock, reached: vec![Vec::new(); sockets], between: vec![none] }
     }
@@ -47,7 +90,7 @@ impl<'s> Runs<'s> {
     }
 
     /// Runs of exactly `parts` parts from an end of class `from` to one of class `to`, shortest first.
-    pub(super) fn between(&self, from: Socket, to: Socket, parts: usize) -> &[Run] {
+    pub(super) fn between(&self, from: Socket, to: Socket, parts: usize) -> &RunList {
         &self.between[parts][from][to]
     }
 
@@ -90,7 +133,7 @@ impl<'s> Runs<'s> {
                             .filter(|(exit, _)| self.stock.mates[*exit][to])
                             .map(|(_, run)| ((run.span.key(), run.swivel, run.loss), *run))
                             .collect();
-                        fitting.into_values().collect()
+                        RunList::new(fitting.into_values().collect())
                     })
                     .collect(),
             );
@@ -131,23 +174,16 @@ impl<'s> Runs<'s> {
             }
             return;
         }
-        let mut last = None;
         for straight in &self.stock.straights {
-            // An adjustable part stands here once for each length at which it is tried.
-            if last == Some(straight.link) || !self.stock.mates[from][straight.entry] || straight.loss > rest.loss {
+            if !self.stock.mates[from][straight.entry] || straight.loss > rest.loss {
                 continue;
             }
-            last = Some(straight.link);
             let (shortest, longest) =
                 (rest.span.shortest - straight.span.shortest, rest.span.longest - straight.span.longest);
             if shortest < -1e-4 || longest < -1e-4 {
                 continue;
             }
-            let left = Run {
-                span: Span { shortest, longest, ..rest.span },
-                loss: rest.loss - straight.loss,
-                swivel: rest.swivel,
-            };
+            let left = Run { span: Span { shortest, longest }, loss: rest.loss - straight.loss, swivel: rest.swivel };
             word.push(straight.link);
             self.spell_rest(straight.exit, to, parts - 1, left, swivels || straight.swivel, word, found);
             word.pop();

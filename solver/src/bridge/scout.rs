@@ -3,6 +3,7 @@
 
 use super::{
     closure::{MAX_TURNS, general, is_exhaustive},
+    half::Laid,
     meet::{Closed, Meeting, skeleton},
     run::Run,
     stock::{Socket, Stock, TurnId},
@@ -15,7 +16,7 @@ pub(super) const CLOSED_FORMS: usize = 5;
 #[derive(Clone, Debug, Default)]
 pub(super) struct Trail {
     turns: Vec<TurnId>,
-    runs: Vec<(Run, usize)>,
+    runs: Vec<Laid>,
     loss: u64,
     reach: f64,
     offsets: usize,
@@ -55,13 +56,13 @@ pub(super) fn beginnings(meeting: &Meeting<'_>, parts: usize) -> Vec<Trail> {
 /// and whether any of them was only sampled.
 pub(super) fn follow(meeting: &Meeting<'_>, trail: &Trail, parts: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
     let mut outcome = (0, false);
-    let used = trail.turns.len() + trail.runs.iter().map(|(_, count)| count).sum::<usize>();
+    let used = trail.turns.len() + trail.runs.iter().map(|laid| laid.parts).sum::<usize>();
     let stock = meeting.stock;
     let last = &stock.turns[trail.turns[trail.turns.len() - 1]];
     let left = parts - used;
     // Straight on to the port.
     if trail.is_ours() {
-        for run in meeting.runs.between(last.exit, stock.to, left) {
+        for run in &meeting.runs.between(last.exit, stock.to, left).runs {
             let loss = trail.loss + run.loss;
             if !meeting.portion.contains(&loss) || !(last.exit_swivel || run.swivel) {
                 continue;
@@ -71,7 +72,7 @@ pub(super) fn follow(meeting: &Meeting<'_>, trail: &Trail, parts: usize, closed:
                 continue;
             }
             let mut runs = trail.runs.clone();
-            runs.push((*run, left));
+            runs.push(middle(run, left));
             let mut found = Closed { loss, turns: trail.turns.clone(), runs, postures: Vec::new() };
             outcome.0 += 1;
             outcome.1 |= close(meeting, &mut found);
@@ -106,14 +107,14 @@ fn step(
     found: &mut impl FnMut(Trail),
 ) {
     for (id, class) in meeting.stock.turns.iter().enumerate() {
-        for run in meeting.runs.between(exit, class.entry, before) {
+        for run in &meeting.runs.between(exit, class.entry, before).runs {
             let loss = trail.loss + run.loss + class.loss;
             if loss >= meeting.portion.end || !(swivel || run.swivel || class.entry_swivel) {
                 continue;
             }
             let mut next = trail.clone();
             next.turns.push(id);
-            next.runs.push((*run, before));
+            next.runs.push(middle(run, before));
             next.loss = loss;
             next.reach += run.span.longest + class.turn.reach();
             if class.turn.offset().is_some() {
@@ -131,4 +132,9 @@ fn close(meeting: &Meeting<'_>, found: &mut Closed) -> bool {
     let (from, to) = (&meeting.from, &meeting.to);
     general(&skeleton, from, to, &meeting.allowance, |posture, residual| found.add(posture, residual));
     !is_exhaustive(skeleton.turns())
+}
+
+/// A run at the middle of its range: the general closure frees it from there.
+fn middle(run: &Run, parts: usize) -> Laid {
+    Laid { run: *run, parts, length: f64::midpoint(run.span.shortest, run.span.longest) }
 }

@@ -3,6 +3,7 @@
 use super::{
     answer::{Answer, Completeness, Counts, StopReason, Wishes},
     closure::{Allowance, Line, MAX_TURNS},
+    direct,
     fit::Site,
     half::{Half, Halves},
     loss,
@@ -134,8 +135,11 @@ impl Search<'_> {
         let mut firsts = Halves::new(stock.from, portion.end);
         let mut seconds = Halves::new(stock.to, portion.end);
         let mut closed = Vec::new();
+        self.each(&direct::sequences(&meeting, parts), &mut closed, |turns, closed| {
+            (direct::close(&meeting, turns, parts, closed), false)
+        })?;
         for offsets in 0..2 {
-            for bends in 0..=(parts.saturating_sub(offsets)).min(scout::CLOSED_FORMS - offsets) {
+            for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
                 if bends + offsets > parts {
                     continue;
                 }

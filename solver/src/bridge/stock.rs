@@ -23,12 +23,7 @@ pub(super) type TurnId = usize;
 /// below any closure allowance; a larger grain would merge parts that a drawing tells apart.
 const LENGTH_GRAIN_MM: f64 = 1e-6;
 
-/// Widest stretch of an adjustable part that one length stands for, in millimetres: the closure is tried at the
-/// middle of each such stretch and then polished over the whole range of the part. Wider would cost fewer tries and
-/// risk a start too far away to polish.
-const STRETCH_STEP_MM: f64 = 1.5;
-
-/// A straight link at one length; an adjustable part gives several.
+/// A straight link.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Straight {
     pub(super) link: LinkId,
@@ -39,29 +34,21 @@ pub(super) struct Straight {
     pub(super) loss: u64,
 }
 
-/// A length that may be adjustable: tried at `length`, good for `half` to either side, and polished within
-/// `shortest..=longest`.
+/// A length that may be adjustable.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct Span {
-    pub(super) length: f64,
-    pub(super) half: f64,
     pub(super) shortest: f64,
     pub(super) longest: f64,
 }
 
 impl Span {
     pub(super) fn plus(self, other: Self) -> Self {
-        Self {
-            length: self.length + other.length,
-            half: self.half + other.half,
-            shortest: self.shortest + other.shortest,
-            longest: self.longest + other.longest,
-        }
+        Self { shortest: self.shortest + other.shortest, longest: self.longest + other.longest }
     }
 
-    /// A whole-number key under which equal spans sort together.
-    pub(super) fn key(self) -> (i64, i64, i64) {
-        (grains(self.length), grains(self.shortest), grains(self.longest))
+    /// A whole-number key under which equal spans sort together, shortest first.
+    pub(super) fn key(self) -> (i64, i64) {
+        (grains(self.shortest), grains(self.longest))
     }
 }
 
@@ -119,14 +106,13 @@ impl Stock {
                 let (entry, exit) = (sockets.class(first), sockets.class(last));
                 passages.push((entry, exit, loss));
                 match Turn::of(fitting, way) {
-                    None => straights.extend(lengths(fitting).map(|span| Straight {
-                        link,
-                        entry,
-                        exit,
-                        swivel: first.swivel || last.swivel,
-                        span,
-                        loss,
-                    })),
+                    None => {
+                        let shortest: f64 = fitting.legs.iter().sum();
+                        let longest = shortest + fitting.stretch_mm.unwrap_or(0.0);
+                        let span = Span { shortest, longest };
+                        let swivel = first.swivel || last.swivel;
+                        straights.push(Straight { link, entry, exit, swivel, span, loss });
+                    }
                     Some(turn) => {
                         let key = (turn.key(), entry, exit, first.swivel, last.swivel, loss);
                         let class = *classes.entry(key).or_insert(turns.len());
@@ -167,21 +153,6 @@ impl Stock {
     pub(super) fn enters(&self) -> [bool; 2] {
         [self.from, self.to].map(|port| self.passages.iter().any(|(entry, ..)| self.mates[port][*entry]))
     }
-}
-
-/// The lengths at which a straight fitting is tried.
-fn lengths(fitting: &FittingDef) -> impl Iterator<Item = Span> + use<> {
-    let shortest: f64 = fitting.legs.iter().sum();
-    let stretch = fitting.stretch_mm.unwrap_or(0.0);
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive count")]
-    let steps = (stretch / STRETCH_STEP_MM).ceil().max(1.0) as u32;
-    let half = stretch / f64::from(steps) / 2.0;
-    (0..steps).map(move |step| Span {
-        length: shortest + half * f64::from(2 * step + 1),
-        half,
-        shortest,
-        longest: shortest + stretch,
-    })
 }
 
 impl Turn {

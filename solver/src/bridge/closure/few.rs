@@ -1,4 +1,4 @@
-//! Chains of one, two and three bends: everything is decided by the corners at the two ports.
+//! Three bends: everything is decided by the corners at the two ports. Also what several closures share.
 //!
 //! Names: the first corner lies on the axis of the first port, the last corner on that of the second; `w` is the
 //! vector from the one to the other. Lengths run from corner to corner, legs included.
@@ -17,7 +17,7 @@ pub(crate) fn corner_play(allowance: &Allowance, last_length: f64, half: f64) ->
 }
 
 /// Whether two directions stand at the angle of cosine `cos` to within `play` radians.
-pub(super) fn at_angle(a: &Vector, b: &Vector, cos: f64, play: f64) -> bool {
+pub(crate) fn at_angle(a: &Vector, b: &Vector, cos: f64, play: f64) -> bool {
     let found = a.dot(b);
     // The cosine never changes faster than the angle, so this alone rejects most.
     (found - cos).abs() <= play && (angle_of(found) - angle_of(cos)).abs() <= play
@@ -25,34 +25,6 @@ pub(super) fn at_angle(a: &Vector, b: &Vector, cos: f64, play: f64) -> bool {
 
 pub(super) fn angle_of(cos: f64) -> f64 {
     cos.clamp(-1.0, 1.0).acos()
-}
-
-/// One bend. Exact corners of both ports; proposes nothing but its verdict.
-pub(crate) fn one(from: &Line, to: &Line, allowance: &Allowance, lengths: [f64; 2], cos: f64, half: f64) -> bool {
-    let play = corner_play(allowance, lengths[1], half);
-    let w = to.at + to.towards * lengths[1] - (from.at + from.towards * lengths[0]);
-    w.norm_squared() <= play * play && at_angle(&from.towards, &-to.towards, cos, allowance.rad)
-}
-
-/// Two bends: the run between them is `w` itself. `w` is its vector, `length` the run's own length.
-pub(crate) fn two(
-    from: &Line,
-    to: &Line,
-    allowance: &Allowance,
-    w: &Vector,
-    length: f64,
-    cos: [f64; 2],
-    play: f64,
-) -> Option<Vector> {
-    let span = w.norm();
-    if (span - length).abs() > play {
-        return None;
-    }
-    // A run shorter than its own play can point anywhere.
-    let lean = if length > 1.5 * play { 1.5 * play / length } else { std::f64::consts::PI };
-    let along = if span > 1e-9 { w / span } else { from.towards };
-    (at_angle(&from.towards, &along, cos[0], lean) && at_angle(&along, &-to.towards, cos[1], lean + allowance.rad))
-        .then_some(along)
 }
 
 /// Three bends: the triangle of the two middle runs stands on `w` and turns about it.
@@ -140,7 +112,7 @@ impl Comb {
 }
 
 /// Some direction square to another, for turns about it that have no natural zero.
-pub(super) fn any_square_to(axis: &Vector) -> Vector {
+pub(crate) fn any_square_to(axis: &Vector) -> Vector {
     let pose = crate::geometry::facing(crate::geometry::Point::origin(), nalgebra::Unit::new_unchecked(*axis));
     pose.rotation * Vector::x()
 }
@@ -148,7 +120,7 @@ pub(super) fn any_square_to(axis: &Vector) -> Vector {
 /// Directions at cosine `cos_a` to `a` and `cos_b` to `b`: none, one or two; a ring of them when the two axes are in
 /// line, and the nearest ones when the cones miss each other by less than `lean`. Each comes with how far the true
 /// one may be from it, in radians.
-pub(super) fn cones_meet(a: &Vector, cos_a: f64, b: &Vector, cos_b: f64, lean: f64) -> Vec<(Vector, f64)> {
+pub(crate) fn cones_meet(a: &Vector, cos_a: f64, b: &Vector, cos_b: f64, lean: f64) -> Vec<(Vector, f64)> {
     let between = a.dot(b).clamp(-1.0, 1.0);
     let across = b - a * between;
     let sin_ab = across.norm();

@@ -134,13 +134,14 @@ impl<'a> Directed<'a> {
             .iter()
             .map(|turn| if let Turn::Rigid { stretch, .. } = turn { stretch / 2.0 } else { 0.0 })
             .sum();
-        let reach = reach + skeleton.runs[..=skeleton.count].iter().map(|run| run.length).sum::<f64>();
+        let half: f64 = skeleton.runs[..=skeleton.count].iter().map(|run| (run.longest - run.shortest) / 2.0).sum();
+        let reach = reach + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
         Self {
             skeleton,
             from,
             to,
             exit: -to.towards,
-            play: corner_play(allowance, reach, skeleton.half() + draw),
+            play: corner_play(allowance, reach, half + draw),
             lean: allowance.rad,
             benders,
             shifters,
@@ -209,7 +210,7 @@ impl<'a> Directed<'a> {
         let mut waiting = None;
         let mut shifts = 0;
         for (index, turn) in self.skeleton.turns().iter().enumerate() {
-            frame.advance(self.skeleton.runs[index].length);
+            frame.advance(self.skeleton.tried[index]);
             let (out_x, out_y) = out_of_plane(turn);
             if bends(turn) {
                 let Some(direction) = next.next() else { return };
@@ -226,7 +227,7 @@ impl<'a> Directed<'a> {
             }
             frame.pass(turn, draw_of(turn) / 2.0);
         }
-        frame.advance(self.skeleton.runs[self.skeleton.count].length);
+        frame.advance(self.skeleton.tried[self.skeleton.count]);
         let miss = self.to.at.coords - frame.at;
         // The comb over a free turn leaves half a stop of error at the end of the longest arm.
         let comb = if self.benders.len() == 3 { self.comb_error() } else { 0.0 }

@@ -14,7 +14,7 @@ mod shifted;
 mod skeleton;
 mod swing;
 
-pub(super) use few::{corner_play, one, three, two};
+pub(super) use few::{any_square_to, at_angle, cones_meet, corner_play, three};
 pub(super) use five::{Hand, five};
 pub(super) use general::{general, is_exhaustive};
 pub(super) use middle::{Bow, four};

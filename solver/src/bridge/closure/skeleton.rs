@@ -101,6 +101,8 @@ pub(crate) struct Skeleton {
     pub(crate) turns: [Turn; MAX_TURNS],
     /// Straight parts only: the legs belong to the turns.
     pub(crate) runs: [Span; MAX_TURNS + 1],
+    /// The length at which each run is tried.
+    pub(crate) tried: [f64; MAX_TURNS + 1],
 }
 
 impl Skeleton {
@@ -108,7 +110,8 @@ impl Skeleton {
     pub(crate) const EMPTY: Self = Self {
         count: 0,
         turns: [Turn::Bend { leg_in: 0.0, cos: 1.0, sin: 0.0, leg_out: 0.0 }; MAX_TURNS],
-        runs: [Span { length: 0.0, half: 0.0, shortest: 0.0, longest: 0.0 }; MAX_TURNS + 1],
+        runs: [Span { shortest: 0.0, longest: 0.0 }; MAX_TURNS + 1],
+        tried: [0.0; MAX_TURNS + 1],
     };
 
     /// The turning elements.
@@ -116,18 +119,10 @@ impl Skeleton {
         &self.turns[..self.count]
     }
 
-    /// Sum of the half stretches that the tried lengths stand for.
-    pub(crate) fn half(&self) -> f64 {
-        self.runs[..=self.count].iter().map(|run| run.half).sum()
-    }
-
     /// The posture with these turns and every adjustable run at its tried length.
     pub(crate) fn posture(&self, turns: &[f64]) -> Posture {
-        let mut posture = Posture { turns: [0.0; MAX_TURNS], runs: [0.0; MAX_TURNS + 1], draws: [0.0; MAX_TURNS] };
+        let mut posture = Posture { turns: [0.0; MAX_TURNS], runs: self.tried, draws: [0.0; MAX_TURNS] };
         posture.turns[..turns.len()].copy_from_slice(turns);
-        for (length, run) in posture.runs.iter_mut().zip(&self.runs) {
-            *length = run.length;
-        }
         for (draw, turn) in posture.draws.iter_mut().zip(self.turns()) {
             if let Turn::Rigid { stretch, .. } = turn {
                 *draw = stretch / 2.0;
