@@ -261,6 +261,15 @@ fn the_catalog_is_listed_filtered_and_shown() {
 }
 
 #[test]
+fn without_a_command_the_demo_is_checked_and_bridged() {
+    let demo = run(&[]).ends_with_code(0).says("Everything fits").says("none exists").says("Leak-test");
+    assert!(demo.err.contains("elbowroom demo -o"), "{demo:#?}");
+    let quiet = run(&["--quiet"]).ends_with_code(0).says("none exists").says_nothing_on_stderr();
+    assert!(!quiet.out.contains("Leak-test"), "{quiet:#?}");
+    assert_valid("demo", &run(&["--format", "json", "--quiet"]).ends_with_code(0).json());
+}
+
+#[test]
 fn the_demo_can_be_written_and_checked() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("boat.ron");
@@ -276,7 +285,7 @@ fn completions_manual_and_help_name_every_command_and_exit_code() {
     for command in ["check", "bridge", "catalog", "demo", "completions", "manual"] {
         assert!(help.out.contains(command) && manual.out.contains(command), "{command}");
     }
-    for code in ["   0  ", "   1  ", "   2  ", "   3  ", "  70  "] {
+    for code in ["   0  every", "   1  ", "   2  bad", "   3  no proof", "  70  internal"] {
         assert!(help.out.contains(code), "{code} in {help:?}");
     }
     assert!(manual.out.contains(".TH elbowroom 1"), "{manual:?}");

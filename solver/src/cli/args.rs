@@ -13,7 +13,7 @@ use std::path::PathBuf;
     long_about = "Finds the fittings that join two tightly spaced ports of a liquid-cooled machine, shows that \
                   they fit between everything else that is built in, and proves it when nothing fits.\n\n\
                   Without a command it checks and bridges the built-in demo layout.",
-    after_long_help = AFTER_HELP,
+    after_long_help = after_help(),
     max_term_width = 100,
     disable_help_subcommand = true
 )]
@@ -26,23 +26,30 @@ pub(crate) struct Cli {
     pub(crate) common: Common,
 }
 
+/// What each exit code says.
+pub(crate) const EXIT_CODES: [(u8, &str); 5] = [
+    (0, "everything fits; every gap asked for has a chain, and the list is proven"),
+    (1, "something does not fit, or at least one gap is proven to have no chain"),
+    (2, "bad input: the command line, a file, or an output that must not be replaced"),
+    (3, "no proof: a search was stopped, or found nothing where it only sampled"),
+    (70, "internal fault: a defect of this program"),
+];
+
+/// How the exit codes of several gaps make one.
+pub(crate) const SEVERAL_GAPS: &str = "When gaps end differently, the code is 1 if any is proven to have no chain, else 3 \
+    if any has no proof, else 0. The built-in demo ends with 0: its one impossible gap is there to be shown.";
+
+/// What goes in and what comes out.
+pub(crate) const FILES: &str = "Layouts and catalogs are RON, or JSON of the same shape; `-` reads standard input. \
+    Results go to standard output or to the file given with `--output`; messages go to standard error. Setting the \
+    environment variable NO_COLOR turns colours off. Lengths are in millimetres, angles in degrees, flow in litres a \
+    minute, pressure in kilopascals.";
+
 /// Everything about use that belongs to no single option.
-const AFTER_HELP: &str = "\
-Exit codes:
-   0  everything fits; every gap asked for has a chain, and the list is proven
-   1  something does not fit, or at least one gap is proven to have no chain
-   2  bad input: the command line, a file, or an output that must not be overwritten
-   3  no proof: a search was stopped early, or its longest chains were only sampled and none was found
-  70  internal fault: a defect of this program
-When gaps end differently, the code is 1 if any is proven to have no chain, else 3 if any has no proof,
-else 0. The built-in demo ends with 0: its one impossible gap is there to be shown.
-
-Files and streams:
-  Layouts and catalogs are RON, or JSON of the same shape; `-` reads standard input. Results go to
-  standard output or to the file given with `--output`; messages go to standard error. Setting the
-  environment variable NO_COLOR turns colours off.
-
-Units: millimetres and degrees; flow in L/min, pressure in kPa.";
+fn after_help() -> String {
+    let codes: String = EXIT_CODES.iter().map(|(code, meaning)| format!("  {code:>2}  {meaning}\n")).collect();
+    format!("Exit codes:\n{codes}{SEVERAL_GAPS}\n\n{FILES}")
+}
 
 /// Options that every command takes.
 #[derive(Args, Debug)]

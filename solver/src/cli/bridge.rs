@@ -51,7 +51,7 @@ pub(crate) fn search(
         gaps.iter()
             .enumerate()
             .map(|(index, &gap)| {
-                let progress = Progress::new(format!("gap {} of {}", index + 1, gaps.len()), output.is_quiet());
+                let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
                 let update = |counts: &_| progress.update(counts);
                 let wishes = Wishes {
                     max_parts: args.max_parts,

@@ -20,12 +20,16 @@ This was the built-in demo. Next:
   elbowroom bridge boat.ron reservoir.outlet pump.inlet         one gap, part by part
   elbowroom --help                                              everything else";
 
+/// Longest chain that the demo looks for: enough for each of its gaps that can be bridged.
+const DEMO_PARTS: usize = 4;
+
 /// Checks and bridges the demo layout. Ends well even though one of its gaps has no chain: that is what it shows.
 pub(crate) fn show(common: &Common, output: &Output) -> Result<Outcome, Failure> {
     let catalog = load::catalog(common)?;
     let layout = load::demo(&catalog)?;
     let found = interference::check(&layout);
-    let report = bridge::search(&catalog, &layout, layout.gaps(), &SearchArgs::default(), output)?;
+    let search = SearchArgs { max_parts: DEMO_PARTS, want: 1, ..SearchArgs::default() };
+    let report = bridge::search(&catalog, &layout, layout.gaps(), &search, output)?;
     output.results(&match common.format {
         Format::Text => {
             let cautions = if output.is_quiet() { String::new() } else { format!("\n{}", text::cautions()) };

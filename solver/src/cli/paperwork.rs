@@ -1,7 +1,7 @@
 //! `completions` and `manual`: what a shell and `man` want to know, from the same source as the help.
 
 use super::{
-    args::{Cli, CompletionsArgs},
+    args::{Cli, CompletionsArgs, EXIT_CODES, FILES, SEVERAL_GAPS},
     failure::Failure,
     output::Output,
 };
@@ -32,18 +32,27 @@ fn manual_page() -> io::Result<Vec<u8>> {
     let mut command = Cli::command();
     command.build();
     let mut page = Vec::new();
-    Man::new(command.clone()).render(&mut page)?;
+    let whole = Man::new(command.clone());
+    whole.render_title(&mut page)?;
+    whole.render_name_section(&mut page)?;
+    whole.render_synopsis_section(&mut page)?;
+    whole.render_description_section(&mut page)?;
+    whole.render_options_section(&mut page)?;
     for sub in command.get_subcommands() {
         // The options that all commands share stand once, in the program's own section.
-        let name = sub.get_name().to_owned();
-        let sub = sub.clone().mut_args(|arg| if arg.is_global_set() { arg.hide(true) } else { arg });
-        let man = Man::new(sub);
+        let name = sub.get_name().to_uppercase();
+        let man = Man::new(sub.clone().mut_args(|arg| if arg.is_global_set() { arg.hide(true) } else { arg }));
         let mut section = Vec::new();
         man.render_synopsis_section(&mut section)?;
         man.render_description_section(&mut section)?;
         man.render_options_section(&mut section)?;
-        writeln!(page, ".SH ELBOWROOM {}", name.to_uppercase())?;
+        writeln!(page, ".SH \"ELBOWROOM {name}\"")?;
         page.extend(String::from_utf8_lossy(&section).replace(".SH ", ".SS ").bytes());
     }
+    writeln!(page, ".SH \"EXIT STATUS\"")?;
+    for (code, meaning) in EXIT_CODES {
+        writeln!(page, ".TP\n{code}\n{meaning}")?;
+    }
+    writeln!(page, ".PP\n{SEVERAL_GAPS}\n.SH FILES\n{FILES}")?;
     Ok(page)
 }

@@ -20,9 +20,10 @@ pub(crate) struct Progress {
 }
 
 impl Progress {
-    /// A line that will start with `label`; never shown when `quiet` or when standard error is no terminal.
-    pub(crate) fn new(label: String, quiet: bool) -> Self {
+    /// A line for gap `number` of `gaps`; never shown when `quiet` or when standard error is no terminal.
+    pub(crate) fn new(number: usize, gaps: usize, quiet: bool) -> Self {
         let shown = !quiet && std::io::stderr().is_terminal();
+        let label = if gaps > 1 { format!("gap {number} of {gaps}: ") } else { String::new() };
         Self { started: Instant::now(), label, shown, bar: OnceLock::new() }
     }
 
@@ -36,7 +37,7 @@ impl Progress {
                 .with_elapsed(self.started.elapsed())
                 .with_prefix(self.label.clone());
             // A template that cannot be read would be a slip in this file; the bar's own style serves then.
-            if let Ok(style) = ProgressStyle::with_template("{prefix}: {msg}, {elapsed}") {
+            if let Ok(style) = ProgressStyle::with_template("{prefix}{msg}, {elapsed}") {
                 bar.set_style(style);
             }
             bar
