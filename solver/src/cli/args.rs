@@ -29,7 +29,7 @@ pub(crate) struct Cli {
 /// What each exit code says.
 pub(crate) const EXIT_CODES: [(u8, &str); 5] = [
     (0, "everything fits; every gap asked for has a chain, and the list is proven"),
-    (1, "something does not fit, or at least one gap is proven to have no chain"),
+    (1, "something does not fit, or a gap is proven to have no chain of up to --max-parts"),
     (2, "bad input: the command line, a file, or an output that must not be replaced"),
     (3, "no proof: a search was stopped, or found nothing where it only sampled"),
     (70, "internal fault: a defect of this program"),

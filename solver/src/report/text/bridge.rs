@@ -27,6 +27,7 @@ pub fn bridge(report: &BridgeReport) -> String {
         let number = (report.gaps.len() > 1).then_some(index + 1);
         out.push_str(&one_gap(report, gap, number));
     }
+    out.push_str(&how_turns_count(report));
     out
 }
 
@@ -43,7 +44,19 @@ pub fn circuit(report: &BridgeReport) -> String {
         };
         out.push_str(&wrapped_after(index + 1, places, &text));
     }
+    out.push_str(&how_turns_count(report));
     out
+}
+
+/// What a turn is measured from and which way; nothing when no part of the report has one.
+fn how_turns_count(report: &BridgeReport) -> String {
+    let mut parts = report.gaps.iter().flat_map(|gap| gap.chains.iter().flatten());
+    if parts.all(|part| part.turn_deg.is_none()) {
+        return String::new();
+    }
+    let text = "At a turn of 0° a part bends the same way as the bend before it, or towards the port's own mark; turns \
+                count counter-clockwise, seen from the far end of the chain.";
+    format!("\n{}", wrapped(text, WIDTH, 0, 0))
 }
 
 fn heading(report: &BridgeReport) -> String {
@@ -75,7 +88,7 @@ fn overview(report: &BridgeReport) -> String {
         let verdict = match (best, Outcome::of(&gap.answer)) {
             (Some(chain), _) => plural(chain.parts.len(), "part"),
             (None, Outcome::NoProof) => "none found".to_owned(),
-            (None, _) => "none exists".to_owned(),
+            (None, _) => format!("none up to {}", report.max_parts),
         };
         vec![
             (index + 1).to_string(),
@@ -99,7 +112,7 @@ fn tally(report: &BridgeReport) -> String {
         _ => format!("{} of {} bridged", count(Outcome::Fits), plural(report.gaps.len(), "gap")),
     };
     if none > 0 {
-        let _ = write!(text, ", {none} proven to have no chain");
+        let _ = write!(text, ", {none} proven to have no chain of up to {}", plural(report.max_parts, "part"));
     }
     if no_proof > 0 {
         let _ = write!(text, ", {no_proof} without proof");
