@@ -6,12 +6,20 @@ use super::{
     run::{Run, Runs},
     stock::{Socket, Stock, TurnClass, TurnId},
 };
+use std::collections::BTreeMap;
 
 /// Most bends in a half: three from the first port and two from the second make five.
 pub(super) const MAX_BENDS: usize = 3;
 
 /// Most turning parts in a half: an offset may be among the bends.
 const MAX_PARTS: usize = MAX_BENDS + 1;
+
+/// How a half ends: with an offset or a bend, and how many straight parts before it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Ending {
+    offset: bool,
+    straights: usize,
+}
 
 /// A run as it is tried.
 #[derive(Clone, Copy, Debug)]
@@ -97,87 +105,82 @@ fn narrow(index: usize) -> u16 {
 
 /// The halves from one port, by bends, offsets and straight parts; least loss first where there is a limit to it.
 #[derive(Debug)]
-pub(super) struct Halves {
-    /// `table[offsets][bends][straights]`.
-    table: [Vec<Vec<Vec<Half>>>; 2],
+pub(super) struct Halves<'a> {
+    stock: &'a Stock,
+    runs: &'a Runs<'a>,
+    port: Socket,
+    /// What was worked out so far, by offsets, bends and straight parts.
+    table: BTreeMap<(usize, usize, usize), Vec<Half>>,
     /// Losses of this much and more are not wanted.
     limit: u64,
 }
 
-impl Halves {
-    pub(super) fn new(port: Socket, limit: u64) -> Self {
-        Self { table: [vec![vec![vec![Half::port(port)]]], Vec::new()], limit }
-    }
-
-    /// Works out the halves of up to `bends` bends and `straights` straight parts, without and with an offset.
-    pub(super) fn extend_to(&mut self, stock: &Stock, runs: &Runs<'_>, bends: usize, straights: usize) {
-        for offsets in 0..2 {
-            while self.table[offsets].len() <= bends {
-                self.table[offsets].push(Vec::new());
-            }
-            for level in 0..=bends {
-                for parts in self.table[offsets][level].len()..=straights {
-                    let mut made = Vec::new();
-                    for before in 0..=parts {
-                        if level > 0 {
-                            for half in self.get(offsets, level - 1, before) {
-                                self.add_bend(stock, runs, half, parts - before, &mut made);
-                            }
-                        }
-                        if offsets > 0 {
-                            for half in self.get(0, level, before) {
-                                self.add_offset(stock, runs, half, parts - before, &mut made);
-                            }
-                        }
-                    }
-                    if self.limit < u64::MAX {
-                        made.sort_unstable_by_key(|half: &Half| {
-                            (half.loss, half.turns, half.lengths.map(f64::to_bits))
-                        });
-                    }
-                    made.shrink_to_fit();
-                    self.table[offsets][level].push(made);
-                }
-            }
-        }
+impl<'a> Halves<'a> {
+    pub(super) fn new(stock: &'a Stock, runs: &'a Runs<'a>, port: Socket, limit: u64) -> Self {
+        Self { stock, runs, port, table: BTreeMap::new(), limit }
     }
 
     /// Halves of exactly so many offsets, bends and straight parts.
-    pub(super) fn get(&self, offsets: usize, bends: usize, straights: usize) -> &[Half] {
-        self.table[offsets].get(bends).and_then(|row| row.get(straights)).map_or(&[], Vec::as_slice)
+    pub(super) fn get(&mut self, offsets: usize, bends: usize, straights: usize) -> &[Half] {
+        if !self.table.contains_key(&(offsets, bends, straights)) {
+            let mut made = Vec::new();
+            if offsets + bends + straights == 0 {
+                made.push(Half::port(self.port));
+            }
+            for (stem, ending) in self.stems(offsets, bends, straights) {
+                self.grow(&stem, &ending, &mut made);
+            }
+            if self.limit < u64::MAX {
+                made.sort_unstable_by_key(|half| (half.loss, half.turns, half.lengths.map(f64::to_bits)));
+            }
+            made.shrink_to_fit();
+            self.table.insert((offsets, bends, straights), made);
+        }
+        self.table.get(&(offsets, bends, straights)).map_or(&[], Vec::as_slice)
     }
 
-    fn add_bend(&self, stock: &Stock, runs: &Runs<'_>, half: &Half, parts: usize, made: &mut Vec<Half>) {
-        self.add(stock, runs, half, parts, made, |next, class, length| {
-            let Turn::Bend { leg_in, leg_out, .. } = class.turn else { return false };
-            next.lengths[usize::from(half.bends)] = half.leg + length + leg_in;
-            next.bends += 1;
-            next.leg = leg_out;
-            true
-        });
+    /// What [`Self::grow`] makes the halves of so many offsets, bends and straight parts from: halves shorter by one
+    /// turning part, and how they end. There are many times fewer of these than of the halves themselves.
+    pub(super) fn stems(&mut self, offsets: usize, bends: usize, straights: usize) -> Vec<(Half, Ending)> {
+        let mut stems = Vec::new();
+        for before in 0..=straights {
+            let mut add = |halves: &[Half], offset| {
+                stems.extend(halves.iter().map(|half| (*half, Ending { offset, straights: straights - before })));
+            };
+            if bends > 0 {
+                add(self.get(offsets, bends - 1, before), false);
+            }
+            if offsets > 0 {
+                add(self.get(offsets - 1, bends, before), true);
+            }
+        }
+        stems
     }
 
-    fn add_offset(&self, stock: &Stock, runs: &Runs<'_>, half: &Half, parts: usize, made: &mut Vec<Half>) {
-        self.add(stock, runs, half, parts, made, |next, class, length| {
-            let Some((ahead, aside)) = class.offset else { return false };
-            next.leg = half.leg + length + ahead;
-            next.step = aside;
-            next.bends_before_step = half.bends;
-            true
-        });
+    /// Adds the last run and turning part to a half in every way.
+    pub(super) fn grow(&self, half: &Half, ending: &Ending, made: &mut Vec<Half>) {
+        if ending.offset {
+            self.add(half, ending.straights, made, |next, class, length| {
+                let Some((ahead, aside)) = class.offset else { return false };
+                next.leg = half.leg + length + ahead;
+                next.step = aside;
+                next.bends_before_step = half.bends;
+                true
+            });
+        } else {
+            self.add(half, ending.straights, made, |next, class, length| {
+                let Turn::Bend { leg_in, leg_out, .. } = class.turn else { return false };
+                next.lengths[usize::from(half.bends)] = half.leg + length + leg_in;
+                next.bends += 1;
+                next.leg = leg_out;
+                true
+            });
+        }
     }
 
-    fn add(
-        &self,
-        stock: &Stock,
-        runs: &Runs<'_>,
-        half: &Half,
-        parts: usize,
-        made: &mut Vec<Half>,
-        place: impl Fn(&mut Half, &TurnClass, f64) -> bool,
-    ) {
-        for (id, class) in stock.turns.iter().enumerate() {
-            for (index, run) in runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate() {
+    fn add(&self, half: &Half, parts: usize, made: &mut Vec<Half>, place: impl Fn(&mut Half, &TurnClass, f64) -> bool) {
+        for (id, class) in self.stock.turns.iter().enumerate() {
+            for (index, run) in self.runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate() {
                 let loss = half.loss + run.loss + class.loss;
                 // A thread alone stops wherever its ring seats: without a swivel in the run nothing can be aimed.
                 if loss >= self.limit || !(half.swivel || run.swivel || class.entry_swivel) {

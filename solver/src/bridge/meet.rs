@@ -23,7 +23,7 @@ pub(super) struct Closed {
 }
 
 impl Closed {
-    pub(super) fn skeleton(&self, stock: &Stock) -> Skeleton {
+    pub(super) fn skeleton<'s>(&self, stock: &'s Stock) -> Skeleton<'s> {
         skeleton(stock, &self.turns, &self.runs)
     }
 
@@ -46,10 +46,10 @@ impl Closed {
 /// Turns closer than this are one posture, in radians: a third of a degree, inside what the allowance itself hides.
 const SAME_TURN: f64 = 0.006;
 
-pub(super) fn skeleton(stock: &Stock, turns: &[TurnId], runs: &[Laid]) -> Skeleton {
+pub(super) fn skeleton<'s>(stock: &'s Stock, turns: &[TurnId], runs: &[Laid]) -> Skeleton<'s> {
     let mut skeleton = Skeleton::EMPTY;
     skeleton.count = turns.len();
-    turns.iter().zip(&mut skeleton.turns).for_each(|(id, turn)| *turn = stock.turns[*id].turn);
+    turns.iter().zip(&mut skeleton.turns).for_each(|(id, turn)| *turn = &stock.turns[*id].turn);
     for (index, laid) in runs.iter().enumerate() {
         skeleton.runs[index] = laid.run.span;
         skeleton.tried[index] = laid.length;
@@ -251,7 +251,7 @@ struct Found<'m, 'a> {
     second: &'m Half,
     laid: Laid,
     closed: Option<Closed>,
-    skeleton: Option<(Skeleton, Closed)>,
+    skeleton: Option<(Skeleton<'m>, Closed)>,
 }
 
 impl Found<'_, '_> {

@@ -3,7 +3,7 @@
 
 use super::{
     answer::{Chain, Counts},
-    closure::{Allowance, Line, swing},
+    closure::{Allowance, Line, Posture, near, swing},
     fit::Site,
     meet::Closed,
     run::Runs,
@@ -69,9 +69,14 @@ pub(super) fn admit(
 fn test(bench: &Bench<'_>, closed: &Closed) -> (u64, Vec<Chain>) {
     let skeleton = closed.skeleton(bench.stock);
     let mut postures: Vec<_> = closed.postures.iter().map(|(posture, _)| *posture).collect();
-    for index in 0..postures.len() {
-        postures.extend(swing(&skeleton, &bench.from, &bench.to, &bench.allowance, &postures[index]));
+    let mut swung: Vec<Posture> = Vec::new();
+    for posture in &postures {
+        // Postures of one continuum lead to the same walk.
+        if !swung.iter().any(|other| near(&skeleton, posture, other)) {
+            swung.extend(swing(&skeleton, &bench.from, &bench.to, &bench.allowance, posture));
+        }
     }
+    postures.extend(swung);
     let mut tested = 0;
     let mut found = Vec::new();
     for links in spellings(bench, closed) {

@@ -5,7 +5,7 @@ use super::{
     closure::{Allowance, Line, MAX_TURNS},
     direct,
     fit::Site,
-    half::{Half, Halves},
+    half::Halves,
     loss,
     meet::{Closed, Meeting, Placed},
     parallel,
@@ -132,8 +132,8 @@ impl Search<'_> {
     fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<(), StopReason> {
         let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
         let meeting = Meeting { stock, runs, from, to, allowance, portion: portion.clone() };
-        let mut firsts = Halves::new(stock.from, portion.end);
-        let mut seconds = Halves::new(stock.to, portion.end);
+        let mut firsts = Halves::new(stock, runs, stock.from, portion.end);
+        let mut seconds = Halves::new(stock, runs, stock.to, portion.end);
         let mut closed = Vec::new();
         self.each(&direct::sequences(&meeting, parts), &mut closed, |turns, closed| {
             (direct::close(&meeting, turns, parts, closed), false)
@@ -145,17 +145,19 @@ impl Search<'_> {
                 }
                 let straights = parts - bends - offsets;
                 let (ahead, behind) = (bends.div_ceil(2), bends / 2);
-                firsts.extend_to(stock, runs, ahead, straights);
-                seconds.extend_to(stock, runs, behind, straights);
                 for in_first in 0..=straights {
                     for offsets_in_first in 0..=offsets {
-                        let placed_first = place(firsts.get(offsets_in_first, ahead, in_first), stock, &from);
+                        let stems = firsts.stems(offsets_in_first, ahead, in_first);
                         for in_second in 0..=straights - in_first {
-                            let behind = seconds.get(offsets - offsets_in_first, behind, in_second);
-                            let placed_second = place(behind, stock, &to);
+                            let second = seconds.get(offsets - offsets_in_first, behind, in_second);
+                            let second: Vec<Placed<'_>> =
+                                second.iter().map(|half| Placed::new(half, stock, &to)).collect();
                             let between = straights - in_first - in_second;
-                            self.each(&placed_first, &mut closed, |first, closed| {
-                                (meeting.close(first, &placed_second, between, closed), false)
+                            self.each(&stems, &mut closed, |(stem, ending), closed| {
+                                let mut grown = Vec::new();
+                                firsts.grow(stem, ending, &mut grown);
+                                let placed = grown.iter().map(|half| Placed::new(half, stock, &from));
+                                (placed.map(|first| meeting.close(&first, &second, between, closed)).sum(), false)
                             })?;
                         }
                     }
@@ -214,9 +216,5 @@ impl Search<'_> {
     }
 }
 
-fn place<'h>(halves: &'h [Half], stock: &Stock, port: &Line) -> Vec<Placed<'h>> {
-    halves.iter().map(|half| Placed::new(half, stock, port)).collect()
-}
-
 /// Halves or trails between two looks at the cancel flag: a few milliseconds of work.
-const BATCH: usize = 512;
+const BATCH: usize = 64;

@@ -9,8 +9,8 @@ use crate::{
 };
 use std::collections::BTreeMap;
 
-/// One way of building a fitting in: the catalog index times two, plus one when it is entered by its end 1.
-/// The same fitting the other way round is the same number with its last bit flipped.
+/// One way of building a fitting in: the catalog index times two, plus one when it is entered by its end 1. A fitting
+/// that is the same either way round has only the first.
 pub(super) type LinkId = u32;
 
 /// A class of ends that mate with the same ends and the same ports.
@@ -106,7 +106,8 @@ impl Stock {
         let mut turns: Vec<TurnClass> = Vec::new();
         for (index, fitting) in fittings.iter().enumerate().filter(|(_, fitting)| fitting.is_link()) {
             let loss = loss(fitting);
-            for way in 0..2_usize {
+            let ways = if fitting.is_symmetric() { 1 } else { 2 };
+            for way in 0..ways {
                 #[expect(clippy::cast_possible_truncation, reason = "catalogs hold far fewer than 2^31 parts")]
                 let link = (index * 2 + way) as LinkId;
                 let (first, last) = (&fitting.ends[way], &fitting.ends[1 - way]);
@@ -148,7 +149,9 @@ impl Stock {
             .flat_map(|(class, turn)| turn.links.iter().map(move |link| (*link, class)))
             .collect();
         for class in 0..turns.len() {
-            turns[class].reverse = class_of[&(turns[class].links[0] ^ 1)];
+            let link = turns[class].links[0];
+            // A symmetric link is its own reverse.
+            turns[class].reverse = class_of.get(&(link ^ 1)).copied().unwrap_or(class);
         }
         Self {
             has_offsets: turns.iter().any(|class| class.offset.is_some()),

@@ -23,6 +23,36 @@ impl FittingDef {
         self.ends.len() == 2 && !matches!(self.family, Bulkhead | Plug | Tee)
     }
 
+    /// Whether the part is the same built in either way round: equal ends, and legs, bends and solids that read the
+    /// same from both.
+    #[must_use]
+    pub fn is_symmetric(&self) -> bool {
+        let [first, last] = &self.ends[..] else { return false };
+        let close = |a: f64, b: f64| (a - b).abs() < SAME_MM;
+        let mirrored = |numbers: &[f64]| numbers.iter().zip(numbers.iter().rev()).all(|(a, b)| close(*a, *b));
+        let angles: Vec<f64> = self.bends.iter().map(|bend| bend.angle_deg).collect();
+        if first != last || self.stretch_mm.is_some() || !mirrored(&self.legs) || !mirrored(&angles) {
+            return false;
+        }
+        let Some(far) = self.end_frames(0.0).get(1).copied() else { return false };
+        let turned_round = face_to_face().inverse() * far.inverse();
+        let round = matches!(&self.bends[..], [] | [_]);
+        let solids = self.body(0.0);
+        let placed = |pose: &Pose| (pose.translation.vector, pose.rotation * nalgebra::Vector3::z());
+        round
+            && solids.iter().all(|solid| {
+                let (at, axis) = placed(&(turned_round * solid.pose));
+                solids.iter().any(|other| {
+                    let (other_at, other_axis) = placed(&other.pose);
+                    // Turned bodies look the same whichever way their axis points; other shapes are not compared.
+                    matches!(solid.shape, Shape::Cylinder { .. } | Shape::Capsule { .. } | Shape::Sphere { .. })
+                        && same_shape(&solid.shape, &other.shape)
+                        && (at - other_at).norm() < SAME_MM
+                        && (matches!(solid.shape, Shape::Sphere { .. }) || axis.cross(&other_axis).norm() < SAME_MM)
+                })
+            })
+    }
+
     /// The length of leg `leg` when the adjustable part is drawn out by `stretch` millimetres.
     #[must_use]
     pub fn leg_length(&self, leg: usize, stretch: f64) -> f64 {
@@ -86,5 +116,20 @@ impl FittingDef {
                 }
             })
             .collect()
+    }
+}
+
+/// Lengths closer than this are the same, in millimetres.
+const SAME_MM: f64 = 1e-6;
+
+fn same_shape(a: &Shape, b: &Shape) -> bool {
+    let close = |a: &f64, b: &f64| (a - b).abs() < SAME_MM;
+    match (a, b) {
+        (Shape::Cylinder { diameter: d, length: l }, Shape::Cylinder { diameter, length })
+        | (Shape::Capsule { diameter: d, length: l }, Shape::Capsule { diameter, length }) => {
+            close(d, diameter) && close(l, length)
+        }
+        (Shape::Sphere { diameter: d }, Shape::Sphere { diameter }) => close(d, diameter),
+        _ => false,
     }
 }

@@ -34,9 +34,9 @@ const STARTS: u32 = 8;
 const PARALLEL: f64 = 1e-6;
 
 /// Whether [`general`] considers every posture of such a chain or only samples.
-pub(crate) fn is_exhaustive(turns: &[Turn]) -> bool {
-    let benders = turns.iter().filter(|turn| bends(turn)).count();
-    let shifters = turns.len() - benders;
+pub(crate) fn is_exhaustive(skeleton: &Skeleton<'_>) -> bool {
+    let benders = skeleton.turns().filter(|turn| bends(turn)).count();
+    let shifters = skeleton.count - benders;
     benders <= 2 && shifters <= 4 || benders == 3 && shifters <= 1
 }
 
@@ -47,7 +47,7 @@ fn bends(turn: &Turn) -> bool {
 
 /// Offers postures that may close, each already polished and within the allowance.
 pub(crate) fn general(
-    skeleton: &Skeleton,
+    skeleton: &Skeleton<'_>,
     from: &Line,
     to: &Line,
     allowance: &Allowance,
@@ -68,7 +68,7 @@ pub(crate) fn general(
 }
 
 /// Seeded random turns: the same on every run.
-fn sampled(skeleton: &Skeleton, finish: &mut impl FnMut(Posture)) {
+fn sampled(skeleton: &Skeleton<'_>, finish: &mut impl FnMut(Posture)) {
     // A splitmix generator: starts only need to be spread out and the same on every run.
     let mut state = 0x9e37_79b9_7f4a_7c15_u64;
     let mut turn = || {
@@ -89,7 +89,7 @@ fn sampled(skeleton: &Skeleton, finish: &mut impl FnMut(Posture)) {
 
 /// The search over directions.
 struct Directed<'a> {
-    skeleton: &'a Skeleton,
+    skeleton: &'a Skeleton<'a>,
     from: &'a Line,
     to: &'a Line,
     exit: Vector,
@@ -105,7 +105,7 @@ struct Directed<'a> {
 }
 
 impl<'a> Directed<'a> {
-    fn new(skeleton: &'a Skeleton, from: &'a Line, to: &'a Line, allowance: &Allowance) -> Self {
+    fn new(skeleton: &'a Skeleton<'a>, from: &'a Line, to: &'a Line, allowance: &Allowance) -> Self {
         let mut benders = [(1.0, 0.0); MAX_TURNS];
         let mut bender_count = 0;
         let mut sign = 1.0;
@@ -127,11 +127,8 @@ impl<'a> Directed<'a> {
                 sign *= cos.signum();
             }
         }
-        let draw: f64 = skeleton
-            .turns()
-            .iter()
-            .map(|turn| if let Turn::Rigid { stretch, .. } = turn { stretch / 2.0 } else { 0.0 })
-            .sum();
+        let draw: f64 =
+            skeleton.turns().map(|turn| if let Turn::Rigid { stretch, .. } = turn { stretch / 2.0 } else { 0.0 }).sum();
         let half: f64 = skeleton.runs[..=skeleton.count].iter().map(|run| (run.longest - run.shortest) / 2.0).sum();
         let reach = reach + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
         Self {
@@ -248,7 +245,7 @@ impl<'a> Directed<'a> {
         let mut rest = self.to.at - self.from.at;
         let mut here = self.from.towards;
         let mut next = directions.iter();
-        for (index, turn) in self.skeleton.turns().iter().enumerate() {
+        for (index, turn) in self.skeleton.turns().enumerate() {
             rest -= here * self.skeleton.tried[index];
             match turn {
                 Turn::Bend { leg_in, leg_out, .. } => {
@@ -275,7 +272,7 @@ impl<'a> Directed<'a> {
         let mut next = directions.iter();
         let mut waiting = None;
         let mut shifts = 0;
-        for (index, turn) in self.skeleton.turns().iter().enumerate() {
+        for (index, turn) in self.skeleton.turns().enumerate() {
             frame.advance(self.skeleton.tried[index]);
             let (out_x, out_y) = out_of_plane(turn);
             if bends(turn) {
@@ -306,7 +303,7 @@ impl<'a> Directed<'a> {
             let across = wanted - at.z * along;
             turns[index] = across.dot(&at.y).atan2(across.dot(&at.x)) - sideways.1.atan2(sideways.0);
             // What follows a shifter is turned with it; the benders after it turn back.
-            if let Some(after) = (index + 1..self.skeleton.count).find(|after| bends(&self.skeleton.turns[*after])) {
+            if let Some(after) = (index + 1..self.skeleton.count).find(|after| bends(self.skeleton.turns[*after])) {
                 turns[after] -= turns[index] * self.skeleton.turns[index].cos().signum();
             }
             along.abs().max((across.norm() - sideways.0.hypot(sideways.1)).abs())
@@ -317,7 +314,7 @@ impl<'a> Directed<'a> {
     }
 
     fn comb_error(&self) -> f64 {
-        let reach: f64 = self.skeleton.turns().iter().map(Turn::reach).sum::<f64>()
+        let reach: f64 = self.skeleton.turns().map(Turn::reach).sum::<f64>()
             + self.skeleton.runs[..=self.skeleton.count].iter().map(|run| run.longest).sum::<f64>();
         reach * TAU / f64::from(STOPS)
     }

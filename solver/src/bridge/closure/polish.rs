@@ -52,7 +52,7 @@ impl Residual {
 /// optimum lies outside the allowance in one of the two but not by much, the weights are shifted until both are
 /// inside or it is clear that they cannot be.
 pub(crate) fn polish(
-    skeleton: &Skeleton,
+    skeleton: &Skeleton<'_>,
     from: &Line,
     to: &Line,
     allowance: &Allowance,
@@ -83,7 +83,7 @@ pub(crate) fn polish(
 
 /// Polishes and says whether the posture closes.
 pub(crate) fn closes(
-    skeleton: &Skeleton,
+    skeleton: &Skeleton<'_>,
     from: &Line,
     to: &Line,
     allowance: &Allowance,
@@ -102,7 +102,7 @@ enum Unknown {
 }
 
 fn settle(
-    skeleton: &Skeleton,
+    skeleton: &Skeleton<'_>,
     from: &Line,
     to: &Line,
     weights: [f64; 2],
@@ -122,7 +122,7 @@ fn settle(
     (0..=count)
         .filter(|run| skeleton.runs[*run].longest > skeleton.runs[*run].shortest)
         .for_each(|run| add(Unknown::Run(run)));
-    for (index, turn) in skeleton.turns().iter().enumerate() {
+    for (index, turn) in skeleton.turns().enumerate() {
         if matches!(turn, Turn::Rigid { stretch, .. } if *stretch > 0.0) {
             add(Unknown::Draw(index));
         }
@@ -153,7 +153,7 @@ fn settle(
                     }
                     Unknown::Draw(turn) => {
                         if let Turn::Rigid { stretch, .. } = skeleton.turns[turn] {
-                            tried.draws[turn] = (tried.draws[turn] + step[index]).clamp(0.0, stretch);
+                            tried.draws[turn] = (tried.draws[turn] + step[index]).clamp(0.0, *stretch);
                         }
                     }
                 }
@@ -230,10 +230,10 @@ struct Walk {
 }
 
 impl Walk {
-    fn along(skeleton: &Skeleton, mut frame: Frame, posture: &Posture) -> Self {
+    fn along(skeleton: &Skeleton<'_>, mut frame: Frame, posture: &Posture) -> Self {
         let mut axes = [(Vector::zeros(), Vector::zeros()); MAX_TURNS + 1];
         let mut draws = [Vector::zeros(); MAX_TURNS];
-        for (index, turn) in skeleton.turns().iter().enumerate() {
+        for (index, turn) in skeleton.turns().enumerate() {
             axes[index] = (frame.at, frame.z);
             frame.advance(posture.runs[index]);
             frame.turn(posture.turns[index]);

@@ -96,27 +96,29 @@ impl Turn {
 
 /// A chain without names: `count` turning elements with a run of straight length before, between and after them.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Skeleton {
+pub(crate) struct Skeleton<'t> {
     pub(crate) count: usize,
-    pub(crate) turns: [Turn; MAX_TURNS],
+    pub(crate) turns: [&'t Turn; MAX_TURNS],
     /// Straight parts only: the legs belong to the turns.
     pub(crate) runs: [Span; MAX_TURNS + 1],
     /// The length at which each run is tried.
     pub(crate) tried: [f64; MAX_TURNS + 1],
 }
 
-impl Skeleton {
+static STRAIGHT: Turn = Turn::Bend { leg_in: 0.0, cos: 1.0, sin: 0.0, leg_out: 0.0 };
+
+impl<'t> Skeleton<'t> {
     /// The skeleton without any turn or run.
     pub(crate) const EMPTY: Self = Self {
         count: 0,
-        turns: [Turn::Bend { leg_in: 0.0, cos: 1.0, sin: 0.0, leg_out: 0.0 }; MAX_TURNS],
+        turns: [&STRAIGHT; MAX_TURNS],
         runs: [Span { shortest: 0.0, longest: 0.0 }; MAX_TURNS + 1],
         tried: [0.0; MAX_TURNS + 1],
     };
 
     /// The turning elements.
-    pub(crate) fn turns(&self) -> &[Turn] {
-        &self.turns[..self.count]
+    pub(crate) fn turns(&self) -> impl Iterator<Item = &'t Turn> + Clone + use<'t> {
+        self.turns.into_iter().take(self.count)
     }
 
     /// The posture with these turns and every adjustable run at its tried length.
@@ -137,7 +139,7 @@ impl Skeleton {
         let mut frame = Frame::at(from);
         let mut turns = [0.0; MAX_TURNS];
         let mut next = directions.iter();
-        for (index, turn) in self.turns().iter().enumerate() {
+        for (index, turn) in self.turns().enumerate() {
             let target = if turn.is_bend() { next.next().unwrap_or(aside) } else { aside };
             let (x, y) = turn.sideways();
             turns[index] = target.dot(&frame.y).atan2(target.dot(&frame.x)) - y.atan2(x);

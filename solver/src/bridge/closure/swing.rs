@@ -17,7 +17,7 @@ const STEP: f64 = std::f64::consts::TAU / 60.0;
 /// The first turn that moves at all drives the walk, to either side, until the chain no longer closes or has come
 /// round.
 pub(crate) fn swing(
-    skeleton: &Skeleton,
+    skeleton: &Skeleton<'_>,
     from: &Line,
     to: &Line,
     allowance: &Allowance,
@@ -42,4 +42,12 @@ pub(crate) fn swing(
         }
     }
     Vec::new()
+}
+
+/// Whether two postures of a chain lie within a step of each other.
+pub(crate) fn near(skeleton: &Skeleton<'_>, one: &Posture, other: &Posture) -> bool {
+    (0..skeleton.count).all(|turn| {
+        let apart = (one.turns[turn] - other.turns[turn]).rem_euclid(std::f64::consts::TAU);
+        apart.min(std::f64::consts::TAU - apart) < STEP
+    })
 }
