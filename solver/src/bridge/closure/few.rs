@@ -41,7 +41,7 @@ pub(crate) fn three(
     mut propose: impl FnMut([Vector; 2]),
 ) {
     let [l1, l2] = lengths;
-    let [(cos1, sin1), (cos2, _), (cos3, _)] = bends;
+    let [(cos1, _), (cos2, _), (cos3, _)] = bends;
     let span_squared = w.norm_squared();
     let span = span_squared.sqrt();
     let wanted = (l1 * l1 + l2 * l2 + 2.0 * l1 * l2 * cos2).max(0.0).sqrt();
@@ -53,25 +53,38 @@ pub(crate) fn three(
     let cos_w = a.dot(&along);
     let across = a - along * cos_w;
     let sin_w = across.norm();
-    // Angle of the first middle run to `w`, from the triangle with its own lengths.
-    let cos_first = ((l1 + l2 * cos2) / wanted.max(1e-9)).clamp(-1.0, 1.0);
-    let sin_first = (1.0 - cos_first * cos_first).sqrt();
+    // Angles of the two middle runs to `w`, from the triangle with its own lengths.
+    let with_sine = |cos: f64| (cos.clamp(-1.0, 1.0), (1.0 - cos * cos).max(0.0).sqrt());
+    let (cos_first, sin_first) = with_sine((l1 + l2 * cos2) / wanted.max(1e-9));
+    let (cos_second, sin_second) = with_sine((l2 + l1 * cos2) / wanted.max(1e-9));
     let lean = 2.0 * play / span + play / l1.max(1e-6);
     let Some(comb) = Comb::new(cos1 - cos_w * cos_first, sin_w * sin_first, lean) else { return };
     let u = if sin_w > 1e-9 { across / sin_w } else { any_square_to(&along) };
     let v = along.cross(&u);
-    let _ = sin1;
     let b = -to.towards;
-    for turn in comb.angles() {
-        for side in [1.0, -1.0] {
-            let (sin, cos) = (turn * side).sin_cos();
-            let first = along * cos_first + (u * cos + v * sin) * sin_first;
-            let second = (w - first * l1).normalize();
-            let slack = allowance.rad + 2.0 * play / l2.max(1e-6) + comb.gap * (sin_first * l1 / l2.max(1e-6)).min(2.0);
-            if at_angle(&second, &b, cos3, slack) {
-                propose([first, second]);
-            }
-            if turn.sin().abs() < 1e-6 {
+    let last_lean = allowance.rad + 2.0 * play / span + 2.0 * play / l2.max(1e-6);
+    let mut offer = |turn: f64, gap: f64| {
+        let (sin, cos) = turn.sin_cos();
+        let first = along * cos_first + (u * cos + v * sin) * sin_first;
+        let second = (w - first * l1).normalize();
+        if at_angle(&second, &b, cos3, last_lean + gap * (sin_first * l1 / l2.max(1e-6)).min(2.0)) {
+            propose([first, second]);
+        }
+    };
+    if comb.is_sharp() {
+        comb.angles().for_each(|turn| [turn, -turn].into_iter().for_each(|turn| offer(turn, comb.gap)));
+        return;
+    }
+    // The first bend leaves the turn open, so the last one is asked: the second run leans the other way.
+    let (u_last, v_last) = (-b.dot(&u), -b.dot(&v));
+    let weight = u_last.hypot(v_last) * sin_second;
+    let Some(last) = Comb::new(cos3 - b.dot(&along) * cos_second, weight, last_lean) else { return };
+    let zero = v_last.atan2(u_last);
+    for turn in last.angles().flat_map(|turn| [zero + turn, zero - turn]) {
+        if comb.admits(turn, last.gap) {
+            offer(turn, last.gap);
+            if weight < last_lean {
+                // Neither bend minds: everything turns about `w`, and one turn stands for all.
                 break;
             }
         }
@@ -102,6 +115,17 @@ impl Comb {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 1 and 12")]
         let count = (width / COMB).ceil().max(1.0) as u32;
         Some(Self { low, high, count, gap: width / f64::from(count) / 2.0 })
+    }
+
+    /// Whether one turn (and its mirror image) stands for all.
+    pub(super) fn is_sharp(&self) -> bool {
+        self.count == 1
+    }
+
+    /// Whether a turn of either sign lies within `gap` of those in question.
+    pub(super) fn admits(&self, turn: f64, gap: f64) -> bool {
+        let turn = turn.sin().atan2(turn.cos()).abs();
+        (self.low - gap..=self.high + gap).contains(&turn)
     }
 
     /// The turns to try, in [0, pi].

@@ -7,7 +7,7 @@
 
 use super::{
     Allowance,
-    few::{Comb, any_square_to, at_angle, cones_meet},
+    few::{COMB, Comb, any_square_to, at_angle, cones_meet},
     roots::{Branches, roots},
     skeleton::Line,
 };
@@ -38,20 +38,17 @@ pub(crate) fn shifted(
 ) {
     let (a, exit) = (from.towards, -to.towards);
     let lean = allowance.rad * 1.5;
-    let mut offer = |directions: &[Vector]| {
-        let mut aside = to.at - from.at - a * chain.lengths[0];
-        for (direction, length) in directions.iter().zip(&chain.lengths[1..]) {
-            aside -= direction * *length;
-        }
-        propose(directions, aside);
+    let aside = |directions: &[Vector]| {
+        let along = directions.iter().zip(&chain.lengths[1..]).map(|(direction, length)| direction * *length);
+        to.at - from.at - a * chain.lengths[0] - along.sum::<Vector>()
     };
+    let mut offer = |directions: &[Vector]| propose(directions, aside(directions));
     // Two bends or fewer: the directions are known beforehand, so the step left over is a test that costs little.
-    let fits = |directions: &[Vector]| {
-        let mut aside = to.at - from.at - a * chain.lengths[0];
-        for (direction, length) in directions.iter().zip(&chain.lengths[1..]) {
-            aside -= direction * *length;
-        }
-        (aside.norm() - chain.step).abs() <= 2.0 * chain.play
+    let fits = |directions: &[Vector], gap: f64| {
+        let aside = aside(directions);
+        let run = if chain.run == 0 { &a } else { &directions[chain.run - 1] };
+        let play = 2.0 * chain.play + gap * chain.lengths[1];
+        (aside.norm() - chain.step).abs() <= play && aside.dot(run).abs() <= play
     };
     match *chain.bends {
         [] => {
@@ -60,14 +57,23 @@ pub(crate) fn shifted(
             }
         }
         [first] => {
-            if at_angle(&a, &exit, first.0, lean) && fits(&[exit]) {
+            if at_angle(&a, &exit, first.0, lean) && fits(&[exit], 0.0) {
                 offer(&[exit]);
             }
         }
         [first, second] => {
-            for (middle, gap) in cones_meet(&a, first.0, &exit, second.0, lean) {
-                // A direction that is not sharply determined is let through for polishing.
-                if gap > 0.05 || fits(&[middle, exit]) {
+            let ways = cones_meet(&a, first.0, &exit, second.0, lean);
+            if ways.len() > 2 {
+                // The ports' axes are nearly in line and leave the middle run's direction open: the step decides.
+                for (middle, gap) in around_line(&a, first, &aside(&[a * first.0, exit]), chain) {
+                    if at_angle(&middle, &exit, second.0, lean + gap + COMB) && fits(&[middle, exit], gap) {
+                        offer(&[middle, exit]);
+                    }
+                }
+                return;
+            }
+            for (middle, gap) in ways {
+                if fits(&[middle, exit], gap) {
                     offer(&[middle, exit]);
                 }
             }
@@ -76,6 +82,26 @@ pub(crate) fn shifted(
         [_, _, _, _] => four(from, to, chain, |[one, two, three]| offer(&[one, two, three, exit])),
         _ => {}
     }
+}
+
+/// Directions of the middle of three runs about the first port's axis, such that what is left of `rest`, the way still
+/// to go without the middle run's own part square to the axis, is as long as the offset's step. Each with how far it
+/// may be off, in radians.
+fn around_line(a: &Vector, (cos, sin): (f64, f64), rest: &Vector, chain: &Shifted<'_>) -> Vec<(Vector, f64)> {
+    let beside = chain.lengths[1] * sin;
+    let across = rest - a * rest.dot(a);
+    let weight = across.norm();
+    let u = if weight > 1e-9 { across / weight } else { any_square_to(a) };
+    let v = a.cross(&u);
+    let value = (rest.norm_squared() + beside * beside - chain.step * chain.step) / (2.0 * beside.max(1e-9));
+    let lean = 2.0 * chain.play * (chain.step + chain.play) / beside.max(1e-9);
+    let Some(comb) = Comb::new(value, weight, lean) else { return Vec::new() };
+    let at = |turn: f64| (a * cos + (u * turn.cos() + v * turn.sin()) * sin, comb.gap * sin);
+    if weight < chain.play {
+        // Both ports on one line: everything turns about it, and one direction stands for all.
+        return vec![at(0.0)];
+    }
+    comb.angles().flat_map(|turn| [at(turn), at(-turn)]).collect()
 }
 
 /// The same chain seen from the other port, for which the directions come out backwards and reversed.
