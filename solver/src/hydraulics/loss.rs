@@ -52,6 +52,9 @@ impl Loss {
 /// Extends a loss for flows of 0 or more to both directions by symmetry.
 pub(super) fn both_ways(flow_m3_s: f64, forward: impl FnOnce(f64) -> Loss) -> Loss {
     let loss = forward(flow_m3_s.abs()).finite();
+    if flow_m3_s == 0.0 {
+        return Loss { pa: 0.0, slope: loss.slope };
+    }
     if flow_m3_s < 0.0 { loss.turned() } else { loss }
 }
 

@@ -10,7 +10,9 @@ pub mod friction;
 mod glycol;
 mod loss;
 pub mod minor;
+pub mod network;
 mod pump;
+mod velocity;
 
 pub use component::{Coefficient, ComponentError, LossTable};
 pub use coolant::{Coolant, CoolantError};
@@ -19,3 +21,4 @@ pub use element::{Element, Holdback};
 pub use glycol::{Glycol, MAX_GLYCOL_PERCENT};
 pub use loss::{Band, Loss, Side};
 pub use pump::{Pump, PumpError};
+pub use velocity::Wall;

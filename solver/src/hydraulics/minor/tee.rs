@@ -129,8 +129,8 @@ impl Tee {
 
 /// Crane 2-37 for 90°: `share` is the branch's.
 fn dividing_branch(area_ratio: f64, share: f64) -> f64 {
-    let (growth, turning) = if area_ratio <= 2.0 / 3.0 { (1.0, 1.0) } else { (1.0 + 0.3 * share * share, 0.3) };
-    let turning = if area_ratio.sqrt() <= 2.0 / 3.0 { 1.0 } else { turning };
+    let growth = if area_ratio <= 2.0 / 3.0 { 1.0 } else { 1.0 + 0.3 * share * share };
+    let turning = if area_ratio.sqrt() <= 2.0 / 3.0 { 1.0 } else { 0.3 };
     growth * (1.0 + turning * (share / area_ratio).powi(2))
 }
 
