@@ -15,9 +15,12 @@ use super::{Network, NetworkError, PartId, graph::Graph};
 use crate::hydraulics::loss::{Loss, Side};
 use nalgebra::{DMatrix, DVector};
 
-/// What may be left of a loop's pressures, as a share of the sum of all pressures around it. Rounding alone leaves
-/// about 1e-15; a tenth of a microbar in a typical circuit is 1e-7.
+/// What may be left of a loop's pressures, as a share of the sum of all pressures around it; a microbar in a typical
+/// circuit is 1e-6. Rounding of the flows themselves is allowed for apart from it.
 const LOOP_ACCURACY: f64 = 1e-12;
+
+/// Rounding of a part's flow as a share of the largest flow: it is a sum of a few loop flows that may be larger.
+const FLOW_ROUNDING: f64 = 16.0 * f64::EPSILON;
 
 /// When the losses of tees count as settled: as a share of all pressures. They are known to ±40 %.
 const TEE_ACCURACY: f64 = 1e-9;
@@ -302,22 +305,26 @@ impl<'a> Solver<'a> {
         near
     }
 
-    /// Sum of the pressures around a loop regardless of sign.
-    fn around(&self, state: &State, loop_index: usize) -> f64 {
-        let parts = &self.graph.loops[loop_index];
-        parts.iter().map(|&(part, _)| state.losses[part].pa.abs() + state.tee_pa[part].abs()).sum()
-    }
-
     fn is_closed(&self, state: &State) -> bool {
-        self.is_closed_to(state, LOOP_ACCURACY)
+        self.is_closed_to(state, 1.0)
     }
 
     fn is_nearly_closed(&self, state: &State) -> bool {
-        self.is_closed_to(state, 1e3 * LOOP_ACCURACY)
+        self.is_closed_to(state, 1e3)
     }
 
-    fn is_closed_to(&self, state: &State, accuracy: f64) -> bool {
-        state.left.iter().enumerate().all(|(index, left)| left.abs() <= accuracy * self.around(state, index))
+    fn is_closed_to(&self, state: &State, times: f64) -> bool {
+        let largest = state.loop_flows.iter().chain(&state.flows).copied().map(f64::abs).fold(0.0, f64::max);
+        self.graph.loops.iter().zip(state.left.iter()).all(|(parts, left)| {
+            let allowed: f64 = parts
+                .iter()
+                .map(|&(part, _)| {
+                    let Loss { pa, slope } = state.losses[part];
+                    LOOP_ACCURACY * (pa.abs() + state.tee_pa[part].abs()) + FLOW_ROUNDING * largest * slope
+                })
+                .sum();
+            left.abs() <= times * allowed
+        })
     }
 
     fn pressure_scale(&self, state: &State) -> f64 {
