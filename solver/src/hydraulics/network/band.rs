@@ -9,11 +9,11 @@ use crate::hydraulics::loss::Side;
 /// The flow through a part, along its stated direction, and its bounds.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FlowBand {
-    /// The least, in m³/s; the one nearest to zero or furthest the other way.
+    /// The least in the direction of the likely flow, in m³/s.
     pub low_m3_s: f64,
     /// The likely value, in m³/s.
     pub likely_m3_s: f64,
-    /// The most, in m³/s.
+    /// The most in the direction of the likely flow, in m³/s.
     pub high_m3_s: f64,
 }
 
@@ -21,82 +21,106 @@ impl Network {
     /// The flow through each part and between which bounds it lies, in the order of the parts.
     ///
     /// For each branch the circuit is solved again with every part at that end of its uncertainty that brings the
-    /// branch less (or more): its own losses high, those of its rivals low, and so on; which end that is follows from
-    /// the slopes at the likely flows. All at their worst at once is meant: most of the doubt about two elbows is the
-    /// same doubt about one formula.
+    /// branch less (or more): its own losses high, those of its rivals low, and so on. Which end that is follows from
+    /// the slopes, at the likely flows first and then at the flows found, until it stays the same. All at their worst
+    /// at once is meant: most of the doubt about two elbows is the same doubt about one formula.
     ///
     /// # Errors
     /// As [`Network::solve`].
     pub fn flow_bands(&self) -> Result<Vec<FlowBand>, NetworkError> {
         let mut solver = Solver::new(self)?;
         let likely = solver.solve(None)?;
-        let more_loss = self.more_loss_pa(&likely);
-        let response = solver.response(&likely);
         let mut bands: Vec<FlowBand> =
             likely.flows.iter().map(|&flow| FlowBand { low_m3_s: flow, likely_m3_s: flow, high_m3_s: flow }).collect();
-
         // Parts of the same loops have the same answer, up to the sign, so it is worked out once for them.
-        let mut solved: Vec<Extremes> = Vec::new();
+        let mut solved: Vec<(Branch, [f64; 2])> = Vec::new();
         for (part, band) in bands.iter_mut().enumerate() {
-            let Some((loops, sign)) = memberships(&solver, part) else { continue };
-            let known = solved.iter().position(|extremes| extremes.loops == loops);
-            let index = if let Some(known) = known {
-                known
+            let Some(branch) = Branch::of(&solver, part) else { continue };
+            let known = solved.iter().find(|(other, _)| other.loops == branch.loops);
+            let (sign, extremes) = if let Some((other, extremes)) = known {
+                (branch.sign * other.sign, *extremes)
             } else {
-                // How the flow along the loops answers to more loss in each part.
-                let answer = |other: usize| -> f64 {
-                    let effect: f64 = loops.iter().map(|&(index, sign)| sign * response[(index, other)]).sum();
-                    effect * more_loss[other]
-                };
-                let forward = if likely.flows[part] * sign < 0.0 { -1.0 } else { 1.0 };
-                let mut toward = |wanted: f64| {
-                    let side = |other| if answer(other) * forward * wanted > 0.0 { Side::High } else { Side::Low };
-                    solver.sides = (0..more_loss.len()).map(side).collect();
-                    solver.solve(Some(&likely))
-                };
-                let (least, most) = (toward(-1.0)?, toward(1.0)?);
-                solved.push(Extremes { loops, least, most });
-                solved.len() - 1
+                let forward = if likely.flows[part] < 0.0 { -1.0 } else { 1.0 };
+                let extremes = [
+                    extreme(&mut solver, &likely, &branch, -forward)?,
+                    extreme(&mut solver, &likely, &branch, forward)?,
+                ];
+                solved.push((branch, extremes));
+                (1.0, extremes)
             };
-            band.low_m3_s = solved[index].least.flows[part];
-            band.high_m3_s = solved[index].most.flows[part];
+            [band.low_m3_s, band.high_m3_s] = extremes.map(|flow| sign * flow);
         }
         Ok(bands)
     }
+}
 
-    /// By how much the loss of each part along its stated direction grows when it is at its high end.
-    fn more_loss_pa(&self, state: &State) -> Vec<f64> {
-        let at = |part: usize, side: Side| -> f64 {
-            let elements = self.parts[part].elements.iter();
-            elements.map(|element| element.loss(state.flows[part], &self.coolant, side).pa).sum()
-        };
-        let mut more: Vec<f64> =
-            (0..self.parts.len()).map(|part| at(part, Side::High) - at(part, Side::Likely)).collect();
-        for placed in &self.tees {
-            let into = placed.legs.map(|leg| state.flows[leg.0]);
-            let [high, likely] = [Side::High, Side::Likely].map(|side| placed.tee.losses_pa(into, &self.coolant, side));
-            for (index, leg) in placed.legs.iter().enumerate() {
-                more[leg.0] += high[index] - likely[index];
-            }
-        }
-        more
+/// A part by the loops it is in.
+struct Branch {
+    part: usize,
+    /// The loops, with signs that count from the part's sign in the first of them, which is `sign`.
+    loops: Vec<(usize, f64)>,
+    sign: f64,
+}
+
+impl Branch {
+    /// `None` for a part that is in no loop, whose flow the supplies alone decide.
+    fn of(solver: &Solver<'_>, part: usize) -> Option<Self> {
+        let sign_in = |members: &[(usize, f64)]| members.iter().find(|member| member.0 == part).map(|member| member.1);
+        let all = solver.graph.loops.iter().enumerate();
+        let mut loops: Vec<(usize, f64)> =
+            all.filter_map(|(index, members)| sign_in(members).map(|sign| (index, sign))).collect();
+        let &(_, sign) = loops.first()?;
+        loops.iter_mut().for_each(|(_, other)| *other *= sign);
+        Some(Self { part, loops, sign })
     }
 }
 
-/// The circuit at both ends for the parts of some loops.
-struct Extremes {
-    loops: Vec<(usize, f64)>,
-    least: State,
-    most: State,
+/// The flow through a branch furthest along its part's direction (`wanted` 1) or against it (-1).
+fn extreme(solver: &mut Solver<'_>, likely: &State, branch: &Branch, wanted: f64) -> Result<f64, NetworkError> {
+    /// Once settles nearly every circuit; several pumps against each other may take another.
+    const MAX_ROUNDS: usize = 4;
+    let flow = |state: &State| state.flows[branch.part];
+    let mut furthest = flow(likely);
+    let mut from = likely.clone();
+    solver.sides = Vec::new();
+    for _ in 0..MAX_ROUNDS {
+        let sides = sides_toward(solver, &from, branch, wanted);
+        if sides == solver.sides {
+            break;
+        }
+        solver.sides = sides;
+        from = solver.solve(Some(&from))?;
+        if (flow(&from) - furthest) * wanted > 0.0 {
+            furthest = flow(&from);
+        }
+    }
+    Ok(furthest)
 }
 
-/// The loops that a part is in, with signs that count from its sign in the first of them, and that sign.
-fn memberships(solver: &Solver<'_>, part: usize) -> Option<(Vec<(usize, f64)>, f64)> {
-    let sign_in = |members: &[(usize, f64)]| members.iter().find(|member| member.0 == part).map(|member| member.1);
-    let loops = solver.graph.loops.iter().enumerate();
-    let mut loops: Vec<(usize, f64)> =
-        loops.filter_map(|(index, members)| sign_in(members).map(|sign| (index, sign))).collect();
-    let &(_, first) = loops.first()?;
-    loops.iter_mut().for_each(|(_, sign)| *sign *= first);
-    Some((loops, first))
+/// For each part, the end of its uncertainty that moves the branch's flow the wanted way.
+fn sides_toward(solver: &Solver<'_>, state: &State, branch: &Branch, wanted: f64) -> Vec<Side> {
+    let response = solver.response(state);
+    let more_loss = more_loss_pa(solver.network, state);
+    let side = |(part, more): (usize, &f64)| {
+        let effect: f64 = branch.loops.iter().map(|&(index, sign)| sign * response[(index, part)]).sum();
+        if effect * branch.sign * more * wanted > 0.0 { Side::High } else { Side::Low }
+    };
+    more_loss.iter().enumerate().map(side).collect()
+}
+
+/// By how much more each part loses along its stated direction at its high end than at its low one.
+fn more_loss_pa(network: &Network, state: &State) -> Vec<f64> {
+    let at = |part: usize, side: Side| -> f64 {
+        let elements = network.parts[part].elements.iter();
+        elements.map(|element| element.loss(state.flows[part], &network.coolant, side).pa).sum()
+    };
+    let mut more: Vec<f64> = (0..network.parts.len()).map(|part| at(part, Side::High) - at(part, Side::Low)).collect();
+    for placed in &network.tees {
+        let into = placed.legs.map(|leg| state.flows[leg.0]);
+        let [high, low] = [Side::High, Side::Low].map(|side| placed.tee.losses_pa(into, &network.coolant, side));
+        for (index, leg) in placed.legs.iter().enumerate() {
+            more[leg.0] += high[index] - low[index];
+        }
+    }
+    more
 }
