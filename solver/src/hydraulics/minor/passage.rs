@@ -257,9 +257,11 @@ impl Turn {
 fn band(bend: &Bend) -> Band {
     match bend.kind {
         BendKind::Drilled => {
-            // At 90° from 1.2 to 2.4 around 1.8; at 45° and below Darby stands at the upper end of the authors.
+            // At 90° from 1.1 to 2.4 around 1.8. At 45° and below Darby stands at the upper end of the authors, and
+            // beyond 90° again.
             let towards_right = ((bend.angle_rad - FRAC_PI_4) / (FRAC_PI_2 - FRAC_PI_4)).clamp(0.0, 1.0);
-            Band { low: 0.45 + (0.67 - 0.45) * towards_right, high: 1.35 }
+            let beyond_right = ((bend.angle_rad - FRAC_PI_2) / (FRAC_PI_2 - FRAC_PI_4)).clamp(0.0, 1.0);
+            Band { low: 0.42 + 0.19 * towards_right - 0.09 * beyond_right, high: 1.35 }
         }
         BendKind::Swept { .. } => Band { low: 0.7, high: 1.35 },
         // Hooper gives half as much again as Darby, Crane a tenth less.
