@@ -26,7 +26,7 @@ fn fitting(number: usize) -> Passage {
         7 => vec![Bend::new(right, BendKind::Threaded)],
         _ => vec![Bend::new(0.5 * right, BendKind::Swept { radius_over_bore: 2.0 })],
     };
-    let bore = if number % 5 == 0 { 0.008 } else { 0.010 };
+    let bore = if number.is_multiple_of(5) { 0.008 } else { 0.010 };
     Passage::new(bore, 0.010 + 0.002 * (number % 7) as f64, bends).expect("valid")
 }
 

@@ -5,3 +5,4 @@ pub mod catalog;
 pub mod geometry;
 pub mod hydraulics;
 pub mod layout;
+pub mod report;

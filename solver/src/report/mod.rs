@@ -1,0 +1,5 @@
+//! Answers as pictures.
+
+mod flow_plot;
+
+pub use flow_plot::FlowPlot;
