@@ -450,11 +450,13 @@ fn suction_speed_and_tight_bends_are_named() {
     let named = |wanted: &dyn Fn(&Finding) -> bool| outcome.findings.iter().any(wanted);
     assert!(named(&|found| matches!(found, Finding::BelowAtmosphere { nodes } if nodes[0].0 == "pump.inlet")));
     assert!(named(&|found| matches!(found, Finding::TooFast { part, wall: Wall::Copper, .. } if part == "elbow 1")));
-    assert!(named(&|found| matches!(
-        found,
-        Finding::CloseBends { first, second, apart_m, .. }
-            if first == "elbow 1" && second == "elbow 2" && (apart_m - 0.028).abs() < 1e-12
-    )));
+    let pairs = outcome.findings.iter().find_map(|found| match found {
+        Finding::CloseBends { pairs } => Some(pairs),
+        _ => None,
+    });
+    let [pair] = pairs.expect("found").as_slice() else { panic!("one pair: {pairs:?}") };
+    assert_eq!((pair.first.as_str(), pair.second.as_str()), ("elbow 1", "elbow 2"));
+    assert_close(pair.apart_m, 0.028, 1e-12, "half of each");
     let inlet = outcome.node("pump.inlet").expect("named").gauge_pa;
     let drawn: f64 = outcome.parts[2..].iter().map(|part| part.loss_pa).sum();
     assert_close(inlet, -drawn, 1e-9, "suction is what is lost before the pump");

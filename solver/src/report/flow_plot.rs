@@ -267,12 +267,12 @@ impl Axes {
     }
 }
 
-/// Round values from zero to just below `most`, about six of them, with their labels.
+/// Round values from zero to just below `most`, four to eight of them, with their labels.
 fn ticks(most: f64) -> Vec<(f64, String)> {
     if !(most > 0.0 && most.is_finite()) {
         return Vec::new();
     }
-    let rough = most / 6.0;
+    let rough = most / 8.0;
     let decade = 10_f64.powf(rough.log10().floor());
     let step =
         [1.0, 2.0, 5.0, 10.0].map(|round| round * decade).into_iter().find(|&step| step >= rough).unwrap_or(rough);

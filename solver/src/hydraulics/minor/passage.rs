@@ -171,9 +171,9 @@ impl Passage {
 
     /// Pressure lost from end to end, in Pa, with the sign of the flow.
     ///
-    /// Zero at zero flow, continuous, odd, and growing with flow. Bends are taken to act alone; within five to
-    /// ten bores of each other they do not, and the true loss is usually smaller. A loss too large for an `f64`
-    /// is returned as [`f64::MAX`].
+    /// Zero at zero flow, continuous, odd, and growing with flow. Bends are taken to act alone; within five to ten
+    /// bores of each other they do not, and may together lose less or more than their sum. A loss too large for an
+    /// `f64` is returned as [`f64::MAX`].
     #[must_use]
     pub fn loss_pa(&self, flow_m3_s: f64, coolant: &Coolant) -> f64 {
         self.loss(flow_m3_s, coolant, Side::Likely).pa

@@ -88,17 +88,33 @@ pub enum Finding {
         /// The parts.
         parts: Vec<String>,
     },
-    /// Two bends follow each other so closely that they do not act alone; the true loss is usually smaller.
+    /// Bends follow each other so closely that they do not act alone: together they may lose a third less than their
+    /// sum or over half as much more, by how they face (Idelchik's twin elbows, from memory).
     CloseBends {
-        /// The part with the first bend.
-        first: String,
-        /// The part with the second, perhaps the same.
-        second: String,
-        /// How far they are apart along the centreline.
-        apart_m: f64,
-        /// The bore.
-        bore_m: f64,
+        /// The pairs, the closest (in bores) first.
+        pairs: Vec<ClosePair>,
     },
+}
+
+/// Two bends that follow each other closely.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClosePair {
+    /// The part with the first bend.
+    pub first: String,
+    /// The part with the second, perhaps the same.
+    pub second: String,
+    /// How far they are apart along the centreline.
+    pub apart_m: f64,
+    /// The smaller of their bores.
+    pub bore_m: f64,
+}
+
+impl ClosePair {
+    /// How many bores they are apart.
+    #[must_use]
+    pub fn bores_apart(&self) -> f64 {
+        self.apart_m / self.bore_m
+    }
 }
 
 /// Why nothing flows.
@@ -166,16 +182,19 @@ impl fmt::Display for Finding {
                 "the flow is between laminar and turbulent in {}: the loss there is least certain",
                 names(parts)
             ),
-            Self::CloseBends { first, second, apart_m, bore_m } => {
-                let (apart, bores) = (apart_m * 1e3, apart_m / bore_m);
-                let which = if first == second {
-                    format!("two bends of `{first}`")
+            Self::CloseBends { pairs } => {
+                let Some(closest) = pairs.first() else { return Ok(()) };
+                let which = if closest.first == closest.second {
+                    format!("two in `{}`", closest.first)
                 } else {
-                    format!("the bends of `{first}` and `{second}`")
+                    format!("those of `{}` and `{}`", closest.first, closest.second)
                 };
                 write!(
                     f,
-                    "{which} are {apart:.0} mm apart, {bores:.1} bores: too close to act alone, the loss is likely smaller"
+                    "{} of bends too close to act alone, the closest {which} ({:.0} mm, {:.1} bores): together they may lose less or more than their sum",
+                    if pairs.len() == 1 { "one pair".to_owned() } else { format!("{} pairs", pairs.len()) },
+                    closest.apart_m * 1e3,
+                    closest.bores_apart()
                 )
             }
         }
@@ -314,34 +333,31 @@ fn in_transition(outcome: &Outcome) -> Option<Finding> {
     (!parts.is_empty()).then_some(Finding::InTransition { parts })
 }
 
-/// The bends of a part along its way: first and last as distances from its two ends, and the pairs between.
+/// The outermost bends of a part, as distances from its two ends.
 struct BendsAlong {
     first_m: f64,
     last_from_end_m: f64,
     bore_m: f64,
 }
 
-fn close_bends(network: &Network) -> Vec<Finding> {
-    let mut findings = Vec::new();
+fn close_bends(network: &Network) -> Option<Finding> {
+    let mut pairs = Vec::new();
+    let mut add = |first: usize, second: usize, apart_m: f64, bore_m: f64| {
+        if apart_m < CLOSE_BENDS * bore_m {
+            let [first, second] = [first, second].map(|part| network.parts[part].name.clone());
+            pairs.push(ClosePair { first, second, apart_m, bore_m });
+        }
+    };
     let mut at_nodes: Vec<Vec<(usize, bool)>> = vec![Vec::new(); network.nodes.len()];
     let mut ends: Vec<Option<BendsAlong>> = Vec::with_capacity(network.parts.len());
     for (index, part) in network.parts.iter().enumerate() {
-        let NodeId(from) = part.from;
-        let NodeId(to) = part.to;
+        let (NodeId(from), NodeId(to)) = (part.from, part.to);
         at_nodes[from].push((index, true));
         at_nodes[to].push((index, false));
         let (bends, length) = bends_of(&part.elements);
         for pair in bends.windows(2) {
-            let [(before, bore_m), (after, _)] = [pair[0], pair[1]];
-            let apart_m = after - before;
-            if apart_m < CLOSE_BENDS * bore_m {
-                findings.push(Finding::CloseBends {
-                    first: part.name.clone(),
-                    second: part.name.clone(),
-                    apart_m,
-                    bore_m,
-                });
-            }
+            let [(before, bore_before), (after, bore_after)] = [pair[0], pair[1]];
+            add(index, index, after - before, bore_before.min(bore_after));
         }
         ends.push(bends.first().zip(bends.last()).map(|(first, last)| BendsAlong {
             first_m: first.0,
@@ -354,18 +370,11 @@ fn close_bends(network: &Network) -> Vec<Finding> {
         let &[(one, one_starts), (other, other_starts)] = meeting.as_slice() else { continue };
         let (Some(a), Some(b)) = (&ends[one], &ends[other]) else { continue };
         let distance = |bends: &BendsAlong, starts: bool| if starts { bends.first_m } else { bends.last_from_end_m };
-        let (apart_m, bore_m) = (distance(a, one_starts) + distance(b, other_starts), a.bore_m.min(b.bore_m));
-        if apart_m < CLOSE_BENDS * bore_m {
-            let (first, second) = if one_starts { (other, one) } else { (one, other) };
-            findings.push(Finding::CloseBends {
-                first: network.parts[first].name.clone(),
-                second: network.parts[second].name.clone(),
-                apart_m,
-                bore_m,
-            });
-        }
+        let (first, second) = if one_starts { (other, one) } else { (one, other) };
+        add(first, second, distance(a, one_starts) + distance(b, other_starts), a.bore_m.min(b.bore_m));
     }
-    findings
+    pairs.sort_by(|a, b| a.bores_apart().total_cmp(&b.bores_apart()));
+    (!pairs.is_empty()).then_some(Finding::CloseBends { pairs })
 }
 
 /// Where the bends of a part are along it and in what bore, and how long it is. Bends whose place is not stated are

@@ -12,7 +12,7 @@ mod system;
 pub use band::FlowBand;
 pub use change::{Change, Relief};
 pub use error::NetworkError;
-pub use finding::{Finding, NoFlowReason, SLACK_WATER_SHARE};
+pub use finding::{ClosePair, Finding, NoFlowReason, SLACK_WATER_SHARE};
 pub use outcome::{BoreFlow, Branch, NodeOutcome, Outcome, PartOutcome, PumpOutcome, Residuals};
 pub use system::{Margin, SystemPoint};
 
