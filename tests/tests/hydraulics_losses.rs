@@ -58,13 +58,20 @@ fn tube_loss_is_that_of_the_grid() {
 /// Source: constants and grid of fluids 1.3.1 `Darby3K`, itself R. Darby, *Chemical Engineering Fluid Mechanics*.
 #[test]
 fn mitres_and_threaded_elbows_are_darbys() {
-    let ours: [(&str, ThreeK); 4] = [
+    let ours: [(&str, ThreeK); 5] = [
         ("Elbow, 90°, mitered, 1 weld, (90°)", minor::mitre(90_f64.to_radians())),
         ("Elbow, 45°, mitered, 1 weld, (45°)", minor::mitre(45_f64.to_radians())),
         ("Elbow, 90°, threaded, standard, (r/D = 1)", minor::threaded(90_f64.to_radians())),
         ("Elbow, 45°, threaded standard, (r/D = 1)", minor::threaded(45_f64.to_radians())),
+        ("Valve, Ball valve, standard, β = 1", ThreeK::BALL_VALVE),
     ];
+    let constants = rows("B_2K3K_constants");
     for (name, numbers) in ours {
+        let row = constants.iter().find(|row| row.text("fitting") == name).expect("listed");
+        let listed = ["K1", "Kinf_or_Ki", "Kd"].map(|column| row.number(column));
+        for (got, want) in [numbers.k1, numbers.ki, numbers.kd].into_iter().zip(listed) {
+            assert_close(got, want, 1e-12, name);
+        }
         let grid: Vec<_> = rows("B_2K3K_K_grid").into_iter().filter(|row| row.text("fitting") == name).collect();
         assert_eq!(grid.len(), 36, "{name}");
         for row in grid {

@@ -460,6 +460,9 @@ fn suction_speed_and_tight_bends_are_named() {
     let inlet = outcome.node("pump.inlet").expect("named").gauge_pa;
     let drawn: f64 = outcome.parts[2..].iter().map(|part| part.loss_pa).sum();
     assert_close(inlet, -drawn, 1e-9, "suction is what is lost before the pump");
+    let speed = flow(&outcome, "elbow 2") / (std::f64::consts::PI * 0.003 * 0.003);
+    let dynamic = 0.5 * water().density_kg_m3 * speed * speed;
+    assert_close(outcome.node("pump.inlet").expect("named").wall_pa, inlet - dynamic, 1e-9, "less by the speed");
 }
 
 #[test]

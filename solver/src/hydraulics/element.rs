@@ -78,14 +78,28 @@ impl Element {
     #[must_use]
     pub fn bore_m(&self) -> Option<f64> {
         match self {
-            Self::Passage(passage) => Some(passage.bore_m()),
-            Self::Step(step) => Some(step.small_bore_m()),
             Self::Entrance(entrance) => Some(entrance.bore_m()),
             Self::Exit(exit) => Some(exit.bore_m()),
-            Self::Coil(coil) => Some(coil.bore_m()),
-            Self::Valve(valve) => Some(valve.bore_m()),
-            Self::Leg(tee, leg) => Some(tee.bore_m(*leg)),
-            Self::Table(_) | Self::Coefficient(_) | Self::Pump(_) | Self::Holdback(_) => None,
+            _ => {
+                let (entry, exit) = self.end_bores_m();
+                entry.zip(exit).map(|(entry, exit)| entry.min(exit))
+            }
+        }
+    }
+
+    /// Diameters of the bores at its two ends in metres, where they are known; the side of a vessel has none.
+    #[must_use]
+    pub fn end_bores_m(&self) -> (Option<f64>, Option<f64>) {
+        let both = |bore| (Some(bore), Some(bore));
+        match self {
+            Self::Passage(passage) => both(passage.bore_m()),
+            Self::Step(step) => (Some(step.bores_m().0), Some(step.bores_m().1)),
+            Self::Entrance(entrance) => (None, Some(entrance.bore_m())),
+            Self::Exit(exit) => (Some(exit.bore_m()), None),
+            Self::Coil(coil) => both(coil.bore_m()),
+            Self::Valve(valve) => both(valve.bore_m()),
+            Self::Leg(tee, leg) => both(tee.bore_m(*leg)),
+            Self::Table(_) | Self::Coefficient(_) | Self::Pump(_) | Self::Holdback(_) => (None, None),
         }
     }
 

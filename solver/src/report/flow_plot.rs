@@ -23,7 +23,8 @@ struct Bar {
     share: f64,
     /// Least and most, as multiples of the likely loss.
     between: (f64, f64),
-    loss_pa: f64,
+    /// Left out where losses of parallel parts would have to be added.
+    loss_pa: Option<f64>,
 }
 
 impl FlowPlot {
@@ -145,7 +146,8 @@ impl FlowPlot {
                     r#"<path class="whisker" d="M{low:.1} {middle:.1}H{high:.1}M{low:.1} {y:.1}v16M{high:.1} {y:.1}v16"/>"#
                 ),
             );
-            let words = format!("{:.0} %, {:.2} kPa", bar.share * 100.0, bar.loss_pa * KPA);
+            let share = format!("{:.0} %", bar.share * 100.0);
+            let words = bar.loss_pa.map_or(share.clone(), |loss| format!("{share}, {:.2} kPa", loss * KPA));
             put(svg, format_args!(r#"<text x="{:.1}" y="{baseline:.1}">{words}</text>"#, BAR_LEFT + BAR_WIDTH + 12.0));
         }
     }
@@ -162,20 +164,25 @@ fn bars(outcome: &Outcome) -> Vec<Bar> {
             let part = &outcome.parts[index];
             let (low, high) = part.loss_between_pa;
             let likely = part.loss_pa.abs();
-            Bar { name: part.name.clone(), share: part.share, between: (low / likely, high / likely), loss_pa: likely }
+            Bar {
+                name: part.name.clone(),
+                share: part.share,
+                between: (low / likely, high / likely),
+                loss_pa: Some(likely),
+            }
         })
         .collect();
     let rest = &order[named..];
     if !rest.is_empty() {
         let sum = |value: &dyn Fn(usize) -> f64| rest.iter().map(|&part| value(part)).sum::<f64>();
-        let loss_pa = sum(&|part| outcome.parts[part].loss_pa.abs());
+        let likely = sum(&|part| outcome.parts[part].loss_pa.abs());
         let low = sum(&|part| outcome.parts[part].loss_between_pa.0);
         let high = sum(&|part| outcome.parts[part].loss_between_pa.1);
         bars.push(Bar {
             name: format!("{} more parts", rest.len()),
             share: sum(&|part| outcome.parts[part].share),
-            between: (low / loss_pa, high / loss_pa),
-            loss_pa,
+            between: (low / likely, high / likely),
+            loss_pa: None,
         });
     }
     bars

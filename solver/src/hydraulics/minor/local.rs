@@ -47,10 +47,10 @@ fn not_negative(what: &'static str, value: f64) -> Result<f64, LocalError> {
 /// Hooper's coefficients are several times as large.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Step {
-    small_m: f64,
+    from_m: f64,
+    to_m: f64,
     narrowing: f64,
     widening: f64,
-    widens: bool,
 }
 
 impl Step {
@@ -66,31 +66,30 @@ impl Step {
     }
 
     /// The step between two bores that are known to be above zero; equal bores lose nothing.
-    pub(in crate::hydraulics) fn between(from_bore_m: f64, to_bore_m: f64) -> Self {
-        let (small_m, large_m) = (from_bore_m.min(to_bore_m), from_bore_m.max(to_bore_m));
-        let widens = from_bore_m < to_bore_m;
-        if small_m == large_m {
-            return Self { small_m, narrowing: 0.0, widening: 0.0, widens };
+    pub(in crate::hydraulics) fn between(from_m: f64, to_m: f64) -> Self {
+        if from_m == to_m {
+            return Self { from_m, to_m, narrowing: 0.0, widening: 0.0 };
         }
-        let ratio = small_m / large_m;
-        Self { small_m, narrowing: sudden_narrowing(ratio), widening: sudden_widening(ratio), widens }
+        let ratio = from_m.min(to_m) / from_m.max(to_m);
+        Self { from_m, to_m, narrowing: sudden_narrowing(ratio), widening: sudden_widening(ratio) }
     }
 
-    /// The smaller of the two bores in metres.
+    /// The bores before and behind the step, in metres.
     #[must_use]
-    pub fn small_bore_m(&self) -> f64 {
-        self.small_m
+    pub fn bores_m(&self) -> (f64, f64) {
+        (self.from_m, self.to_m)
     }
 
     /// Pressure lost at one end of its uncertainty, with its slope.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
-        let widens = self.widens == (flow_m3_s >= 0.0);
+        let widens = (self.from_m < self.to_m) == (flow_m3_s >= 0.0);
         let coefficient = if widens { self.widening } else { self.narrowing };
         if coefficient == 0.0 {
             return Loss::default();
         }
-        both_ways(flow_m3_s, |flow| InBore::new(flow, self.small_m, coolant).coefficient(0.0, coefficient))
+        let small_m = self.from_m.min(self.to_m);
+        both_ways(flow_m3_s, |flow| InBore::new(flow, small_m, coolant).coefficient(0.0, coefficient))
             .times(Self::BAND.factor(side))
     }
 }

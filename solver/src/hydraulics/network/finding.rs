@@ -39,7 +39,7 @@ pub enum Finding {
     },
     /// The pressure is below the atmosphere's: a joint that is not quite tight draws in air there.
     BelowAtmosphere {
-        /// The ports and their pressures above the atmosphere, the lowest first.
+        /// The ports and the pressures on their walls above the atmosphere, the lowest first.
         nodes: Vec<(String, f64)>,
     },
     /// Coolant flows faster than is common for the wall.
@@ -278,8 +278,8 @@ fn suction(outcome: &Outcome) -> Option<Finding> {
     let mut nodes: Vec<(String, f64)> = outcome
         .nodes
         .iter()
-        .filter(|node| node.gauge_pa < -LEAST_PA)
-        .map(|node| (node.name.clone(), node.gauge_pa))
+        .filter(|node| node.wall_pa < -LEAST_PA)
+        .map(|node| (node.name.clone(), node.wall_pa))
         .collect();
     nodes.sort_by(|a, b| a.1.total_cmp(&b.1));
     (!nodes.is_empty()).then_some(Finding::BelowAtmosphere { nodes })

@@ -179,8 +179,8 @@ impl Network {
         }
         let (mut ids, mut here, mut bore) = (Vec::with_capacity(parts.len()), from.to_owned(), None);
         for (index, (name, mut elements)) in parts.into_iter().enumerate() {
-            let entry = elements.first().and_then(Element::bore_m);
-            let exit = elements.last().and_then(Element::bore_m);
+            let entry = elements.first().and_then(|element| element.end_bores_m().0);
+            let exit = elements.last().and_then(|element| element.end_bores_m().1);
             if let (Some(before), Some(after)) = (bore, entry)
                 && before != after
             {

@@ -1,13 +1,13 @@
 //! What flows where, and what it costs.
 
 use super::{
-    Finding, Network, NetworkError,
+    Finding, Network, NetworkError, Node,
     finding::find,
     solve::{Solver, State},
 };
 use crate::hydraulics::{
     Element,
-    friction::{Regime, velocity_m_s},
+    friction::{Regime, dynamic_pressure_pa, velocity_m_s},
     loss::Side,
 };
 
@@ -67,9 +67,11 @@ pub struct BoreFlow {
 pub struct NodeOutcome {
     /// Its name.
     pub name: String,
-    /// Total pressure above the atmosphere in Pa, the reservoir's own pressure and the stated height included. A
-    /// gauge in a wall shows less by the dynamic pressure, half density times velocity squared.
+    /// Total pressure above the atmosphere in Pa, the reservoir's own pressure and the stated height included.
     pub gauge_pa: f64,
+    /// What the wall of the narrowest bore that meets there feels: less than the total by the dynamic pressure, half
+    /// density times velocity squared. Where it is below zero, air is drawn in.
+    pub wall_pa: f64,
 }
 
 /// Parts that carry the same flow.
@@ -224,11 +226,21 @@ fn node_outcomes(solver: &Solver<'_>, state: &State) -> Vec<NodeOutcome> {
         let loss = state.losses[reached.part].pa + state.tee_pa[reached.part];
         gauge[reached.node] = gauge[reached.parent] - reached.sign * loss;
     }
+    let mut dynamic = vec![0.0_f64; network.nodes.len()];
+    for (part, flow) in network.parts.iter().zip(&state.flows) {
+        let entry = part.elements.first().and_then(|element| element.end_bores_m().0);
+        let exit = part.elements.last().and_then(|element| element.end_bores_m().1);
+        for (node, bore) in [(part.from.0, entry), (part.to.0, exit)] {
+            let Some(bore) = bore else { continue };
+            dynamic[node] = dynamic[node].max(dynamic_pressure_pa(velocity_m_s(flow.abs(), bore), &network.coolant));
+        }
+    }
     let weight = network.coolant.density_kg_m3 * GRAVITY;
-    let nodes = network.nodes.iter().zip(gauge);
-    nodes
-        .map(|(node, gauge)| NodeOutcome { name: node.name.clone(), gauge_pa: gauge - weight * node.height_m })
-        .collect()
+    let outcome = |((node, gauge), dynamic): ((&Node, f64), f64)| {
+        let gauge_pa = gauge - weight * node.height_m;
+        NodeOutcome { name: node.name.clone(), gauge_pa, wall_pa: gauge_pa - dynamic }
+    };
+    network.nodes.iter().zip(gauge).zip(dynamic).map(outcome).collect()
 }
 
 fn branches(solver: &Solver<'_>, parts: &[PartOutcome]) -> Vec<Branch> {
