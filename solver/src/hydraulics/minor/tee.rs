@@ -4,7 +4,7 @@ use super::local::LocalError;
 use crate::hydraulics::{
     Coolant,
     friction::{InBore, dynamic_pressure_pa, velocity_m_s},
-    loss::{Band, Loss, Side, both_ways},
+    loss::{Loss, Side, both_ways},
 };
 
 /// A square tee: two ends in line (the run) and one at 90° (the branch).
@@ -18,8 +18,8 @@ use crate::hydraulics::{
 /// branch carries it: dividing, `1 + 0.69 (w/wc)²`, which meets Crane's branch when all goes one way and lies
 /// between Idelchik's constants of 0.3 and 1.5; combining, Idelchik's `1 + a² + 3 a² (q² - q)`, `a` the bore area
 /// of the branch over that of the run (both from memory). The laminar part, 200/Re through the run and 500/Re
-/// round the corner, is Darby's for threaded tees. Band: ±40 %, a judgement: authors differ by half, and none
-/// measured at 10 mm.
+/// round the corner, is Darby's for threaded tees. Band: ±40 % and at least ±0.2,
+/// fading with the flow in the leg; a judgement: authors differ by half, and none measured at 10 mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tee {
     run_bore_m: f64,
@@ -42,7 +42,15 @@ impl TeeLeg {
     pub const ALL: [Self; 3] = [Self::RunA, Self::RunB, Self::Branch];
 }
 
-const BAND: Band = Band::plus_minus(0.4);
+/// Share of its size by which a coefficient may be off.
+const BAND: f64 = 0.4;
+
+/// Size below which a coefficient is in as much doubt as at it: it passes through zero where gain and loss balance.
+const LEAST_DOUBTED: f64 = 0.5;
+
+/// Share of the flow below which the doubt fades: a leg without flow feels the pressure on the wall of the run, which
+/// is the total less one dynamic pressure, whatever the shape.
+const CERTAIN_BELOW: f64 = 0.2;
 
 impl Tee {
     /// A tee with a bore through the run and one in the branch, in metres.
@@ -85,14 +93,13 @@ impl Tee {
         for leg in (0..3).filter(|&leg| leg != common) {
             let share = (size[leg] / size[common]).min(1.0);
             let coefficient = self.coefficient(TeeLeg::ALL[common], TeeLeg::ALL[leg], share, dividing);
-            // A recovery is the smaller the surer one wants to be of the flow.
-            let factor = match side {
-                Side::Likely => 1.0,
-                Side::Low if coefficient > 0.0 => BAND.low,
-                Side::High if coefficient < 0.0 => BAND.low,
-                Side::Low | Side::High => BAND.high,
+            let doubt = BAND * (share / CERTAIN_BELOW).min(1.0) * coefficient.abs().max(LEAST_DOUBTED);
+            let coefficient = match side {
+                Side::Low => coefficient - doubt,
+                Side::Likely => coefficient,
+                Side::High => coefficient + doubt,
             };
-            let along_flow = coefficient * factor * dynamic;
+            let along_flow = coefficient * dynamic;
             losses[leg] = if dividing { -along_flow } else { along_flow };
         }
         losses
@@ -134,10 +141,12 @@ fn dividing_branch(area_ratio: f64, share: f64) -> f64 {
     growth * (1.0 + turning * (share / area_ratio).powi(2))
 }
 
-/// Crane 2-35 for 90°. His constant losses from 0.54 to 0.55 at a share of 0.4; here the larger holds on either side,
-/// so that it does not jump.
+/// Crane 2-35 for 90°. Two corrections make it continuous, without which some circuits would have no answer: his
+/// constant jumps from 0.54 to 0.55 at a share of 0.4, where here the larger holds on either side; and below a share of
+/// 0.1 it is led to 1, so that a branch without flow feels the same pressure whether a trickle leaves or enters.
 fn combining_branch(area_ratio: f64, share: f64) -> f64 {
-    let constant = if area_ratio <= 0.35 { 1.0 } else { (0.9 * (1.0 - share)).max(0.55) };
+    let constant =
+        if area_ratio <= 0.35 { 1.0 } else { (0.9 * (1.0 - share)).max(0.55) + 0.1 * (1.0 - share / 0.1).max(0.0) };
     constant * (1.0 + (share / area_ratio).powi(2) - 2.0 * (1.0 - share).powi(2))
 }
 

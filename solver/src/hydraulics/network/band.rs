@@ -116,8 +116,7 @@ fn more_loss_pa(network: &Network, state: &State) -> Vec<f64> {
     };
     let mut more: Vec<f64> = (0..network.parts.len()).map(|part| at(part, Side::High) - at(part, Side::Low)).collect();
     for placed in &network.tees {
-        let into = placed.legs.map(|leg| state.flows[leg.0]);
-        let [high, low] = [Side::High, Side::Low].map(|side| placed.tee.losses_pa(into, &network.coolant, side));
+        let [high, low] = [Side::High, Side::Low].map(|side| placed.own_losses(&state.flows, &network.coolant, side));
         for (index, leg) in placed.legs.iter().enumerate() {
             more[leg.0] += high[index] - low[index];
         }

@@ -76,11 +76,11 @@ pub enum Finding {
         /// The part with the pump.
         part: String,
     },
-    /// The losses of a tee did not settle.
+    /// No split was found at which a tee loses what its own law says; the outcome is for a loss in between.
     TeeUnsettled {
         /// The tee.
         tee: String,
-        /// By how much they still change.
+        /// By how much its losses are off.
         change_pa: f64,
     },
     /// The flow in some parts is between laminar and turbulent, where the loss is least certain.
@@ -175,7 +175,7 @@ impl fmt::Display for Finding {
             }
             Self::TeeUnsettled { tee, change_pa } => write!(
                 f,
-                "the losses of the tee `{tee}` swing by {change_pa:.1} Pa: how the flow splits there is not certain"
+                "the losses of the tee `{tee}` are off by {change_pa:.0} Pa: how the flow splits there is not certain"
             ),
             Self::InTransition { parts } => write!(
                 f,
@@ -218,9 +218,9 @@ pub(super) fn find(solver: &Solver<'_>, state: &State, outcome: &Outcome) -> Vec
         network
             .tees
             .iter()
-            .zip(&state.tee_changes)
-            .filter(|(_, change)| **change > 1e-3 * scale)
-            .map(|(placed, &change_pa)| Finding::TeeUnsettled { tee: placed.name.clone(), change_pa }),
+            .zip(solver.tee_changes(state))
+            .filter(|(_, change)| *change > 1e-3 * scale)
+            .map(|(placed, change_pa)| Finding::TeeUnsettled { tee: placed.name.clone(), change_pa }),
     );
     findings.extend(in_transition(outcome));
     findings.extend(close_bends(network));

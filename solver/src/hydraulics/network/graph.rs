@@ -1,6 +1,7 @@
 //! The shape of a circuit: a tree that reaches every port, and the loops that the other parts close.
 
 use super::{Network, NetworkError, PartId};
+use nalgebra::DMatrix;
 
 /// A circuit's tree and loops. Flows that are sums over the loops balance at every port by construction.
 #[derive(Clone, Debug)]
@@ -15,6 +16,8 @@ pub(super) struct Graph {
     pub(super) chords: Vec<usize>,
     /// Each loop as parts with +1 where it runs along the part's stated direction, -1 where against it.
     pub(super) loops: Vec<Vec<(usize, f64)>>,
+    /// The same as a table: rows are loops, columns parts, 0 where a part is not in a loop.
+    pub(super) signs: DMatrix<f64>,
     /// Flows that carry the supplies along the tree.
     pub(super) base_flows: Vec<f64>,
 }
@@ -56,9 +59,13 @@ impl Graph {
         }
         let (tree, arrivals) = walk(root, &in_tree);
         Self::check_reach(network, root, &arrivals)?;
-        let loops = chords.iter().map(|&chord| loop_of(chord, ends[chord], &arrivals)).collect();
+        let loops: Vec<_> = chords.iter().map(|&chord| loop_of(chord, ends[chord], &arrivals)).collect();
+        let mut signs = DMatrix::zeros(loops.len(), ends.len());
+        for (row, parts) in loops.iter().enumerate() {
+            parts.iter().for_each(|&(part, sign)| signs[(row, part)] = sign);
+        }
         let base_flows = supplied(network, &tree, ends.len())?;
-        Ok(Self { ends, tree, root, chords, loops, base_flows })
+        Ok(Self { ends, tree, root, chords, loops, signs, base_flows })
     }
 
     fn check_reach(network: &Network, root: usize, arrivals: &[Option<Arrival>]) -> Result<(), NetworkError> {

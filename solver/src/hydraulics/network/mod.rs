@@ -8,6 +8,7 @@ mod graph;
 mod outcome;
 mod solve;
 mod system;
+mod tees;
 
 pub use band::FlowBand;
 pub use change::{Change, Relief};

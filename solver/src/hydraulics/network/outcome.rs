@@ -156,13 +156,15 @@ impl Outcome {
 
 fn outcome(solver: &Solver<'_>, state: &State) -> Outcome {
     let network = solver.network;
-    let mut parts: Vec<PartOutcome> = (0..network.parts.len()).map(|part| part_outcome(network, state, part)).collect();
+    let tee_pa = solver.tee_pa(state);
+    let mut parts: Vec<PartOutcome> =
+        (0..network.parts.len()).map(|part| part_outcome(network, state, part, tee_pa[part])).collect();
     let power = |part: &PartOutcome| (part.loss_pa * part.flow_m3_s).max(0.0);
     let all: f64 = parts.iter().map(power).sum();
     for part in &mut parts {
         part.share = if all > 0.0 { power(part) / all } else { 0.0 };
     }
-    let nodes = node_outcomes(solver, state);
+    let nodes = node_outcomes(solver, state, &tee_pa);
     let branches = branches(solver, &parts);
     let pumps = pumps(network, state);
     let mut outcome =
@@ -171,18 +173,16 @@ fn outcome(solver: &Solver<'_>, state: &State) -> Outcome {
     outcome
 }
 
-fn part_outcome(network: &Network, state: &State, index: usize) -> PartOutcome {
+fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64) -> PartOutcome {
     let (part, flow) = (&network.parts[index], state.flows[index]);
     let passive = |side| -> f64 {
         let lossy = part.elements.iter().filter(|element| !is_running_pump(element));
         lossy.map(|element| element.loss(flow, &network.coolant, side).pa).sum()
     };
-    let tee = state.tee_pa[index];
     let between = [Side::Low, Side::High].map(|side| {
         let split = network.tees.iter().find_map(|placed| {
             let leg = placed.legs.iter().position(|leg| leg.0 == index)?;
-            let into = placed.legs.map(|leg| state.flows[leg.0]);
-            Some(placed.tee.losses_pa(into, &network.coolant, side)[leg])
+            Some(placed.own_losses(&state.flows, &network.coolant, side)[leg])
         });
         (passive(side) + split.unwrap_or(0.0)) * flow.signum()
     });
@@ -201,7 +201,7 @@ fn part_outcome(network: &Network, state: &State, index: usize) -> PartOutcome {
     PartOutcome {
         name: part.name.clone(),
         flow_m3_s: flow,
-        loss_pa: passive(Side::Likely) + tee,
+        loss_pa: passive(Side::Likely) + tee_pa,
         loss_between_pa: (between[0], between[1]),
         gain_pa: part.pumps().filter(|pump| pump.is_on()).map(|pump| pump.gain_pa(flow)).sum(),
         share: 0.0,
@@ -216,14 +216,14 @@ fn is_running_pump(element: &Element) -> bool {
     element.as_pump().is_some_and(crate::hydraulics::Pump::is_on)
 }
 
-fn node_outcomes(solver: &Solver<'_>, state: &State) -> Vec<NodeOutcome> {
+fn node_outcomes(solver: &Solver<'_>, state: &State, tee_pa: &[f64]) -> Vec<NodeOutcome> {
     /// Standard gravity in m/s².
     const GRAVITY: f64 = 9.806_65;
     let network = solver.network;
     let mut gauge = vec![0.0; network.nodes.len()];
     gauge[solver.graph.root] = network.reservoir.map_or(0.0, |(_, gauge_pa)| gauge_pa);
     for reached in &solver.graph.tree {
-        let loss = state.losses[reached.part].pa + state.tee_pa[reached.part];
+        let loss = state.losses[reached.part].pa + tee_pa[reached.part];
         gauge[reached.node] = gauge[reached.parent] - reached.sign * loss;
     }
     let mut dynamic = vec![0.0_f64; network.nodes.len()];

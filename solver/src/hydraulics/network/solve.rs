@@ -8,10 +8,12 @@
 //! least seen so far. These lower the convex function each time, so they come as near to the answer as wanted, and
 //! full steps take over again.
 //!
-//! The loss in a tee depends on two flows and has no such integral. It is therefore held still while the rest is
-//! solved, worked out anew from the flows found, and so on until it stays the same.
+//! The loss in a tee depends on two flows and has no such integral. The circuit is therefore solved first with a
+//! stand-in for it, a square law of each leg's own flow, and then led over to the tee's own loss, all at once if that
+//! goes and in smaller shares if not, each time by Newton's method from the answer before. How far it came is part of
+//! the answer.
 
-use super::{Network, NetworkError, PartId, graph::Graph};
+use super::{Network, NetworkError, PartId, graph::Graph, tees::TeeTerm};
 use crate::hydraulics::loss::{Loss, Side};
 use nalgebra::{DMatrix, DVector};
 
@@ -22,18 +24,15 @@ const LOOP_ACCURACY: f64 = 1e-12;
 /// Rounding of a part's flow as a share of the largest flow: it is a sum of a few loop flows that may be larger.
 const FLOW_ROUNDING: f64 = 16.0 * f64::EPSILON;
 
-/// When the losses of tees count as settled: as a share of the largest pressure. They are known to ±40 %.
-const TEE_ACCURACY: f64 = 1e-7;
-
-/// By how much loops need to close less well while the tees still change.
-const WHILE_UNSETTLED: f64 = 1e5;
-
 /// Bound on Newton steps. Circuits of this trade take 4 to 15; a branch in which nothing flows through square-law
 /// losses alone gains one bit a step and takes about 30.
 const MAX_STEPS: usize = 400;
 
-/// Bound on rounds of working the tees out anew. Each round leaves a tenth to a half of the change before it.
-const MAX_ROUNDS: usize = 80;
+/// Bound on Newton steps for one share of the tees' own losses; from an answer nearby it takes 3 to 6.
+const MAX_TEE_STEPS: usize = 25;
+
+/// Least share of the tees' own losses by which a circuit is led on before it counts as stuck.
+const LEAST_TEE_SHARE: f64 = 1.0 / 64.0;
 
 /// Least slope, as a share of the largest: keeps the equations solvable where nothing flows.
 const LEAST_SLOPE: f64 = 1e-13;
@@ -56,14 +55,14 @@ pub(super) struct State {
     pub(super) flows: Vec<f64>,
     /// Loss in each part, without the split of tees.
     pub(super) losses: Vec<Loss>,
-    /// What the split of a tee adds to each part, in Pa.
-    pub(super) tee_pa: Vec<f64>,
+    /// What each tee's split adds to its legs.
+    tees: Vec<TeeTerm>,
+    /// How much of the tees' own losses, from 0 (the stand-in) to 1.
+    tee_share: f64,
     /// Sum of the losses around each loop, in Pa: zero at the answer.
     pub(super) left: DVector<f64>,
     pub(super) steps: usize,
     pub(super) bracketed_steps: usize,
-    /// For each tee, by how much its losses still change, in Pa.
-    pub(super) tee_changes: Vec<f64>,
 }
 
 impl<'a> Solver<'a> {
@@ -91,62 +90,63 @@ impl<'a> Solver<'a> {
 
     /// Solves from a guess of its own, or from the state of a circuit of the same shape.
     pub(super) fn solve(&self, near: Option<&State>) -> Result<State, NetworkError> {
-        let mut state = match near {
-            Some(near) => self.at(&near.loop_flows, &near.tee_pa),
-            None => self.guess(),
-        };
-        if !self.network.tees.is_empty() {
-            self.settle_tees(&mut state)?;
+        if self.network.tees.is_empty() {
+            let mut state = near.map_or_else(|| self.guess(), |near| self.at(&near.loop_flows, 0.0));
+            self.close_loops(&mut state)?;
+            return Ok(state);
         }
-        self.close_loops(&mut state, 1.0)?;
+        if let Some(near) = near
+            && near.tee_share == 1.0
+            && let Some(state) = self.close_with_tees(self.at(&near.loop_flows, 1.0))
+        {
+            return Ok(state);
+        }
+        let mut state = self.guess();
+        self.close_loops(&mut state)?;
+        let mut more = 1.0;
+        while state.tee_share < 1.0 && more >= LEAST_TEE_SHARE {
+            let share = (state.tee_share + more).min(1.0);
+            let mut start = self.at(&state.loop_flows, share);
+            (start.steps, start.bracketed_steps) = (state.steps, state.bracketed_steps);
+            match self.close_with_tees(start) {
+                Some(closed) => state = closed,
+                None => more *= 0.5,
+            }
+        }
         Ok(state)
-    }
-
-    /// Works the losses of the tees out anew from the flows until they stay the same, or have been tried often enough.
-    fn settle_tees(&self, state: &mut State) -> Result<(), NetworkError> {
-        let (mut share, mut change_before) = (1.0, f64::INFINITY);
-        for _ in 0..MAX_ROUNDS {
-            self.close_loops(state, WHILE_UNSETTLED)?;
-            let (wanted, changes) = self.tee_losses(state);
-            let change = changes.iter().copied().fold(0.0, f64::max);
-            state.tee_changes = changes;
-            if change <= TEE_ACCURACY * self.pressure_scale(state) {
-                break;
-            }
-            // Rounds that swing to and fro are halved until they settle.
-            if change > 0.7 * change_before && share > 0.05 {
-                share *= 0.5;
-            }
-            change_before = change;
-            let tee_pa: Vec<f64> =
-                state.tee_pa.iter().zip(&wanted).map(|(now, wanted)| now + share * (wanted - now)).collect();
-            let next = self.at(&state.loop_flows, &tee_pa);
-            *state = State {
-                steps: state.steps,
-                bracketed_steps: state.bracketed_steps,
-                tee_changes: std::mem::take(&mut state.tee_changes),
-                ..next
-            };
-        }
-        Ok(())
     }
 
     /// By how much each loop's flow grows when 1 Pa more is lost in each part: the columns are parts.
     pub(super) fn response(&self, state: &State) -> DMatrix<f64> {
-        let loops = self.graph.loops.len();
-        let mut members = DMatrix::zeros(loops, self.graph.ends.len());
-        for (row, parts) in self.graph.loops.iter().enumerate() {
-            for &(part, sign) in parts {
-                members[(row, part)] = -sign;
+        let none = || DMatrix::zeros(self.graph.loops.len(), self.graph.ends.len());
+        self.stiffness(state).lu().solve(&self.graph.signs).map_or_else(none, |response| -response)
+    }
+
+    /// What the split of a tee adds to a part, in Pa; 0 for a part that is no leg.
+    pub(super) fn tee_pa(&self, state: &State) -> Vec<f64> {
+        let mut pa = vec![0.0; state.flows.len()];
+        for (placed, term) in self.network.tees.iter().zip(&state.tees) {
+            for (leg, loss) in placed.legs.iter().zip(term.pa) {
+                pa[leg.0] = loss;
             }
         }
-        self.stiffness(&state.losses)
-            .cholesky()
-            .map_or_else(|| DMatrix::zeros(loops, self.graph.ends.len()), |factors| factors.solve(&members))
+        pa
+    }
+
+    /// For each tee, by how much its own losses differ from those it was solved with, in Pa; 0 when settled.
+    pub(super) fn tee_changes(&self, state: &State) -> Vec<f64> {
+        let placed = self.network.tees.iter().zip(&state.tees);
+        placed
+            .map(|(placed, term)| {
+                let side = self.sides[placed.legs[2].0];
+                let own = placed.own_losses(&state.flows, &self.network.coolant, side);
+                own.iter().zip(term.pa).map(|(own, used)| (own - used).abs()).fold(0.0, f64::max)
+            })
+            .collect()
     }
 
     /// Every part's flow, loss and slope at given loop flows.
-    fn at(&self, loop_flows: &DVector<f64>, tee_pa: &[f64]) -> State {
+    fn at(&self, loop_flows: &DVector<f64>, tee_share: f64) -> State {
         let mut loop_flows = loop_flows.clone();
         if let Some((index, flow)) = self.held {
             loop_flows[index] = flow;
@@ -158,26 +158,21 @@ impl<'a> Solver<'a> {
             }
         }
         let losses: Vec<Loss> = (0..flows.len()).map(|part| self.part_loss(part, flows[part])).collect();
-        let mut left = DVector::from_iterator(
-            self.graph.loops.len(),
-            self.graph
-                .loops
-                .iter()
-                .map(|parts| parts.iter().map(|&(part, sign)| sign * (losses[part].pa + tee_pa[part])).sum::<f64>()),
-        );
+        let around = |parts: &Vec<(usize, f64)>| parts.iter().map(|&(part, sign)| sign * losses[part].pa).sum::<f64>();
+        let mut left = DVector::from_iterator(self.graph.loops.len(), self.graph.loops.iter().map(around));
+        let mut tees = Vec::with_capacity(self.network.tees.len());
+        for placed in &self.network.tees {
+            let side = self.sides[placed.legs[2].0];
+            let term = placed.term(&flows, &self.network.coolant, side, tee_share);
+            for (leg, pa) in placed.legs.iter().zip(term.pa) {
+                left += self.graph.signs.column(leg.0) * pa;
+            }
+            tees.push(term);
+        }
         if let Some((index, _)) = self.held {
             left[index] = 0.0;
         }
-        State {
-            loop_flows,
-            flows,
-            losses,
-            tee_pa: tee_pa.to_vec(),
-            left,
-            steps: 0,
-            bracketed_steps: 0,
-            tee_changes: vec![0.0; self.network.tees.len()],
-        }
+        State { loop_flows, flows, losses, tees, tee_share, left, steps: 0, bracketed_steps: 0 }
     }
 
     fn part_loss(&self, part: usize, flow: f64) -> Loss {
@@ -199,68 +194,109 @@ impl<'a> Solver<'a> {
                 Loss { pa: rest + slope * self.graph.base_flows[part], slope }
             })
             .collect();
-        let left = DVector::from_iterator(
-            self.graph.loops.len(),
-            self.graph.loops.iter().map(|parts| parts.iter().map(|&(part, sign)| sign * chords[part].pa).sum::<f64>()),
-        );
-        let flows =
-            self.stiffness(&chords).cholesky().map_or_else(|| left.clone() * 0.0, |factors| -factors.solve(&left));
-        self.at(&flows, &vec![0.0; self.graph.ends.len()])
+        let around = |parts: &Vec<(usize, f64)>| parts.iter().map(|&(part, sign)| sign * chords[part].pa).sum::<f64>();
+        let left = DVector::from_iterator(self.graph.loops.len(), self.graph.loops.iter().map(around));
+        let factors = self.stiffness_of_parts(&chords).cholesky();
+        let flows = factors.map_or_else(|| left.clone() * 0.0, |factors| -factors.solve(&left));
+        self.at(&flows, 0.0)
     }
 
-    /// Derivative of the loop pressures by the loop flows: symmetric and positive definite.
-    fn stiffness(&self, losses: &[Loss]) -> DMatrix<f64> {
+    /// Derivative of the loop pressures by the loop flows. With the tees' stand-in it is symmetric and positive definite.
+    fn stiffness(&self, state: &State) -> DMatrix<f64> {
+        let mut matrix = self.stiffness_of_parts(&state.losses);
+        let count = self.graph.loops.len();
+        for (placed, term) in self.network.tees.iter().zip(&state.tees) {
+            for (leg, slopes) in placed.legs.iter().zip(term.slopes) {
+                for (other, slope) in placed.legs.iter().zip(slopes) {
+                    for row in 0..count {
+                        let sign = self.graph.signs[(row, leg.0)];
+                        for column in 0..count {
+                            matrix[(row, column)] += sign * slope * self.graph.signs[(column, other.0)];
+                        }
+                    }
+                }
+            }
+        }
+        self.hold_still(&mut matrix);
+        matrix
+    }
+
+    fn stiffness_of_parts(&self, losses: &[Loss]) -> DMatrix<f64> {
         let steepest = losses.iter().map(|loss| loss.slope).fold(0.0, f64::max);
         let least = if steepest > 0.0 { steepest * LEAST_SLOPE } else { 1.0 };
         let count = self.graph.loops.len();
         let mut matrix = DMatrix::zeros(count, count);
-        let mut sign_in_loop = vec![0.0; losses.len()];
         for (row, parts) in self.graph.loops.iter().enumerate() {
-            for &(part, sign) in parts {
-                sign_in_loop[part] = sign;
-            }
             for column in 0..=row {
-                let shared = self.graph.loops[column].iter();
-                let sum: f64 =
-                    shared.map(|&(part, sign)| sign * sign_in_loop[part] * losses[part].slope.max(least)).sum();
+                let shared = parts.iter();
+                let sum: f64 = shared
+                    .map(|&(part, sign)| sign * self.graph.signs[(column, part)] * losses[part].slope.max(least))
+                    .sum();
                 matrix[(row, column)] = sum;
                 matrix[(column, row)] = sum;
             }
-            for &(part, _) in parts {
-                sign_in_loop[part] = 0.0;
-            }
         }
+        self.hold_still(&mut matrix);
+        matrix
+    }
+
+    /// Takes the held loop out of the equations.
+    fn hold_still(&self, matrix: &mut DMatrix<f64>) {
         if let Some((index, _)) = self.held {
             matrix.row_mut(index).fill(0.0);
             matrix.column_mut(index).fill(0.0);
             matrix[(index, index)] = 1.0;
         }
-        matrix
     }
 
-    /// Steps until the loops close, `times` less well than they could.
-    fn close_loops(&self, state: &mut State, times: f64) -> Result<(), NetworkError> {
+    /// Newton's method with the tees' own losses, each step held to bringing the loops nearer to closing; `None` when
+    /// it does not get there from this start.
+    fn close_with_tees(&self, mut state: State) -> Option<State> {
+        for _ in 0..MAX_TEE_STEPS {
+            if self.is_closed(&state, 1.0) {
+                return Some(state);
+            }
+            let direction = -self.stiffness(&state).lu().solve(&state.left)?;
+            let mut distance = 1.0;
+            let next = loop {
+                let next = self.at(&(&state.loop_flows + &direction * distance), state.tee_share);
+                if next.left.norm() <= (1.0 - 0.1 * distance) * state.left.norm() {
+                    break next;
+                }
+                distance *= 0.5;
+                if distance < 1e-3 {
+                    // As near as rounding allows is near enough.
+                    return self.is_closed(&state, 1e3).then_some(state);
+                }
+            };
+            self.advance(&mut state, next, false);
+        }
+        None
+    }
+
+    /// Steps until the loops close, with the tees' stand-in.
+    fn close_loops(&self, state: &mut State) -> Result<(), NetworkError> {
         let mut least_left = f64::INFINITY;
         let mut full_steps = true;
-        while !self.is_closed(state, times) {
+        while !self.is_closed(state, 1.0) {
             if state.steps >= MAX_STEPS {
                 return Err(self.not_converged(state));
             }
             least_left = least_left.min(state.left.amax());
-            let Some(factors) = self.stiffness(&state.losses).cholesky() else {
+            let Some(factors) = self.stiffness(state).cholesky() else {
                 return Err(self.not_converged(state));
             };
             let direction = -factors.solve(&state.left);
             if full_steps {
-                let next = self.at(&(&state.loop_flows + &direction), &state.tee_pa);
-                if next.left.amax() <= 0.5 * state.left.amax() || self.is_closed(&next, times) {
+                let next = self.at(&(&state.loop_flows + &direction), state.tee_share);
+                if next.left.amax() <= 0.5 * state.left.amax() || self.is_closed(&next, 1.0) {
                     self.advance(state, next, false);
                     continue;
                 }
             }
             let Some(next) = self.least_along(state, &direction) else {
                 // No number between here and the answer is left: this is as near as an `f64` comes.
-                return if self.is_closed(state, 1e3 * times) { Ok(()) } else { Err(self.not_converged(state)) };
+                return if self.is_closed(state, 1e3) { Ok(()) } else { Err(self.not_converged(state)) };
             };
             self.advance(state, next, true);
             full_steps = state.left.amax() <= 0.5 * least_left;
@@ -270,8 +306,7 @@ impl<'a> Solver<'a> {
 
     fn advance(&self, state: &mut State, next: State, bracketed: bool) {
         let (steps, bracketed_steps) = (state.steps + 1, state.bracketed_steps + usize::from(bracketed));
-        let tee_changes = std::mem::take(&mut state.tee_changes);
-        *state = State { steps, bracketed_steps, tee_changes, ..next };
+        *state = State { steps, bracketed_steps, ..next };
     }
 
     /// The point along a direction of descent where the convex function is all but least, on the near side of it.
@@ -280,7 +315,7 @@ impl<'a> Solver<'a> {
         if !slope_here.is_finite() || slope_here >= 0.0 {
             return None;
         }
-        let at = |distance: f64| self.at(&(&state.loop_flows + direction * distance), &state.tee_pa);
+        let at = |distance: f64| self.at(&(&state.loop_flows + direction * distance), state.tee_share);
         // A state short of the least value, and a distance beyond it.
         let (mut near, mut near_distance, mut near_slope): (Option<State>, f64, f64) = (None, 0.0, slope_here);
         let (mut far_distance, mut far_slope) = (1.0, f64::NAN);
@@ -318,42 +353,25 @@ impl<'a> Solver<'a> {
         near
     }
 
+    /// Whether every loop closes, to `times` what is possible.
     fn is_closed(&self, state: &State, times: f64) -> bool {
         let largest = state.loop_flows.iter().chain(&state.flows).copied().map(f64::abs).fold(0.0, f64::max);
-        self.graph.loops.iter().zip(state.left.iter()).all(|(parts, left)| {
-            let allowed: f64 = parts
-                .iter()
-                .map(|&(part, _)| {
-                    let Loss { pa, slope } = state.losses[part];
-                    LOOP_ACCURACY * (pa.abs() + state.tee_pa[part].abs()) + FLOW_ROUNDING * largest * slope
-                })
-                .sum();
-            left.abs() <= times * allowed
-        })
-    }
-
-    fn pressure_scale(&self, state: &State) -> f64 {
-        state.losses.iter().map(|loss| loss.pa.abs()).fold(0.0, f64::max)
-    }
-
-    /// What the tees would lose at the flows of a state, and for each tee by how much that differs from what it
-    /// does lose there.
-    fn tee_losses(&self, state: &State) -> (Vec<f64>, Vec<f64>) {
-        let mut wanted = vec![0.0; state.flows.len()];
-        let mut changes = Vec::with_capacity(self.network.tees.len());
-        for placed in &self.network.tees {
-            let into = placed.legs.map(|leg| state.flows[leg.0]);
-            // One tee is one thing: its legs share the side of the branch.
-            let side = self.sides[placed.legs[2].0];
-            let losses = placed.tee.losses_pa(into, &self.network.coolant, side);
-            let mut change = 0.0_f64;
-            for (leg, loss) in placed.legs.iter().zip(losses) {
-                wanted[leg.0] = loss;
-                change = change.max((loss - state.tee_pa[leg.0]).abs());
+        let allowed_in = |Loss { pa, slope }: Loss| LOOP_ACCURACY * pa.abs() + FLOW_ROUNDING * largest * slope;
+        let mut allowed: Vec<f64> = self
+            .graph
+            .loops
+            .iter()
+            .map(|parts| parts.iter().map(|&(part, _)| allowed_in(state.losses[part])).sum())
+            .collect();
+        for (placed, term) in self.network.tees.iter().zip(&state.tees) {
+            for ((leg, pa), slopes) in placed.legs.iter().zip(term.pa).zip(term.slopes) {
+                let loss = Loss { pa, slope: slopes.iter().map(|slope| slope.abs()).sum() };
+                for (index, allowed) in allowed.iter_mut().enumerate() {
+                    *allowed += self.graph.signs[(index, leg.0)].abs() * allowed_in(loss);
+                }
             }
-            changes.push(change);
         }
-        (wanted, changes)
+        state.left.iter().zip(allowed).all(|(left, allowed)| left.abs() <= times * allowed)
     }
 
     fn not_converged(&self, state: &State) -> NetworkError {

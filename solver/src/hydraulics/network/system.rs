@@ -94,10 +94,9 @@ impl Network {
 
     /// What is lost around the pump's loop but for the gain of its own pumps.
     fn needed_pa(&self, solver: &Solver<'_>, state: &State, index: usize, pump: PartId, side: Side) -> f64 {
-        let around: f64 = solver.graph.loops[index]
-            .iter()
-            .map(|&(part, sign)| sign * (state.losses[part].pa + state.tee_pa[part]))
-            .sum();
+        let tee_pa = solver.tee_pa(state);
+        let members = solver.graph.loops[index].iter();
+        let around: f64 = members.map(|&(part, sign)| sign * (state.losses[part].pa + tee_pa[part])).sum();
         let own_pumps = self.parts[pump.0].pumps().filter(|pump| pump.is_on());
         let gained: f64 = own_pumps.map(|own| -own.loss(state.flows[pump.0], side).pa).sum();
         around + gained
