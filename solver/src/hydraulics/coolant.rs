@@ -31,6 +31,18 @@ pub enum CoolantError {
         /// Highest temperature of the fit, in °C.
         to: f64,
     },
+    /// There is more glycol in it than the fit was made for.
+    #[error(
+        "{percent} % of {glycol} by volume is outside the fit, which holds from 0 to {to} %: give a share in that range"
+    )]
+    Share {
+        /// Which glycol.
+        glycol: &'static str,
+        /// What was asked, in percent by volume.
+        percent: f64,
+        /// Largest share of the fit, in percent by volume.
+        to: f64,
+    },
 }
 
 impl Coolant {
@@ -60,6 +72,13 @@ impl Coolant {
     #[must_use]
     pub fn reynolds(&self, velocity_m_s: f64, bore_m: f64) -> f64 {
         self.density_kg_m3 * velocity_m_s.abs() * bore_m / self.viscosity_pa_s
+    }
+
+    /// How many kelvin a flow warms when it takes up a heat load in watts; `None` when nothing flows.
+    #[must_use]
+    pub fn temperature_rise_k(&self, heat_w: f64, flow_m3_s: f64) -> Option<f64> {
+        let per_kelvin = self.density_kg_m3 * self.heat_capacity_j_kg_k * flow_m3_s.abs();
+        (per_kelvin > 0.0).then(|| heat_w / per_kelvin)
     }
 }
 

@@ -1,8 +1,10 @@
-//! Reports: what the other modules found, as text for people and as JSON for programs. Nothing here prints.
+//! Reports: what the other modules found, as text for people, as JSON for programs, and as pictures.
+//! Nothing here prints.
 
 mod bridge;
 mod catalog;
 mod facts;
+mod flow_plot;
 pub mod json;
 mod outcome;
 #[cfg(feature = "cli")]
@@ -11,4 +13,5 @@ pub mod text;
 pub use bridge::{BridgeReport, GapReport, PartReport};
 pub use catalog::{component_matches, fitting_matches};
 pub use facts::{GapFacts, PortFacts};
+pub use flow_plot::FlowPlot;
 pub use outcome::Outcome;

@@ -1,0 +1,114 @@
+//! One thing that loses or gains pressure.
+
+use super::{
+    Coolant, Pump,
+    component::{Coefficient, ComponentError, LossTable},
+    loss::{Loss, Side},
+    minor::{Coil, Entrance, Exit, Passage, Step, Tee, TeeLeg, Valve},
+};
+
+/// One thing on the way of the coolant that loses or gains pressure.
+///
+/// Every kind loses more the more flows through it (a pump gains less), which is what makes a circuit's answer the
+/// only one there is.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Element {
+    /// A fitting or a tube: a bore with bends.
+    Passage(Passage),
+    /// A sudden change of bore.
+    Step(Step),
+    /// From a vessel into a bore.
+    Entrance(Entrance),
+    /// From a bore into a vessel.
+    Exit(Exit),
+    /// A helical coil of tube.
+    Coil(Coil),
+    /// A valve, by Darby's three numbers.
+    Valve(Valve),
+    /// A component by its measured table.
+    Table(LossTable),
+    /// A component by one number.
+    Coefficient(Coefficient),
+    /// A pump, gaining along the stated direction.
+    Pump(Pump),
+    /// What is held back whatever the flow.
+    Holdback(Holdback),
+    /// One leg of a tee, from its port to the middle; the split's share is added by the circuit.
+    Leg(Tee, TeeLeg),
+}
+
+/// A pressure that is held back whatever the flow: the opening pressure of a spring valve, or the height between two
+/// open vessels.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Holdback {
+    pa: f64,
+}
+
+impl Holdback {
+    /// A pressure in Pa, against the stated direction.
+    ///
+    /// # Errors
+    /// A negative pressure.
+    pub fn new(pa: f64) -> Result<Self, ComponentError> {
+        if pa >= 0.0 && pa.is_finite() { Ok(Self { pa }) } else { Err(ComponentError::Opening(pa)) }
+    }
+}
+
+impl Element {
+    /// Pressure lost along the stated direction at one end of its uncertainty, with its slope; a pump's is negative.
+    #[must_use]
+    pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        match self {
+            Self::Passage(passage) => passage.loss(flow_m3_s, coolant, side),
+            Self::Step(step) => step.loss(flow_m3_s, coolant, side),
+            Self::Entrance(entrance) => entrance.loss(flow_m3_s, coolant, side),
+            Self::Exit(exit) => exit.loss(flow_m3_s, coolant, side),
+            Self::Coil(coil) => coil.loss(flow_m3_s, coolant, side),
+            Self::Valve(valve) => valve.loss(flow_m3_s, coolant, side),
+            Self::Table(table) => table.loss(flow_m3_s, coolant, side),
+            Self::Coefficient(coefficient) => coefficient.loss(flow_m3_s, side),
+            Self::Pump(pump) => pump.loss(flow_m3_s, side),
+            Self::Holdback(holdback) => Loss { pa: holdback.pa, slope: 0.0 },
+            Self::Leg(tee, leg) => tee.laminar_loss(*leg, flow_m3_s, coolant),
+        }
+    }
+
+    /// Diameter of its narrowest bore in metres, where it has one that is known.
+    #[must_use]
+    pub fn bore_m(&self) -> Option<f64> {
+        match self {
+            Self::Entrance(entrance) => Some(entrance.bore_m()),
+            Self::Exit(exit) => Some(exit.bore_m()),
+            _ => {
+                let (entry, exit) = self.end_bores_m();
+                entry.zip(exit).map(|(entry, exit)| entry.min(exit))
+            }
+        }
+    }
+
+    /// Diameters of the bores at its two ends in metres, where they are known; the side of a vessel has none.
+    #[must_use]
+    pub fn end_bores_m(&self) -> (Option<f64>, Option<f64>) {
+        let both = |bore| (Some(bore), Some(bore));
+        match self {
+            Self::Passage(passage) => both(passage.bore_m()),
+            Self::Step(step) => (Some(step.bores_m().0), Some(step.bores_m().1)),
+            Self::Entrance(entrance) => (None, Some(entrance.bore_m())),
+            Self::Exit(exit) => (Some(exit.bore_m()), None),
+            Self::Coil(coil) => both(coil.bore_m()),
+            Self::Valve(valve) => both(valve.bore_m()),
+            Self::Leg(tee, leg) => both(tee.bore_m(*leg)),
+            Self::Table(_) | Self::Coefficient(_) | Self::Pump(_) | Self::Holdback(_) => (None, None),
+        }
+    }
+
+    /// The pump, if it is one.
+    #[must_use]
+    pub fn as_pump(&self) -> Option<&Pump> {
+        match self {
+            Self::Pump(pump) => Some(pump),
+            _ => None,
+        }
+    }
+}

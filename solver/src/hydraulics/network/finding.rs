@@ -1,0 +1,395 @@
+//! What a builder should know about a circuit that works out in numbers but not in the machine.
+
+use super::{
+    Network, NodeId, Outcome,
+    solve::{Solver, State},
+};
+use crate::hydraulics::{Element, Wall, friction::Regime};
+use std::fmt;
+
+/// Share of the largest flow below which a part counts as carrying none.
+pub const SLACK_WATER_SHARE: f64 = 1e-4;
+
+/// Distance in bores below which two bends do not act alone. Common practice: the flow needs five to ten bores behind
+/// a bend to settle.
+const CLOSE_BENDS: f64 = 5.0;
+
+/// Something noteworthy about a solved circuit. Flows in m³/s, pressures in Pa, lengths in m.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Finding {
+    /// A running pump is overpowered: coolant runs through it backwards.
+    PumpAgainstFlow {
+        /// The part with the pump.
+        part: String,
+        /// The flow through it, below zero.
+        flow_m3_s: f64,
+    },
+    /// Nothing flows in some parts.
+    NoFlow {
+        /// The parts.
+        parts: Vec<String>,
+        /// Why.
+        reason: NoFlowReason,
+    },
+    /// Coolant runs against the stated direction.
+    Backwards {
+        /// The parts.
+        parts: Vec<String>,
+    },
+    /// The pressure is below the atmosphere's: a joint that is not quite tight draws in air there.
+    BelowAtmosphere {
+        /// The ports and the pressures on their walls above the atmosphere, the lowest first.
+        nodes: Vec<(String, f64)>,
+    },
+    /// Coolant flows faster than is common for the wall.
+    TooFast {
+        /// The part.
+        part: String,
+        /// The bore.
+        bore_m: f64,
+        /// The velocity there, in m/s.
+        velocity_m_s: f64,
+        /// What the bore is made of.
+        wall: Wall,
+    },
+    /// A pump runs beyond the end of the curve that was given.
+    BeyondPumpCurve {
+        /// The part with the pump.
+        part: String,
+        /// The flow through it.
+        flow_m3_s: f64,
+        /// Where the curve ends.
+        last_flow_m3_s: f64,
+    },
+    /// A component runs beyond what was measured.
+    BeyondTable {
+        /// The part with the component.
+        part: String,
+        /// The flow through it.
+        flow_m3_s: f64,
+        /// The largest measured flow.
+        largest_flow_m3_s: f64,
+    },
+    /// A pump is off and only resists; how much is a rough estimate.
+    PumpOff {
+        /// The part with the pump.
+        part: String,
+    },
+    /// No split was found at which a tee loses what its own law says; the outcome is for a loss in between.
+    TeeUnsettled {
+        /// The tee.
+        tee: String,
+        /// By how much its losses are off.
+        change_pa: f64,
+    },
+    /// The flow in some parts is between laminar and turbulent, where the loss is least certain.
+    InTransition {
+        /// The parts.
+        parts: Vec<String>,
+    },
+    /// Bends follow each other so closely that they do not act alone: together they may lose a third less than their
+    /// sum or over half as much more, by how they face (Idelchik's twin elbows, from memory).
+    CloseBends {
+        /// The pairs, the closest (in bores) first.
+        pairs: Vec<ClosePair>,
+    },
+}
+
+/// Two bends that follow each other closely.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClosePair {
+    /// The part with the first bend.
+    pub first: String,
+    /// The part with the second, perhaps the same.
+    pub second: String,
+    /// How far they are apart along the centreline.
+    pub apart_m: f64,
+    /// The smaller of their bores.
+    pub bore_m: f64,
+}
+
+impl ClosePair {
+    /// How many bores they are apart.
+    #[must_use]
+    pub fn bores_apart(&self) -> f64 {
+        self.apart_m / self.bore_m
+    }
+}
+
+/// Why nothing flows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoFlowReason {
+    /// It leads nowhere.
+    DeadEnd,
+    /// The pressures at both ends are equal.
+    Balanced,
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let l_min = |flow: &f64| flow * 60_000.0;
+        match self {
+            Self::PumpAgainstFlow { part, flow_m3_s } => write!(
+                f,
+                "coolant runs backwards through the pump `{part}` ({:.2} L/min): it faces against a stronger one",
+                l_min(flow_m3_s)
+            ),
+            Self::NoFlow { parts, reason: NoFlowReason::DeadEnd } => {
+                write!(f, "nothing flows in {}: it leads nowhere", names(parts))
+            }
+            Self::NoFlow { parts, reason: NoFlowReason::Balanced } => {
+                write!(f, "nothing flows in {}: the pressures at both ends are equal", names(parts))
+            }
+            Self::Backwards { parts } => write!(f, "coolant runs against the stated direction in {}", names(parts)),
+            Self::BelowAtmosphere { nodes } => {
+                let lowest = nodes.first().map_or(0.0, |node| node.1);
+                let at: Vec<String> = nodes.iter().map(|node| node.0.clone()).collect();
+                write!(
+                    f,
+                    "below the atmosphere by up to {:.2} kPa at {}: a joint that is not tight draws in air",
+                    -lowest / 1e3,
+                    names(&at)
+                )
+            }
+            Self::TooFast { part, bore_m, velocity_m_s, wall } => write!(
+                f,
+                "{velocity_m_s:.2} m/s in the {:.1} mm bore of `{part}`: above the {:.1} m/s commonly kept in {wall}",
+                bore_m * 1e3,
+                wall.common_limit_m_s()
+            ),
+            Self::BeyondPumpCurve { part, flow_m3_s, last_flow_m3_s } => write!(
+                f,
+                "the pump `{part}` runs at {:.2} L/min, beyond the end of its curve at {:.2} L/min",
+                l_min(flow_m3_s),
+                l_min(last_flow_m3_s)
+            ),
+            Self::BeyondTable { part, flow_m3_s, largest_flow_m3_s } => write!(
+                f,
+                "`{part}` runs at {:.2} L/min, measured only up to {:.2} L/min: the loss beyond is continued",
+                l_min(flow_m3_s),
+                l_min(largest_flow_m3_s)
+            ),
+            Self::PumpOff { part } => {
+                write!(f, "the pump `{part}` is off: what it then resists is a rough estimate from its curve")
+            }
+            Self::TeeUnsettled { tee, change_pa } => write!(
+                f,
+                "the losses of the tee `{tee}` are off by {change_pa:.0} Pa: how the flow splits there is not certain"
+            ),
+            Self::InTransition { parts } => write!(
+                f,
+                "the flow is between laminar and turbulent in {}: the loss there is least certain",
+                names(parts)
+            ),
+            Self::CloseBends { pairs } => {
+                let Some(closest) = pairs.first() else { return Ok(()) };
+                let which = if closest.first == closest.second {
+                    format!("two in `{}`", closest.first)
+                } else {
+                    format!("those of `{}` and `{}`", closest.first, closest.second)
+                };
+                write!(
+                    f,
+                    "{} of bends too close to act alone, the closest {which} ({:.0} mm, {:.1} bores): together they may lose less or more than their sum",
+                    if pairs.len() == 1 { "one pair".to_owned() } else { format!("{} pairs", pairs.len()) },
+                    closest.apart_m * 1e3,
+                    closest.bores_apart()
+                )
+            }
+        }
+    }
+}
+
+fn names(names: &[String]) -> String {
+    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+}
+
+pub(super) fn find(solver: &Solver<'_>, state: &State, outcome: &Outcome) -> Vec<Finding> {
+    let network = solver.network;
+    let mut findings = overpowered(outcome);
+    findings.extend(slack(solver, outcome));
+    findings.extend(backwards(network, outcome));
+    findings.extend(suction(outcome));
+    findings.extend(fast(network, outcome));
+    findings.extend(beyond(network, outcome));
+    let scale = outcome.parts.iter().map(|part| part.loss_pa.abs()).fold(0.0, f64::max);
+    findings.extend(
+        network
+            .tees
+            .iter()
+            .zip(solver.tee_changes(state))
+            .filter(|(_, change)| *change > 1e-3 * scale)
+            .map(|(placed, change_pa)| Finding::TeeUnsettled { tee: placed.name.clone(), change_pa }),
+    );
+    findings.extend(in_transition(outcome));
+    findings.extend(close_bends(network));
+    findings
+}
+
+fn overpowered(outcome: &Outcome) -> Vec<Finding> {
+    let against = outcome.pumps.iter().filter(|pump| pump.flow_m3_s < 0.0);
+    against
+        .map(|pump| Finding::PumpAgainstFlow { part: outcome.parts[pump.part].name.clone(), flow_m3_s: pump.flow_m3_s })
+        .collect()
+}
+
+fn largest_flow(outcome: &Outcome) -> f64 {
+    outcome.parts.iter().map(|part| part.flow_m3_s.abs()).fold(0.0, f64::max)
+}
+
+fn slack(solver: &Solver<'_>, outcome: &Outcome) -> Vec<Finding> {
+    let little = SLACK_WATER_SHARE * largest_flow(outcome);
+    let mut in_loop = vec![false; outcome.parts.len()];
+    solver.graph.loops.iter().flatten().for_each(|&(part, _)| in_loop[part] = true);
+    let still = outcome.branches.iter().filter(|branch| branch.flow_m3_s <= little);
+    let (balanced, dead): (Vec<_>, Vec<_>) = still.partition(|branch| branch.parts.iter().any(|&part| in_loop[part]));
+    let names = |parts: &[usize]| parts.iter().map(|&part| outcome.parts[part].name.clone()).collect::<Vec<_>>();
+    let mut findings: Vec<Finding> = balanced
+        .into_iter()
+        .map(|branch| Finding::NoFlow { parts: names(&branch.parts), reason: NoFlowReason::Balanced })
+        .collect();
+    let mut dead: Vec<usize> = dead.into_iter().flat_map(|branch| branch.parts.iter().copied()).collect();
+    dead.sort_unstable();
+    if !dead.is_empty() {
+        findings.push(Finding::NoFlow { parts: names(&dead), reason: NoFlowReason::DeadEnd });
+    }
+    findings
+}
+
+fn backwards(network: &Network, outcome: &Outcome) -> Option<Finding> {
+    let little = SLACK_WATER_SHARE * largest_flow(outcome);
+    let parts: Vec<String> = network
+        .parts
+        .iter()
+        .zip(&outcome.parts)
+        .filter(|(part, outcome)| {
+            // The legs of a tee are stated towards its middle for want of a better direction.
+            outcome.flow_m3_s < -little && !part.is_tee_leg() && !part.has_running_pump()
+        })
+        .map(|(part, _)| part.name.clone())
+        .collect();
+    (!parts.is_empty()).then_some(Finding::Backwards { parts })
+}
+
+fn suction(outcome: &Outcome) -> Option<Finding> {
+    /// What a millimetre of water weighs: less is no news.
+    const LEAST_PA: f64 = 10.0;
+    let mut nodes: Vec<(String, f64)> = outcome
+        .nodes
+        .iter()
+        .filter(|node| node.wall_pa < -LEAST_PA)
+        .map(|node| (node.name.clone(), node.wall_pa))
+        .collect();
+    nodes.sort_by(|a, b| a.1.total_cmp(&b.1));
+    (!nodes.is_empty()).then_some(Finding::BelowAtmosphere { nodes })
+}
+
+fn fast(network: &Network, outcome: &Outcome) -> Vec<Finding> {
+    let parts = network.parts.iter().zip(&outcome.parts);
+    parts
+        .flat_map(|(part, outcome)| {
+            let too_fast = outcome.bores.iter().filter(|bore| bore.velocity_m_s > part.wall.common_limit_m_s());
+            too_fast.map(|bore| Finding::TooFast {
+                part: part.name.clone(),
+                bore_m: bore.bore_m,
+                velocity_m_s: bore.velocity_m_s,
+                wall: part.wall,
+            })
+        })
+        .collect()
+}
+
+fn beyond(network: &Network, outcome: &Outcome) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (part, outcome) in network.parts.iter().zip(&outcome.parts) {
+        let (name, flow_m3_s) = (part.name.clone(), outcome.flow_m3_s);
+        for element in &part.elements {
+            match element {
+                Element::Pump(pump) if !pump.is_on() => findings.push(Finding::PumpOff { part: name.clone() }),
+                Element::Pump(pump) if flow_m3_s > pump.last_flow_m3_s() => findings.push(Finding::BeyondPumpCurve {
+                    part: name.clone(),
+                    flow_m3_s,
+                    last_flow_m3_s: pump.last_flow_m3_s(),
+                }),
+                Element::Table(table) if table.is_beyond(flow_m3_s, &network.coolant) => {
+                    findings.push(Finding::BeyondTable {
+                        part: name.clone(),
+                        flow_m3_s: flow_m3_s.abs(),
+                        largest_flow_m3_s: table.largest_flow_m3_s(),
+                    });
+                }
+                _ => {}
+            }
+        }
+    }
+    findings
+}
+
+fn in_transition(outcome: &Outcome) -> Option<Finding> {
+    let transitional =
+        outcome.parts.iter().filter(|part| part.bores.iter().any(|bore| bore.regime == Regime::Transition));
+    let parts: Vec<String> = transitional.map(|part| part.name.clone()).collect();
+    (!parts.is_empty()).then_some(Finding::InTransition { parts })
+}
+
+/// The outermost bends of a part, as distances from its two ends.
+struct BendsAlong {
+    first_m: f64,
+    last_from_end_m: f64,
+    bore_m: f64,
+}
+
+fn close_bends(network: &Network) -> Option<Finding> {
+    let mut pairs = Vec::new();
+    let mut add = |first: usize, second: usize, apart_m: f64, bore_m: f64| {
+        if apart_m < CLOSE_BENDS * bore_m {
+            let [first, second] = [first, second].map(|part| network.parts[part].name.clone());
+            pairs.push(ClosePair { first, second, apart_m, bore_m });
+        }
+    };
+    let mut at_nodes: Vec<Vec<(usize, bool)>> = vec![Vec::new(); network.nodes.len()];
+    let mut ends: Vec<Option<BendsAlong>> = Vec::with_capacity(network.parts.len());
+    for (index, part) in network.parts.iter().enumerate() {
+        let (NodeId(from), NodeId(to)) = (part.from, part.to);
+        at_nodes[from].push((index, true));
+        at_nodes[to].push((index, false));
+        let (bends, length) = bends_of(&part.elements);
+        for pair in bends.windows(2) {
+            let [(before, bore_before), (after, bore_after)] = [pair[0], pair[1]];
+            add(index, index, after - before, bore_before.min(bore_after));
+        }
+        ends.push(bends.first().zip(bends.last()).map(|(first, last)| BendsAlong {
+            first_m: first.0,
+            last_from_end_m: length - last.0,
+            bore_m: first.1.min(last.1),
+        }));
+    }
+    // Across a port where just two parts meet, one's last bend is followed by the other's first.
+    for meeting in &at_nodes {
+        let &[(one, one_starts), (other, other_starts)] = meeting.as_slice() else { continue };
+        let (Some(a), Some(b)) = (&ends[one], &ends[other]) else { continue };
+        let distance = |bends: &BendsAlong, starts: bool| if starts { bends.first_m } else { bends.last_from_end_m };
+        let (first, second) = if one_starts { (other, one) } else { (one, other) };
+        add(first, second, distance(a, one_starts) + distance(b, other_starts), a.bore_m.min(b.bore_m));
+    }
+    pairs.sort_by(|a, b| a.bores_apart().total_cmp(&b.bores_apart()));
+    (!pairs.is_empty()).then_some(Finding::CloseBends { pairs })
+}
+
+/// Where the bends of a part are along it and in what bore, and how long it is. Bends whose place is not stated are
+/// taken to divide their passage evenly.
+fn bends_of(elements: &[Element]) -> (Vec<(f64, f64)>, f64) {
+    let (mut bends, mut length) = (Vec::new(), 0.0);
+    for element in elements {
+        if let Element::Passage(passage) = element {
+            let count = passage.bends().len();
+            for (index, bend) in passage.bends().iter().enumerate() {
+                let evenly = passage.length_m() * (index + 1) as f64 / (count + 1) as f64;
+                bends.push((length + bend.at_m.unwrap_or(evenly), passage.bore_m()));
+            }
+            length += passage.length_m();
+        }
+    }
+    (bends, length)
+}
