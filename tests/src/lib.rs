@@ -1,1 +1,10 @@
 //! Shared oracles of the cross-crate tests.
+
+pub mod brute;
+pub mod chain;
+pub mod frame;
+pub mod parts;
+pub mod plant;
+pub mod rules;
+pub mod solids;
+pub mod table;
