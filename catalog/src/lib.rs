@@ -1,1 +1,19 @@
-//! Generic fittings.
+//! Generic fittings, component templates and a demo layout, as embedded RON text.
+//!
+//! Only text: reading it, and what it means, is the solver's. Thread sizes follow ISO 228-1; every other dimension
+//! is a representative value made up for this project.
+
+/// The built-in catalog: file name and text of each file, in the order in which they are read.
+pub const SOURCES: &[(&str, &str)] = &[
+    ("extensions.ron", include_str!("../data/extensions.ron")),
+    ("joiners.ron", include_str!("../data/joiners.ron")),
+    ("swivels.ron", include_str!("../data/swivels.ron")),
+    ("bends.ron", include_str!("../data/bends.ron")),
+    ("other-sizes.ron", include_str!("../data/other-sizes.ron")),
+    ("offsets.ron", include_str!("../data/offsets.ron")),
+    ("links.ron", include_str!("../data/links.ron")),
+    ("reducers.ron", include_str!("../data/reducers.ron")),
+    ("bulkheads.ron", include_str!("../data/bulkheads.ron")),
+    ("plugs.ron", include_str!("../data/plugs.ron")),
+    ("tees.ron", include_str!("../data/tees.ron")),
+];

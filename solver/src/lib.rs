@@ -4,3 +4,4 @@ pub mod bridge;
 pub mod catalog;
 pub mod geometry;
 pub mod layout;
+pub mod source;

@@ -3,19 +3,23 @@
 use crate::geometry::{Facing, SolidDef};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use std::fmt;
+use std::{fmt, str::FromStr};
 
 /// A parallel pipe thread of ISO 228-1, sealed on a face by a ring.
+///
+/// Written as text, `"G 1/4"`: RON has no names with blanks in them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(try_from = "String", into = "String")]
+#[schemars(!try_from, !into)]
 pub enum Thread {
     /// G 1/8: 28 threads per inch, 9.728 mm major diameter.
-    #[serde(rename = "G 1/8")]
+    #[schemars(rename = "G 1/8")]
     G18,
     /// G 1/4: 19 threads per inch, 13.157 mm major diameter.
-    #[serde(rename = "G 1/4")]
+    #[schemars(rename = "G 1/4")]
     G14,
     /// G 3/8: 19 threads per inch, 16.662 mm major diameter.
-    #[serde(rename = "G 3/8")]
+    #[schemars(rename = "G 3/8")]
     G38,
 }
 
@@ -77,6 +81,39 @@ const WHITWORTH_HEIGHT: f64 = 0.640_327;
 impl fmt::Display for Thread {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.designation())
+    }
+}
+
+impl From<Thread> for String {
+    fn from(thread: Thread) -> Self {
+        thread.designation().to_owned()
+    }
+}
+
+impl TryFrom<String> for Thread {
+    type Error = BadThread;
+    fn try_from(text: String) -> Result<Self, BadThread> {
+        text.parse()
+    }
+}
+
+/// A thread size that is not known here.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("expected a thread size, one of \"G 1/8\", \"G 1/4\", \"G 3/8\", found \"{text}\"")]
+pub struct BadThread {
+    text: String,
+}
+
+impl FromStr for Thread {
+    type Err = BadThread;
+
+    /// Reads a designation; blanks do not count, so `G1/4` is read too.
+    fn from_str(text: &str) -> Result<Self, BadThread> {
+        let wanted = text.replace(' ', "");
+        Self::ALL
+            .into_iter()
+            .find(|thread| thread.designation().replace(' ', "") == wanted)
+            .ok_or_else(|| BadThread { text: text.to_owned() })
     }
 }
 

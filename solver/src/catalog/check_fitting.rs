@@ -1,0 +1,228 @@
+//! What makes a fitting valid: its numbers one by one, then that its parts agree with each other.
+
+use super::check_shape::{check_face, check_solid};
+use super::part::{EndDef, Family, FittingDef, Gender, PartSolid};
+use crate::source::{Checker, LARGEST_MM, Place};
+
+/// Largest turn of a bend in degrees: beyond it the two legs run into each other.
+const SHARPEST_BEND_DEG: f64 = 170.0;
+
+/// Smallest turn of a bend in degrees: what turns less is straight for every purpose here, and a closed form that
+/// divides by its sine would lose its digits.
+const SLIGHTEST_BEND_DEG: f64 = 1.0;
+
+/// Most bends of one part. Parts have one or two; the limit keeps a mistaken file from costing hours of search.
+const MOST_BENDS: usize = 8;
+
+/// Rounding that a length worked out from others may carry, in millimetres.
+const ROUNDING_MM: f64 = 1e-9;
+
+/// Checks a fitting.
+pub(super) fn check_fitting(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    checker.word(&place.field("id"), &fitting.id, "an id");
+    checker.name(&place.field("name"), &fitting.name, "a descriptive name");
+    check_centreline(fitting, place, checker);
+    check_ends(fitting, place, checker);
+    check_family(fitting, place, checker);
+    check_body(fitting, place, checker);
+    if let Some(price) = fitting.price {
+        checker.within(&place.field("price"), price, "a price", 0.0, 1e9);
+    }
+}
+
+fn check_centreline(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    for (index, leg) in fitting.legs.iter().enumerate() {
+        checker.length(&place.field("legs").index(index), *leg, "the length of a leg");
+    }
+    for (index, bend) in fitting.bends.iter().enumerate() {
+        let bends = place.field("bends");
+        let here = bends.index(index);
+        let angle = here.field("angle_deg");
+        checker.within(&angle, bend.angle_deg, "a bend in degrees", SLIGHTEST_BEND_DEG, SHARPEST_BEND_DEG);
+        checker.within(&here.field("roll_deg"), bend.roll_deg, "a roll in degrees", -360.0, 360.0);
+    }
+    let (legs, bends) = (fitting.legs.len(), fitting.bends.len());
+    if legs != bends + 1 {
+        let message = format!("expected one leg more than there are bends ({}), found {legs}", bends + 1);
+        let help = "give the straight lengths seat to first bend, bend to bend, last bend to seat";
+        checker.refuse(&place.field("legs"), message, help);
+    }
+    if bends > MOST_BENDS {
+        let message = format!("expected at most {MOST_BENDS} bends in one part, found {bends}");
+        checker.refuse(&place.field("bends"), message, "split the part");
+    }
+    if let Some(stretch) = fitting.stretch_mm {
+        checker.length(&place.field("stretch_mm"), stretch, "an adjustable length");
+    }
+    if let Some(branch) = fitting.branch {
+        let here = place.field("branch");
+        checker.length(&here.field("leg"), branch.leg, "the length of the branch");
+        checker.within(
+            &here.field("angle_deg"),
+            branch.angle_deg,
+            "an angle in degrees",
+            SLIGHTEST_BEND_DEG,
+            SHARPEST_BEND_DEG,
+        );
+        let run = fitting.legs.first().copied().unwrap_or_default();
+        checker.within(&here.field("at"), branch.at, "a place along leg 0 in mm", 0.0, run);
+    }
+}
+
+fn check_ends(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    let bore = place.field("bore_mm");
+    let bore_is_good = checker.length(&bore, fitting.bore_mm, "a bore");
+    for (index, end) in fitting.ends.iter().enumerate() {
+        let ends = place.field("ends");
+        let here = ends.index(index);
+        checker.length(&here.field("thread_length_mm"), end.thread_length_mm, "a thread length");
+        let collar = &here.field("collar_mm");
+        if checker.length(collar, end.collar_mm, "a collar diameter") {
+            check_face(end.collar_mm, end.thread, "collar", collar, checker);
+        }
+        let minor = end.thread.minor_diameter_mm();
+        if bore_is_good && end.gender == Gender::Male && fitting.bore_mm >= minor {
+            let message = format!(
+                "expected a bore narrower than the root of the male {} thread of end {index} ({minor:.3} mm), found {}",
+                end.thread, fitting.bore_mm
+            );
+            checker.refuse(&bore, message, "give the smallest bore on the coolant's way");
+        }
+    }
+}
+
+fn check_family(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    let family = fitting.family;
+    let expected = match family {
+        Family::Plug => 1,
+        Family::Tee => 3,
+        _ => 2,
+    };
+    if fitting.ends.len() != expected {
+        let message = format!("expected {expected} ends of a part of this family, found {}", fitting.ends.len());
+        checker.refuse(&place.field("ends"), message, "a plug has one end, a tee three, every other part two");
+        return;
+    }
+    let mut needs = |good: bool, field: &str, message: &str, help: &str| {
+        if !good {
+            checker.refuse(&place.field(field), message, help);
+        }
+    };
+    needs(
+        fitting.branch.is_some() == (family == Family::Tee),
+        "branch",
+        if family == Family::Tee {
+            "expected the `branch` of a tee, found none"
+        } else {
+            "expected no `branch`, found one"
+        },
+        "only a tee has a branch, and every tee has one",
+    );
+    needs(
+        fitting.stretch_mm.is_some() == (family == Family::Link),
+        "stretch_mm",
+        if family == Family::Link {
+            "expected `stretch_mm` of a link, found none"
+        } else {
+            "expected no `stretch_mm`, found one"
+        },
+        "a link is adjustable, and no other family is",
+    );
+    let bends = fitting.bends.len();
+    match family {
+        Family::Bend => needs(bends > 0, "bends", "expected a bend, found none", "add a bend or choose another family"),
+        Family::Offset => needs(
+            bends > 1,
+            "bends",
+            "expected the two bends of an offset",
+            "give the bends that lead out of line and back",
+        ),
+        _ => {
+            needs(bends == 0, "bends", "expected no bend in a straight family", "choose the family `bend` or `offset`")
+        }
+    }
+    let [first, second, ..] = &fitting.ends[..] else { return };
+    let swivels = fitting.ends.iter().any(|end: &EndDef| end.swivel);
+    match family {
+        Family::Extension => needs(
+            first.gender != second.gender,
+            "ends",
+            "expected a male and a female end of an extension",
+            "with equal genders the family is `joiner`",
+        ),
+        Family::Joiner => needs(
+            first.gender == second.gender,
+            "ends",
+            "expected two ends of one gender of a joiner",
+            "with a male and a female end the family is `extension`",
+        ),
+        Family::Swivel => {
+            needs(swivels, "ends", "expected an end that swivels, found none", "add `swivel: true` to an end");
+        }
+        Family::Reducer => needs(
+            first.thread != second.thread,
+            "ends",
+            "expected two thread sizes of a reducer, found one",
+            "with equal threads choose another family",
+        ),
+        _ => {}
+    }
+}
+
+fn check_body(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    let solids = place.field("solids");
+    if fitting.solids.is_empty() {
+        checker.refuse(&solids, "expected at least one solid, found none", "add the body, such as a sleeve over a leg");
+    }
+    for (index, solid) in fitting.solids.iter().enumerate() {
+        let here = solids.index(index);
+        match solid {
+            PartSolid::Sleeve { leg, from, to, diameter } => {
+                let here = here.field("sleeve");
+                check_thickness(*diameter, fitting, &here, checker);
+                let Some(length) = part_of(&fitting.legs, *leg, "leg", &here, checker) else { continue };
+                // The leg itself was checked; a bad one gives no sensible range here.
+                if !(0.0..=LARGEST_MM).contains(&length) {
+                    continue;
+                }
+                checker.within(&here.field("from"), *from, &format!("a place along leg {leg} in mm"), 0.0, length);
+                let end = to.unwrap_or(length);
+                checker.within(
+                    &here.field("to"),
+                    end,
+                    &format!("a place along leg {leg} in mm"),
+                    0.0,
+                    length + ROUNDING_MM,
+                );
+                if end <= *from {
+                    let message = format!("expected a sleeve that ends beyond its start at {from} mm, found {end}");
+                    checker.refuse(&here, message, "`from` and `to` are measured from the start of the leg");
+                }
+            }
+            PartSolid::Knuckle { bend, diameter } => {
+                let here = here.field("knuckle");
+                check_thickness(*diameter, fitting, &here, checker);
+                part_of(&fitting.bends, *bend, "bend", &here, checker);
+            }
+            PartSolid::Free(solid) => check_solid(solid, &here.field("free"), checker),
+        }
+    }
+}
+
+/// A body is wider than the bore inside it.
+fn check_thickness(diameter: f64, fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    let here = &place.field("diameter");
+    if checker.length(here, diameter, "a diameter") && diameter <= fitting.bore_mm {
+        let message = format!("expected a diameter above the bore ({} mm), found {diameter}", fitting.bore_mm);
+        checker.refuse(here, message, "give the outside diameter");
+    }
+}
+
+fn part_of<T: Copy>(parts: &[T], index: usize, what: &str, place: &Place<'_>, checker: &mut Checker<'_>) -> Option<T> {
+    let part = parts.get(index).copied();
+    if part.is_none() {
+        let message = format!("expected one of {} {what}s counted from 0, found {index}", parts.len());
+        checker.refuse(&place.field(what), message, format!("give the number of a {what} of this part"));
+    }
+    part
+}

@@ -1,0 +1,119 @@
+//! What makes a layout valid beyond its solids: names, allowances, gaps.
+
+use super::file::{AllowancesDef, GapDef, LayoutFile, PlacedDef};
+use super::world::{Gap, PortId, UnknownPort};
+use crate::source::{Checker, LARGEST_MM, Place};
+use std::collections::{HashMap, HashSet};
+
+/// Largest allowed miss of a chain in millimetres, and in degrees: a sealing ring gives no more.
+const WIDEST_CLOSURE: f64 = 10.0;
+
+/// Largest clearance that may be asked for, in millimetres.
+const WIDEST_CLEARANCE_MM: f64 = 100.0;
+
+/// Least and greatest design flow in litres per minute: from a trickle to far beyond what passes such bores.
+const FLOWS_L_MIN: [f64; 2] = [0.01, 100.0];
+
+/// Checks what belongs to the machine as a whole.
+pub(super) fn check_machine(file: &LayoutFile, checker: &mut Checker<'_>) {
+    checker.version(file.version);
+    checker.name(&Place::FILE.field("name"), &file.name, "the name of the machine");
+    let AllowancesDef { closure_mm, closure_deg, clearance_mm } = file.allowances;
+    let allowances = Place::FILE.field("allowances");
+    let mut allow = |field: &str, value: f64, what: &str, least: f64, most: f64| {
+        checker.within(&allowances.field(field), value, what, least, most);
+    };
+    allow("closure_mm", closure_mm, "an allowance in mm", 0.001, WIDEST_CLOSURE);
+    allow("closure_deg", closure_deg, "an allowance in degrees", 0.001, WIDEST_CLOSURE);
+    allow("clearance_mm", clearance_mm, "a clearance in mm", 0.0, WIDEST_CLEARANCE_MM);
+    let flow = Place::FILE.field("design_flow_l_min");
+    checker.within(&flow, file.design_flow_l_min, "a flow in L/min", FLOWS_L_MIN[0], FLOWS_L_MIN[1]);
+}
+
+/// Checks that every panel and component has a name of its own that can stand in `component.port`.
+pub(super) fn check_names(file: &LayoutFile, checker: &mut Checker<'_>) {
+    let panels = Place::FILE.field("panels");
+    let components = Place::FILE.field("components");
+    let names = (file.panels.iter().enumerate().map(|(index, panel)| (&panels, index, &panel.name)))
+        .chain(file.components.iter().enumerate().map(|(index, placed)| (&components, index, &placed.name)));
+    let mut seen: HashMap<&str, String> = HashMap::new();
+    for (list, index, name) in names {
+        let here = list.index(index);
+        let here = here.field("name");
+        checker.name(&here, name, "a name");
+        if name.contains('.') {
+            let message = format!("expected a name without `.`, found \"{name}\"");
+            checker.refuse(&here, message, "a `.` separates component and port; write `-` instead");
+        }
+        if let Some(first) = seen.get(name.as_str()) {
+            let message = format!("the name `{name}` is given twice");
+            checker.refuse_both(&here, message, "rename one of the two", ("first given here", first.clone()));
+        } else {
+            seen.insert(name, here.to_string());
+        }
+    }
+}
+
+/// Checks where a component stands and how far it may be moved.
+pub(super) fn check_stand(placed: &PlacedDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    checker.coordinates(&place.field("at"), &placed.at);
+    for (index, play) in placed.play.iter().enumerate() {
+        checker.within(&place.field("play").index(index), *play, "a play in mm", 0.0, LARGEST_MM);
+    }
+    checker.within(&place.field("play_turn_deg"), placed.play_turn_deg, "a play in degrees", 0.0, 180.0);
+}
+
+/// The names that gaps may use.
+#[derive(Default)]
+pub(super) struct PortNames {
+    /// Full names in the order of the ports.
+    pub(super) known: Vec<String>,
+    /// Components whose ports are not known because something else is wrong with them.
+    pub(super) obscure: HashSet<String>,
+}
+
+/// Resolves the gaps; those with a problem are left out.
+pub(super) fn check_gaps(gaps: &[GapDef], names: &PortNames, checker: &mut Checker<'_>) -> Vec<Gap> {
+    // Of two ports of one name, which is a problem of its own, the first counts.
+    let mut ports: HashMap<&str, PortId> = HashMap::new();
+    for (id, name) in (0..).map(PortId).zip(&names.known) {
+        ports.entry(name).or_insert(id);
+    }
+    let mut used: HashMap<PortId, String> = HashMap::new();
+    let list = Place::FILE.field("gaps");
+    let mut resolved = Vec::with_capacity(gaps.len());
+    for (index, gap) in gaps.iter().enumerate() {
+        let here = list.index(index);
+        let mut find = |field: &str, name: &str| {
+            let port = ports.get(name).copied();
+            let component = name.split_once('.').map_or(name, |(component, _)| component);
+            if port.is_none() && !names.obscure.contains(component) && !checker.is_partial() {
+                let unknown = UnknownPort::new(name, names.known.iter().map(String::as_str));
+                checker.refuse(&here.field(field), format!("unknown port `{name}`"), unknown.hint());
+            }
+            port
+        };
+        let ends = [find("from", &gap.from), find("to", &gap.to)];
+        let fields = [here.field("from"), here.field("to")];
+        if let [Some(from), Some(to)] = ends {
+            if from == to {
+                let message = format!("expected a gap between two ports, found `{}` twice", gap.to);
+                checker.refuse(&fields[1], message, "name the port at the other side of the gap");
+                continue;
+            }
+            resolved.push(Gap { from, to });
+        }
+        for (port, place) in ends.iter().zip(&fields) {
+            let Some(port) = port else { continue };
+            if let Some(first) = used.get(port) {
+                let name = names.known.get(port.index()).map_or("", String::as_str);
+                let message = format!("port `{name}` is used by two gaps");
+                let first = ("first used here", first.clone());
+                checker.refuse_both(place, message, "a port takes one fitting; a tee makes two of one", first);
+            } else {
+                used.insert(*port, place.to_string());
+            }
+        }
+    }
+    resolved
+}

@@ -1,0 +1,99 @@
+//! What a component consists of, in its own frame: from its own solids and ports, a component template, or a fitting.
+
+use super::file::PlacedDef;
+use crate::catalog::{Catalog, FittingDef, Gender, PortDef, Thread, check_ports, check_solids};
+use crate::geometry::{Point, Pose, Shape, SolidDef, facing};
+use crate::source::{Checker, Place, nearest};
+
+/// A component in its own frame.
+#[derive(Default)]
+pub(super) struct Model {
+    pub(super) solids: Vec<(Shape, Pose)>,
+    pub(super) ports: Vec<ModelPort>,
+}
+
+/// A port in the component's frame.
+pub(super) struct ModelPort {
+    pub(super) name: String,
+    pub(super) pose: Pose,
+    pub(super) thread: Thread,
+    pub(super) gender: Gender,
+    pub(super) thread_length_mm: f64,
+    pub(super) seat_mm: f64,
+}
+
+/// Finds or checks what a placed component consists of. `None` when that cannot be known; parts that are wrong in
+/// themselves are noted and given all the same, so that names can still be resolved.
+pub(super) fn model(
+    placed: &PlacedDef,
+    place: &Place<'_>,
+    catalog: &Catalog,
+    checker: &mut Checker<'_>,
+) -> Option<Model> {
+    let Some(template) = &placed.template else {
+        if placed.solids.is_empty() {
+            let message = "expected `template` or `solids`, found neither";
+            checker.refuse(place, message, "name a component of the catalog, or describe the body");
+        } else {
+            check_solids(&placed.solids, &place.field("solids"), checker);
+        }
+        check_ports(&placed.ports, &place.field("ports"), checker);
+        return Some(Model::of_parts(&placed.solids, &placed.ports));
+    };
+    for (field, given) in [("solids", !placed.solids.is_empty()), ("ports", !placed.ports.is_empty())] {
+        if given {
+            let message = format!("expected either `template` or `{field}`, found both");
+            checker.refuse(&place.field(field), message, "a template brings its own solids and ports");
+        }
+    }
+    if let Some(component) = catalog.component(template) {
+        return Some(Model::of_parts(&component.solids, &component.ports));
+    }
+    if let Some(fitting) = catalog.fitting(template) {
+        return Some(Model::of_fitting(fitting));
+    }
+    let help = match nearest(template, catalog.ids()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => "list the catalog to see what there is, or add a catalog of your own".to_owned(),
+    };
+    checker.refuse(&place.field("template"), format!("unknown template `{template}`"), help);
+    None
+}
+
+impl Model {
+    fn of_parts(solids: &[SolidDef], ports: &[PortDef]) -> Self {
+        let solid = |solid: &SolidDef| (solid.shape.clone(), facing(Point::from(solid.at), solid.facing.direction()));
+        let port = |port: &PortDef| ModelPort {
+            name: port.name.clone(),
+            pose: facing(Point::from(port.at), port.facing.direction()),
+            thread: port.thread,
+            gender: port.gender,
+            thread_length_mm: port.thread_length_mm,
+            seat_mm: port.seat_mm,
+        };
+        Self { solids: solids.iter().map(solid).collect(), ports: ports.iter().map(port).collect() }
+    }
+
+    /// A fitting placed like a component, drawn in if it is adjustable. Its ends are its ports; a collar seats on a
+    /// face as wide as the end's own collar.
+    fn of_fitting(fitting: &FittingDef) -> Self {
+        let solids = fitting.body(0.0).into_iter().map(|solid| (solid.shape, solid.pose)).collect();
+        let names = (0..).map(|index| match index {
+            2 => "branch".to_owned(),
+            index => format!("end-{index}"),
+        });
+        let ports = names
+            .zip(fitting.end_frames(0.0))
+            .zip(&fitting.ends)
+            .map(|((name, pose), end)| ModelPort {
+                name,
+                pose,
+                thread: end.thread,
+                gender: end.gender,
+                thread_length_mm: end.thread_length_mm,
+                seat_mm: end.collar_mm,
+            })
+            .collect();
+        Self { solids, ports }
+    }
+}

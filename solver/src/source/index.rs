@@ -1,0 +1,353 @@
+//! Where every item of a RON or JSON text stands, by its place in the data: `components[3].at[1]`.
+//!
+//! The readers of `ron` and `serde_json` say where reading failed, but not where a value came from that was read well
+//! and turns out to make no sense. This index finds that out, from the text alone. It also serves whoever wants to
+//! change a value and leave the rest of the file, comments included, as it is.
+//!
+//! It knows no types. Where RON leaves open what a name in front of a parenthesis means, it goes by the spelling that
+//! the file types keep to: `Some` and struct names begin with a capital letter and stand for nothing in a place;
+//! variants of enums begin with a small one and are a step, as they are in JSON.
+
+use super::place::{Step, steps};
+use super::scan::{Token, Tokens};
+use std::ops::Range;
+
+/// The items of a text. Built in one pass without recursion, for texts of any nesting; made for every text, sound or
+/// not: what cannot be made sense of is left out.
+pub(crate) struct Index {
+    text: String,
+    nodes: Vec<Node>,
+    sound: bool,
+}
+
+/// An item: a value and, for a field, its key. Node 0 is the file.
+struct Node {
+    parent: u32,
+    kind: Kind,
+    /// The name in front of a parenthesis.
+    tag: Option<Range<usize>>,
+    key: Option<Range<usize>>,
+    /// From the tag or the opening mark to the closing one.
+    value: Range<usize>,
+    /// The comma after it.
+    comma: Option<usize>,
+    children: Vec<u32>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    /// A number, name or string.
+    Leaf,
+    /// In `(` and `)`.
+    Group,
+    /// In `[` and `]`.
+    List,
+    /// In `{` and `}`.
+    Map,
+    File,
+}
+
+/// An item of an [`Index`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Item(u32);
+
+/// A place to look for children: a node, before or after the tag in front of its parenthesis.
+#[derive(Clone, Copy)]
+struct Cursor {
+    node: u32,
+    inside: bool,
+}
+
+impl Index {
+    pub(crate) fn new(text: &str) -> Self {
+        let mut builder = Builder::new(text);
+        let mut tokens = Tokens::new(text);
+        for (token, range) in &mut tokens {
+            builder.take(token, range);
+        }
+        let sound = tokens.closed && builder.balanced && builder.open.len() == 1;
+        Self { text: text.to_owned(), nodes: builder.nodes, sound }
+    }
+
+    /// Whether all marks and strings close. Only then does the index tell with certainty what belongs to what.
+    pub(crate) fn is_sound(&self) -> bool {
+        self.sound
+    }
+
+    /// The item at `place`, and whether it is that item; if the file leaves it out, the innermost item around it.
+    pub(crate) fn find(&self, place: &str) -> Option<(Item, bool)> {
+        let mut cursor = self.start()?;
+        for step in steps(place) {
+            match self.step(cursor, step) {
+                Some(next) => cursor = next,
+                None => return Some((Item(cursor.node), false)),
+            }
+        }
+        Some((Item(cursor.node), true))
+    }
+
+    /// The innermost item whose key or value holds the byte at `offset`.
+    pub(crate) fn at_offset(&self, offset: usize) -> Option<Item> {
+        let mut found = None;
+        let mut children: &[u32] = &self.node(0)?.children;
+        loop {
+            // Items stand one after the other, so the one that holds the offset is the last that starts before it.
+            let after = children.partition_point(|child| self.item(Item(*child)).start <= offset);
+            let Some(child) = after.checked_sub(1).and_then(|before| children.get(before)) else { return found };
+            let item = Item(*child);
+            if self.item(item).end <= offset {
+                return found;
+            }
+            found = Some(item);
+            children = &self.node(*child)?.children;
+        }
+    }
+
+    /// The bytes of an item's value, tag and marks included.
+    pub(crate) fn value(&self, item: Item) -> Range<usize> {
+        self.node(item.0).map_or(0..0, |node| node.value.clone())
+    }
+
+    /// The bytes to show for an item: its value, or its first field if the value starts with a mark alone on its line.
+    pub(crate) fn headline(&self, item: Item) -> Range<usize> {
+        let value = self.value(item);
+        let first_line = self.text.get(value.clone()).and_then(|text| text.lines().next()).unwrap_or_default();
+        let first = self.node(item.0).and_then(|node| node.children.first());
+        match first.filter(|_| first_line.trim_end().ends_with(['(', '[', '{'])) {
+            Some(first) => self.item(Item(*first)),
+            None => value,
+        }
+    }
+
+    /// The bytes of the key of a field.
+    pub(crate) fn key(&self, item: Item) -> Option<Range<usize>> {
+        self.node(item.0)?.key.clone()
+    }
+
+    /// The bytes of an item from its key, if it has one, to the end of its value.
+    pub(crate) fn item(&self, item: Item) -> Range<usize> {
+        let value = self.value(item);
+        self.key(item).map_or(value.start, |key| key.start)..value.end
+    }
+
+    /// The name of a field, without quotes.
+    pub(crate) fn key_name(&self, item: Item) -> Option<String> {
+        self.key(item).map(|key| self.name(&key).to_owned())
+    }
+
+    /// The item around an item; `None` for the value of the file.
+    pub(crate) fn parent(&self, item: Item) -> Option<Item> {
+        self.upwards(item).nth(1)
+    }
+
+    /// Where the comma behind an item stands.
+    pub(crate) fn comma(&self, item: Item) -> Option<usize> {
+        self.node(item.0)?.comma
+    }
+
+    /// The innermost element of a list around an item (or the item itself) that has fields of its own, such as one
+    /// component of `components`.
+    pub(crate) fn element_around(&self, item: Item) -> Option<Item> {
+        self.upwards(item).find(|candidate| self.is_element(*candidate))
+    }
+
+    /// The outermost such element.
+    pub(crate) fn outermost_element_around(&self, item: Item) -> Option<Item> {
+        self.upwards(item).filter(|candidate| self.is_element(*candidate)).last()
+    }
+
+    fn is_element(&self, item: Item) -> bool {
+        self.node(item.0)
+            .is_some_and(|node| matches!(node.kind, Kind::Group | Kind::Map) && self.kind(node.parent) == Kind::List)
+    }
+
+    /// The field of the file as a whole that an item belongs to.
+    pub(crate) fn field_around(&self, item: Item) -> Option<Item> {
+        self.upwards(item).filter(|candidate| self.key(*candidate).is_some()).last()
+    }
+
+    /// The place of an item, written so that [`Index::get`] finds it again.
+    pub(crate) fn place(&self, item: Item) -> String {
+        let mut steps: Vec<String> = Vec::new();
+        let mut current = item.0;
+        while let Some(node) = self.node(current) {
+            let parent = node.parent;
+            if current == 0 || parent == 0 {
+                break;
+            }
+            if let Some(key) = &node.key {
+                steps.push(format!(".{}", self.name(key)));
+            } else if !self.is_sole_of_tagged(parent) {
+                let index = self.node(parent).and_then(|node| node.children.iter().position(|child| *child == current));
+                steps.push(format!("[{}]", index.unwrap_or_default()));
+            }
+            if let Some(variant) = self.node(parent).and_then(|node| self.variant(node)) {
+                steps.push(format!(".{variant}"));
+            }
+            current = parent;
+        }
+        steps.reverse();
+        let place = steps.concat();
+        place.strip_prefix('.').map_or(place.clone(), str::to_owned)
+    }
+
+    fn node(&self, node: u32) -> Option<&Node> {
+        self.nodes.get(node as usize)
+    }
+
+    fn kind(&self, node: u32) -> Kind {
+        self.node(node).map_or(Kind::File, |node| node.kind)
+    }
+
+    /// An item, its parent, and so on up to the value of the file.
+    fn upwards(&self, item: Item) -> impl Iterator<Item = Item> + '_ {
+        std::iter::successors(Some(item), |item| {
+            self.node(item.0).map(|node| Item(node.parent)).filter(|parent| parent.0 != 0)
+        })
+    }
+
+    /// The value of the file: what stands last, behind any `#![enable(..)]`.
+    fn start(&self) -> Option<Cursor> {
+        self.node(0)?.children.last().map(|node| Cursor { node: *node, inside: false })
+    }
+
+    fn step(&self, from: Cursor, step: Step<'_>) -> Option<Cursor> {
+        let mut cursor = from;
+        // Each turn of the loop goes one tag deeper.
+        while let Some(node) = self.node(cursor.node).filter(|node| node.tag.is_some() && !cursor.inside) {
+            let inner = self.enter(cursor.node);
+            match self.variant(node) {
+                Some(variant) => return (step == Step::Field(variant)).then_some(inner),
+                None => cursor = inner,
+            }
+        }
+        let children = &self.node(cursor.node)?.children;
+        let child = match step {
+            Step::Start => return Some(cursor),
+            Step::Index(index) => children.get(index).filter(|child| self.key(Item(**child)).is_none()),
+            Step::Field(name) => {
+                children.iter().find(|child| self.key(Item(**child)).is_some_and(|key| self.name(&key) == name))
+            }
+        };
+        child.map(|node| Cursor { node: *node, inside: false })
+    }
+
+    /// Past the tag: into the one value in the parentheses, or to the fields there.
+    fn enter(&self, node: u32) -> Cursor {
+        let sole = self.node(node).and_then(|node| node.children.first()).filter(|_| self.is_sole_of_tagged(node));
+        sole.map_or(Cursor { node, inside: true }, |child| Cursor { node: *child, inside: false })
+    }
+
+    /// Whether a node is a name with one value in its parentheses, such as `Some(3)`.
+    fn is_sole_of_tagged(&self, node: u32) -> bool {
+        self.node(node).is_some_and(|node| {
+            let [only] = node.children[..] else { return false };
+            node.tag.is_some() && self.key(Item(only)).is_none()
+        })
+    }
+
+    fn variant(&self, node: &Node) -> Option<&str> {
+        let tag = self.text.get(node.tag.clone()?)?;
+        let name = tag.strip_prefix("r#").unwrap_or(tag);
+        name.starts_with(|first: char| !first.is_uppercase()).then_some(name)
+    }
+
+    /// A key without what surrounds it: quotes in JSON, `r#` in RON.
+    fn name(&self, key: &Range<usize>) -> &str {
+        let text = self.text.get(key.clone()).unwrap_or_default();
+        let bare = text.strip_prefix("r#").unwrap_or(text);
+        bare.strip_prefix('"').and_then(|quoted| quoted.strip_suffix('"')).unwrap_or(bare)
+    }
+}
+
+/// Turns tokens into nodes.
+struct Builder {
+    nodes: Vec<Node>,
+    /// The nodes whose closing mark has not come yet, innermost last; the file is always there.
+    open: Vec<u32>,
+    /// The key of the value to come.
+    key: Option<Range<usize>>,
+    /// A name that came last: a parenthesis right behind it belongs to it.
+    name: Option<u32>,
+    balanced: bool,
+}
+
+impl Builder {
+    fn new(text: &str) -> Self {
+        let file = Node {
+            parent: 0,
+            kind: Kind::File,
+            tag: None,
+            key: None,
+            value: 0..text.len(),
+            comma: None,
+            children: Vec::new(),
+        };
+        Self { nodes: vec![file], open: vec![0], key: None, name: None, balanced: true }
+    }
+
+    fn take(&mut self, token: Token, range: Range<usize>) {
+        let name = self.name.take();
+        match token {
+            Token::Word => self.name = self.add(Kind::Leaf, range),
+            Token::Text => {
+                self.add(Kind::Leaf, range);
+            }
+            Token::Open('(') if name.is_some() => {
+                if let Some(node) = name.and_then(|name| self.nodes.get_mut(name as usize)) {
+                    node.kind = Kind::Group;
+                    node.tag = Some(node.value.clone());
+                }
+                self.open.extend(name);
+            }
+            Token::Open(mark) => {
+                let kind = match mark {
+                    '(' => Kind::Group,
+                    '[' => Kind::List,
+                    _ => Kind::Map,
+                };
+                let node = self.add(kind, range);
+                self.open.extend(node);
+            }
+            Token::Close(mark) => self.close(mark, range.end),
+            Token::Colon => {
+                // What came last was a key.
+                let key = self.innermost().and_then(|parent| parent.children.pop());
+                self.key = key.and_then(|key| self.nodes.get(key as usize)).map(|node| node.value.clone());
+                self.balanced &= self.key.is_some();
+            }
+            Token::Comma => {
+                let last = self.innermost().and_then(|parent| parent.children.last().copied());
+                if let Some(node) = last.and_then(|last| self.nodes.get_mut(last as usize)) {
+                    node.comma.get_or_insert(range.start);
+                }
+                self.key = None;
+            }
+        }
+    }
+
+    fn innermost(&mut self) -> Option<&mut Node> {
+        self.open.last().and_then(|node| self.nodes.get_mut(*node as usize))
+    }
+
+    fn add(&mut self, kind: Kind, value: Range<usize>) -> Option<u32> {
+        // Sources are limited to far fewer bytes than fit.
+        let node = u32::try_from(self.nodes.len()).ok()?;
+        let parent = self.open.last().copied()?;
+        let key = self.key.take();
+        self.nodes.push(Node { parent, kind, tag: None, key, value, comma: None, children: Vec::new() });
+        self.nodes.get_mut(parent as usize)?.children.push(node);
+        Some(node)
+    }
+
+    fn close(&mut self, mark: char, end: usize) {
+        self.key = None;
+        if self.open.len() < 2 {
+            self.balanced = false;
+            return;
+        }
+        let Some(node) = self.open.pop().and_then(|node| self.nodes.get_mut(node as usize)) else { return };
+        node.value.end = end;
+        self.balanced &= matches!((node.kind, mark), (Kind::Group, ')') | (Kind::List, ']') | (Kind::Map, '}'));
+    }
+}
