@@ -13,9 +13,9 @@ pub const MALE_MM: f64 = 5.0;
 /// Female thread depth of invented ends.
 pub const FEMALE_MM: f64 = 8.0;
 /// Collar of invented ends.
-pub const COLLAR_MM: f64 = 16.0;
+pub const COLLAR_MM: f64 = 20.0;
 /// Clear seat and disc of invented ports.
-pub const SEAT_MM: f64 = 18.0;
+pub const SEAT_MM: f64 = 22.0;
 
 /// An end of a G 1/4 part: `m` male, `f` female, capital letters turn freely.
 ///
@@ -41,7 +41,14 @@ pub fn sized_end(thread: Thread, gender: Gender, swivel: bool) -> EndDef {
 /// A straight part with ends written as in [`end`].
 #[must_use]
 pub fn straight(id: &str, ends: [char; 2], length: f64) -> FittingDef {
-    part(id, Family::Extension, ends.map(end), &[length], &[])
+    straight_between(id, ends.map(end), length)
+}
+
+/// A straight part with any ends: an extension, or a joiner where both are of one gender.
+#[must_use]
+pub fn straight_between(id: &str, ends: [EndDef; 2], length: f64) -> FittingDef {
+    let family = if ends[0].gender == ends[1].gender { Family::Joiner } else { Family::Extension };
+    part(id, family, ends, &[length], &[])
 }
 
 /// A bend with ends written as in [`end`].

@@ -2,7 +2,7 @@
 
 use crate::chain::{Problem, Step, is_bent};
 use crate::frame::Frame;
-use crate::parts::{mating_port, part, sized_end};
+use crate::parts::{mating_port, part, sized_end, straight_between};
 use crate::rules::{can_be_aimed, exit_end, joins};
 use crate::solids::is_clear;
 use elbowroom::catalog::{BendDef, EndDef, Family, FittingDef, Gender, Thread};
@@ -73,7 +73,7 @@ fn invent_part(rng: &mut StdRng, id: &str, adjustable: bool, same_angle: Option<
             ends[1].thread = Thread::G38;
             part(id, Family::Reducer, ends, &[leg(rng)], &[])
         }
-        _ => part(id, Family::Extension, ends, &[leg(rng)], &[]),
+        _ => straight_between(id, ends, leg(rng)),
     }
 }
 

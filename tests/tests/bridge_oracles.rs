@@ -1,7 +1,9 @@
 //! The oracles against each other: what is planted obeys the rules, and trying everything finds it.
 
+use elbowroom_tests::ask::pose;
 use elbowroom_tests::brute;
 use elbowroom_tests::chain::is_bent;
+use elbowroom_tests::frame::Frame;
 use elbowroom_tests::plant::plant;
 use elbowroom_tests::rules::broken_rule;
 use elbowroom_tests::solids::is_clear;
@@ -24,9 +26,8 @@ fn planted_chains_solve_their_problem() {
 fn planted_chains_are_as_varied_as_they_should_be() {
     let all: Vec<_> = (0..300_u32).map(|seed| plant(u64::from(seed), 1 + seed as usize % 7, 4)).collect();
     let count = |what: &dyn Fn(&elbowroom_tests::plant::Planted) -> bool| all.iter().filter(|p| what(p)).count();
-    let bends = |n: usize| {
-        count(&|p| p.steps.iter().filter(|step| is_bent(&p.problem.fittings[step.part])).count() == n)
-    };
+    let bends =
+        |n: usize| count(&|p| p.steps.iter().filter(|step| is_bent(&p.problem.fittings[step.part])).count() == n);
     for n in 0..=7 {
         assert!(bends(n) >= 5, "only {} chains with {n} bends", bends(n));
     }
@@ -49,4 +50,19 @@ fn trying_everything_finds_what_was_planted() {
         }
     }
     assert!(lost.is_empty(), "{} of {tried} lost:\n{}", lost.len(), lost.join("\n"));
+}
+
+/// The layout is given the frames that the oracles mean.
+#[test]
+fn the_solver_is_asked_what_the_oracles_mean() {
+    for seed in 0..200_u32 {
+        let problem = plant(u64::from(seed), 1 + seed as usize % 7, 4).problem;
+        let asked = pose(&problem).unwrap_or_else(|refusal| panic!("seed {seed}: {refusal}"));
+        for (name, port) in [("a.p", &problem.from), ("b.p", &problem.to)] {
+            let resolved = asked.layout.port(name).expect("both are there");
+            let frame = Frame::of(&resolved.pose);
+            assert!((frame.at - port.frame.at).norm() < 1e-9, "seed {seed}, {name}: {frame:?}");
+            assert!((frame.axes - port.frame.axes).norm() < 1e-9, "seed {seed}, {name}: {frame:?}");
+        }
+    }
 }
