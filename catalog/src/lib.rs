@@ -16,4 +16,9 @@ pub const SOURCES: &[(&str, &str)] = &[
     ("bulkheads.ron", include_str!("../data/bulkheads.ron")),
     ("plugs.ron", include_str!("../data/plugs.ron")),
     ("tees.ron", include_str!("../data/tees.ron")),
+    ("components.ron", include_str!("../data/components.ron")),
 ];
+
+/// The demo layout: file name and text. A survey boat's sounding computer in a narrow case; one of its gaps is
+/// bridged by nothing in the catalog.
+pub const DEMO: (&str, &str) = ("survey-boat.ron", include_str!("../demo/survey-boat.ron"));

@@ -3,5 +3,6 @@
 pub mod bridge;
 pub mod catalog;
 pub mod geometry;
+pub mod hydraulics;
 pub mod layout;
 pub mod source;

@@ -1,0 +1,276 @@
+//! Any chain: offsets, parts with several bends, adjustable bends, and more bends than the closed forms take.
+//!
+//! Directions first: parts whose ends are not parallel ("benders") decide the directions of all runs; parts with
+//! parallel ends ("shifters") only move the end sideways, each by a fixed distance in a free direction. Up to two
+//! benders with any shifters, and three with one, are combed without gaps; what lies beyond is sampled from seeded
+//! random starts, and the caller is told so.
+
+use super::{
+    Allowance,
+    few::{any_square_to, cones_meet, corner_play},
+    polish::{Residual, polish},
+    skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
+};
+use crate::geometry::Vector;
+use std::f64::consts::TAU;
+
+/// Stops of a comb over one free turn.
+const STOPS: u32 = 48;
+
+/// Stops of a comb over the free turn of a shifter.
+const SHIFT_STOPS: u32 = 16;
+
+/// Random starts for a chain that is only sampled: more find more and cost as much more.
+const STARTS: u32 = 8;
+
+/// Sine below which the ends of a part count as parallel.
+const PARALLEL: f64 = 1e-6;
+
+/// Whether [`general`] considers every posture of such a chain or only samples.
+pub(crate) fn is_exhaustive(turns: &[Turn]) -> bool {
+    let benders = turns.iter().filter(|turn| bends(turn)).count();
+    let shifters = turns.len() - benders;
+    benders <= 2 && shifters <= 4 || benders == 3 && shifters <= 1
+}
+
+fn bends(turn: &Turn) -> bool {
+    let cos = turn.cos();
+    1.0 - cos * cos > PARALLEL * PARALLEL
+}
+
+/// Offers postures that may close, each already polished and within the allowance.
+pub(crate) fn general(
+    skeleton: &Skeleton,
+    from: &Line,
+    to: &Line,
+    allowance: &Allowance,
+    mut offer: impl FnMut(Posture, Residual),
+) {
+    let mut finish = |mut posture: Posture| {
+        let residual = polish(skeleton, from, to, allowance, &mut posture, None);
+        if residual.within(allowance) {
+            offer(posture, residual);
+        }
+    };
+    if !within_reach(skeleton, from, to, allowance) {
+        return;
+    }
+    if is_exhaustive(skeleton.turns()) {
+        let search = Directed::new(skeleton, from, to, allowance);
+        search.run(&mut finish);
+    } else {
+        sampled(skeleton, &mut finish);
+    }
+}
+
+/// Whether the parts laid end to end reach from port to port, and their bends together turn far enough.
+pub(crate) fn within_reach(skeleton: &Skeleton, from: &Line, to: &Line, allowance: &Allowance) -> bool {
+    let reach: f64 = skeleton.turns().iter().map(Turn::reach).sum::<f64>()
+        + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
+    let turn: f64 = skeleton.turns().iter().map(|turn| turn.cos().clamp(-1.0, 1.0).acos()).sum();
+    let wanted = from.towards.dot(&-to.towards).clamp(-1.0, 1.0).acos();
+    (to.at - from.at).norm() <= reach + allowance.mm && wanted <= turn + allowance.rad
+}
+
+/// Seeded random turns: the same on every run.
+fn sampled(skeleton: &Skeleton, finish: &mut impl FnMut(Posture)) {
+    // A splitmix generator: starts only need to be spread out and the same on every run.
+    let mut state = 0x9e37_79b9_7f4a_7c15_u64;
+    let mut turn = || {
+        state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut mixed = state;
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        #[expect(clippy::cast_precision_loss, reason = "53 bits fit")]
+        let unit = (mixed >> 11) as f64 / (1_u64 << 53) as f64;
+        unit * TAU
+    };
+    for _ in 0..STARTS {
+        let mut turns = [0.0; MAX_TURNS];
+        turns[..skeleton.count].iter_mut().for_each(|slot| *slot = turn());
+        finish(skeleton.posture(&turns[..skeleton.count]));
+    }
+}
+
+/// The search over directions.
+struct Directed<'a> {
+    skeleton: &'a Skeleton,
+    from: &'a Line,
+    to: &'a Line,
+    exit: Vector,
+    play: f64,
+    lean: f64,
+    /// Cosine and sine of the benders, in order.
+    benders: Vec<(f64, f64)>,
+    shifters: usize,
+    /// Sum of the sideways steps of the shifters.
+    aside: f64,
+    sign: f64,
+}
+
+impl<'a> Directed<'a> {
+    fn new(skeleton: &'a Skeleton, from: &'a Line, to: &'a Line, allowance: &Allowance) -> Self {
+        let mut benders = Vec::new();
+        let mut sign = 1.0;
+        let mut shifters = 0;
+        let mut aside = 0.0;
+        let mut reach = 0.0;
+        for turn in skeleton.turns() {
+            let cos = turn.cos().clamp(-1.0, 1.0);
+            reach += turn.reach();
+            if bends(turn) {
+                // A part that sends the flow straight back flips the direction for everything after it.
+                benders.push((cos * sign, (1.0 - cos * cos).sqrt()));
+                sign = 1.0;
+            } else {
+                shifters += 1;
+                let (x, y) = turn.sideways();
+                aside += f64::hypot(x, y);
+                sign *= cos.signum();
+            }
+        }
+        let draw: f64 = skeleton
+            .turns()
+            .iter()
+            .map(|turn| if let Turn::Rigid { stretch, .. } = turn { stretch / 2.0 } else { 0.0 })
+            .sum();
+        let half: f64 = skeleton.runs[..=skeleton.count].iter().map(|run| (run.longest - run.shortest) / 2.0).sum();
+        let reach = reach + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
+        Self {
+            skeleton,
+            from,
+            to,
+            exit: -to.towards,
+            play: corner_play(allowance, reach, half + draw),
+            lean: allowance.rad,
+            benders,
+            shifters,
+            aside,
+            sign,
+        }
+    }
+
+    fn run(&self, finish: &mut impl FnMut(Posture)) {
+        // Sign after the last bender: the direction that the last bender must leave in.
+        let exit = self.exit * self.sign;
+        let a = self.from.towards;
+        let lean = self.lean * 1.5;
+        match self.benders[..] {
+            [] => {
+                if a.dot(&exit) >= lean.cos() {
+                    self.shift(&[], finish);
+                }
+            }
+            [first] => {
+                if (angle(a.dot(&exit)) - angle(first.0)).abs() <= lean {
+                    self.shift(&[exit], finish);
+                }
+            }
+            [first, second] => {
+                for (middle, _) in cones_meet(&a, first.0, &exit, second.0, lean) {
+                    self.shift(&[middle, exit], finish);
+                }
+            }
+            [first, second, third] => {
+                let u = any_square_to(&a);
+                let v = a.cross(&u);
+                for stop in 0..STOPS {
+                    let (sin, cos) = (TAU * f64::from(stop) / f64::from(STOPS)).sin_cos();
+                    let one = a * first.0 + (u * cos + v * sin) * first.1;
+                    // Half a stop either way changes the angle to the exit by as much at most.
+                    for (two, _) in cones_meet(&one, second.0, &exit, third.0, lean + TAU / f64::from(STOPS) / 2.0) {
+                        self.shift(&[one, two, exit], finish);
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Chooses the free directions of the shifters for given directions of the runs.
+    fn shift(&self, directions: &[Vector], finish: &mut impl FnMut(Posture)) {
+        let free = self.shifters.saturating_sub(1);
+        #[expect(clippy::cast_possible_truncation, reason = "at most three free shifters")]
+        let combinations = SHIFT_STOPS.pow(free as u32);
+        for mut combination in 0..combinations {
+            let mut angles = [0.0; MAX_TURNS];
+            for angle in &mut angles[..free] {
+                *angle = TAU * f64::from(combination % SHIFT_STOPS) / f64::from(SHIFT_STOPS);
+                combination /= SHIFT_STOPS;
+            }
+            self.settle(directions, &angles[..free], finish);
+        }
+    }
+
+    /// Lays the chain along `directions`; the last shifter makes up for whatever sideways miss is left.
+    fn settle(&self, directions: &[Vector], shift_turns: &[f64], finish: &mut impl FnMut(Posture)) {
+        let mut turns = [0.0; MAX_TURNS];
+        let mut frame = Frame::at(self.from);
+        let mut next = directions.iter();
+        let mut waiting = None;
+        let mut shifts = 0;
+        for (index, turn) in self.skeleton.turns().iter().enumerate() {
+            frame.advance(self.skeleton.tried[index]);
+            let (out_x, out_y) = out_of_plane(turn);
+            if bends(turn) {
+                let Some(direction) = next.next() else { return };
+                turns[index] = direction.dot(&frame.y).atan2(direction.dot(&frame.x)) - out_y.atan2(out_x);
+                frame.turn(turns[index]);
+            } else {
+                if let Some(angle) = shift_turns.get(shifts) {
+                    turns[index] = *angle;
+                    frame.turn(*angle);
+                } else {
+                    waiting = Some((index, frame, turn.sideways()));
+                }
+                shifts += 1;
+            }
+            frame.pass(turn, draw_of(turn) / 2.0);
+        }
+        frame.advance(self.skeleton.tried[self.skeleton.count]);
+        let miss = self.to.at.coords - frame.at;
+        // The comb over a free turn leaves half a stop of error at the end of the longest arm.
+        let comb = if self.benders.len() == 3 { self.comb_error() } else { 0.0 }
+            + if shift_turns.is_empty() { 0.0 } else { self.aside * TAU / f64::from(SHIFT_STOPS) / 2.0 };
+        if let Some((index, at, sideways)) = waiting {
+            // The miss was worked out with the shift at turn zero: give that back, then aim it.
+            let laid = at.x * sideways.0 + at.y * sideways.1;
+            let wanted = miss + laid;
+            let across = wanted - at.z * wanted.dot(&at.z);
+            let length = sideways.0.hypot(sideways.1);
+            if wanted.dot(&at.z).abs() > self.play + comb || (across.norm() - length).abs() > self.play + comb {
+                return;
+            }
+            turns[index] = across.dot(&at.y).atan2(across.dot(&at.x)) - sideways.1.atan2(sideways.0);
+            // What follows a shifter is turned with it; the benders after it turn back.
+            if let Some(after) = (index + 1..self.skeleton.count).find(|after| bends(&self.skeleton.turns[*after])) {
+                turns[after] -= turns[index] * self.skeleton.turns[index].cos().signum();
+            }
+        } else if miss.norm() > self.play + comb {
+            return;
+        }
+        finish(self.skeleton.posture(&turns[..self.skeleton.count]));
+    }
+
+    fn comb_error(&self) -> f64 {
+        let reach: f64 = self.skeleton.turns().iter().map(Turn::reach).sum::<f64>()
+            + self.skeleton.runs[..=self.skeleton.count].iter().map(|run| run.longest).sum::<f64>();
+        reach * TAU / f64::from(STOPS)
+    }
+}
+
+fn angle(cos: f64) -> f64 {
+    cos.clamp(-1.0, 1.0).acos()
+}
+
+fn draw_of(turn: &Turn) -> f64 {
+    if let Turn::Rigid { stretch, .. } = turn { *stretch } else { 0.0 }
+}
+
+/// The sideways parts of the exit direction.
+fn out_of_plane(turn: &Turn) -> (f64, f64) {
+    match turn {
+        Turn::Bend { sin, .. } => (*sin, 0.0),
+        Turn::Rigid { rotation, .. } => (rotation[(0, 2)], rotation[(1, 2)]),
+    }
+}

@@ -1,0 +1,33 @@
+//! Closing a chain: the turns at which a given sequence of bends and run lengths meets the second port.
+//!
+//! A [`Skeleton`] is a chain without names: turning elements with straight runs before, between and after them.
+//! Each closed form here proposes turns ([`Posture`]s) that may close it; [`polish`] has the last word. The closed
+//! forms may propose too much, never too little: every test in them is widened by what the allowance can hide.
+
+mod few;
+mod five;
+mod general;
+mod middle;
+mod polish;
+mod roots;
+mod shifted;
+mod skeleton;
+mod swing;
+
+pub(super) use few::{any_square_to, at_angle, cones_meet, corner_play, three};
+pub(super) use five::{Hand, five};
+pub(super) use general::{general, is_exhaustive};
+pub(super) use middle::{Bow, four};
+pub(super) use polish::{Residual, closes};
+pub(super) use shifted::{Shifted, shifted};
+pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
+pub(super) use swing::swing;
+
+/// What counts as closed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Allowance {
+    /// How far the end may miss the port, in millimetres.
+    pub(super) mm: f64,
+    /// How far it may be out of line, in radians.
+    pub(super) rad: f64,
+}

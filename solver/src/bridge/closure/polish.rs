@@ -1,0 +1,276 @@
+//! The last word on closure: damped Gauss-Newton steps on the turns (and adjustable lengths) from a proposed
+//! posture to the nearest one with the least miss.
+
+use super::{
+    Allowance,
+    skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
+};
+use crate::geometry::Vector;
+use nalgebra::{SMatrix, SVector};
+
+/// Turns and adjustable lengths together. A chain with more of them than this keeps the last of its adjustable lengths
+/// as tried, which costs it at most their half steps.
+const UNKNOWNS: usize = 16;
+
+/// Steps after which a posture that has not settled is given up. From a good start three suffice; singular
+/// postures, where the steps converge linearly, take about ten.
+const MAX_STEPS: usize = 24;
+
+/// How the end of a chain lies to the second port.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Residual {
+    /// Distance from the end of the chain to the port's seat, in millimetres.
+    pub(crate) mm: f64,
+    /// Angle between the chain's end and the port's axis, in radians.
+    pub(crate) rad: f64,
+    /// From the port's seat to the end of the chain.
+    pub(crate) miss: Vector,
+}
+
+impl Residual {
+    /// Whether it is within the allowance.
+    pub(crate) fn within(&self, allowance: &Allowance) -> bool {
+        self.mm <= allowance.mm && self.rad <= allowance.rad
+    }
+}
+
+/// Moves `posture` to the nearest least miss. `held` names a turn that must stay as it is.
+///
+/// The miss that is minimised is the sum of the squares of distance and angle, each over its allowance; where that
+/// optimum lies outside the allowance in one of the two but not by much, the weights are shifted until both are
+/// inside or it is clear that they cannot be.
+pub(crate) fn polish(
+    skeleton: &Skeleton,
+    from: &Line,
+    to: &Line,
+    allowance: &Allowance,
+    posture: &mut Posture,
+    held: Option<usize>,
+) -> Residual {
+    let mut best = settle(skeleton, from, to, [1.0 / allowance.mm, 1.0 / allowance.rad], posture, held);
+    if best.within(allowance) {
+        return best;
+    }
+    // Inside the ellipse of radius sqrt(2) around the allowance box a different weighting may still reach the box.
+    let excess = |r: &Residual| (r.mm / allowance.mm).powi(2) + (r.rad / allowance.rad).powi(2);
+    if excess(&best) > 2.0 {
+        return best;
+    }
+    for tilt in [0.5, 2.0, 0.25, 4.0, 0.1, 10.0] {
+        let mut tilted = *posture;
+        let weights = [tilt / allowance.mm, 1.0 / allowance.rad];
+        let residual = settle(skeleton, from, to, weights, &mut tilted, held);
+        if residual.within(allowance) {
+            *posture = tilted;
+            best = residual;
+            break;
+        }
+    }
+    best
+}
+
+/// Polishes and says whether the posture closes.
+pub(crate) fn closes(
+    skeleton: &Skeleton,
+    from: &Line,
+    to: &Line,
+    allowance: &Allowance,
+    posture: &mut Posture,
+) -> Option<Residual> {
+    let residual = polish(skeleton, from, to, allowance, posture, None);
+    residual.within(allowance).then_some(residual)
+}
+
+/// What one unknown is.
+#[derive(Clone, Copy)]
+enum Unknown {
+    Turn(usize),
+    Run(usize),
+    Draw(usize),
+}
+
+fn settle(
+    skeleton: &Skeleton,
+    from: &Line,
+    to: &Line,
+    weights: [f64; 2],
+    posture: &mut Posture,
+    held: Option<usize>,
+) -> Residual {
+    let count = skeleton.count;
+    let mut unknowns = [Unknown::Turn(0); UNKNOWNS];
+    let mut size = 0;
+    let mut add = |unknown| {
+        if size < UNKNOWNS {
+            unknowns[size] = unknown;
+            size += 1;
+        }
+    };
+    (0..count).filter(|turn| Some(*turn) != held).for_each(|turn| add(Unknown::Turn(turn)));
+    (0..=count)
+        .filter(|run| skeleton.runs[*run].longest > skeleton.runs[*run].shortest)
+        .for_each(|run| add(Unknown::Run(run)));
+    for (index, turn) in skeleton.turns().iter().enumerate() {
+        if matches!(turn, Turn::Rigid { stretch, .. } if *stretch > 0.0) {
+            add(Unknown::Draw(index));
+        }
+    }
+    let unknowns = &unknowns[..size];
+
+    let mut walk = Walk::along(skeleton, from, posture);
+    let mut error = walk.error(to, weights);
+    let mut cost = error.norm_squared();
+    let mut damping = 1e-6;
+    for _ in 0..MAX_STEPS {
+        if cost < 1e-16 {
+            break;
+        }
+        let (normal, gradient) = walk.normal_equations(unknowns, &error, weights);
+        let mut stepped = false;
+        let mut gain = 0.0;
+        // Each refusal multiplies the damping by ten, so a dozen span every useful value.
+        for _ in 0..12 {
+            let step = solve(&normal, &gradient, size, damping);
+            let mut tried = *posture;
+            for (index, unknown) in unknowns.iter().enumerate() {
+                match *unknown {
+                    Unknown::Turn(turn) => tried.turns[turn] += step[index].clamp(-1.0, 1.0),
+                    Unknown::Run(run) => {
+                        let span = skeleton.runs[run];
+                        tried.runs[run] = (tried.runs[run] + step[index]).clamp(span.shortest, span.longest);
+                    }
+                    Unknown::Draw(turn) => {
+                        if let Turn::Rigid { stretch, .. } = skeleton.turns[turn] {
+                            tried.draws[turn] = (tried.draws[turn] + step[index]).clamp(0.0, stretch);
+                        }
+                    }
+                }
+            }
+            let tried_walk = Walk::along(skeleton, from, &tried);
+            let tried_error = tried_walk.error(to, weights);
+            let tried_cost = tried_error.norm_squared();
+            if tried_cost < cost {
+                gain = 1.0 - tried_cost / cost;
+                (*posture, walk, error, cost) = (tried, tried_walk, tried_error, tried_cost);
+                damping = (damping * 0.1).max(1e-12);
+                stepped = true;
+                break;
+            }
+            damping *= 10.0;
+        }
+        if !stepped || gain < 1e-9 {
+            break;
+        }
+    }
+    walk.residual(to)
+}
+
+type Square = SMatrix<f64, UNKNOWNS, UNKNOWNS>;
+type Column = SVector<f64, UNKNOWNS>;
+
+/// Solves the damped normal equations for the first `size` unknowns.
+fn solve(normal: &Square, gradient: &Column, size: usize, damping: f64) -> Column {
+    let mut lower = *normal;
+    let mut step = *gradient;
+    for i in 0..size {
+        // The damping is relative to each unknown's own weight, plus a trifle so that an unknown without any
+        // influence keeps still instead of dividing by zero.
+        lower[(i, i)] += damping * normal[(i, i)] + 1e-9;
+    }
+    for j in 0..size {
+        let mut pivot = lower[(j, j)];
+        for k in 0..j {
+            pivot -= lower[(j, k)] * lower[(j, k)];
+        }
+        let pivot = pivot.max(1e-18).sqrt();
+        lower[(j, j)] = pivot;
+        for i in j + 1..size {
+            let mut sum = lower[(i, j)];
+            for k in 0..j {
+                sum -= lower[(i, k)] * lower[(j, k)];
+            }
+            lower[(i, j)] = sum / pivot;
+        }
+    }
+    for i in 0..size {
+        for k in 0..i {
+            step[i] -= lower[(i, k)] * step[k];
+        }
+        step[i] /= lower[(i, i)];
+    }
+    for i in (0..size).rev() {
+        for k in i + 1..size {
+            step[i] -= lower[(k, i)] * step[k];
+        }
+        step[i] /= lower[(i, i)];
+    }
+    step
+}
+
+/// A chain laid out for one posture: the axis of each turn and the end.
+struct Walk {
+    /// A point on the axis of each run, and its direction.
+    axes: [(Vector, Vector); MAX_TURNS + 1],
+    /// Direction in which each turning element is drawn out.
+    draws: [Vector; MAX_TURNS],
+    at: Vector,
+    towards: Vector,
+}
+
+impl Walk {
+    fn along(skeleton: &Skeleton, from: &Line, posture: &Posture) -> Self {
+        let mut frame = Frame::at(from);
+        let mut axes = [(Vector::zeros(), Vector::zeros()); MAX_TURNS + 1];
+        let mut draws = [Vector::zeros(); MAX_TURNS];
+        for (index, turn) in skeleton.turns().iter().enumerate() {
+            axes[index] = (frame.at, frame.z);
+            frame.advance(posture.runs[index]);
+            frame.turn(posture.turns[index]);
+            let before = frame.z;
+            frame.pass(turn, posture.draws[index]);
+            draws[index] = if matches!(turn, Turn::Rigid { stretch_at_exit: true, .. }) { frame.z } else { before };
+        }
+        axes[skeleton.count] = (frame.at, frame.z);
+        frame.advance(posture.runs[skeleton.count]);
+        Self { axes, draws, at: frame.at, towards: frame.z }
+    }
+
+    /// Miss and misalignment, weighted.
+    fn error(&self, to: &Line, weights: [f64; 2]) -> SVector<f64, 6> {
+        let miss = (self.at - to.at.coords) * weights[0];
+        let lean = (self.towards + to.towards) * weights[1];
+        SVector::<f64, 6>::new(miss.x, miss.y, miss.z, lean.x, lean.y, lean.z)
+    }
+
+    fn normal_equations(&self, unknowns: &[Unknown], error: &SVector<f64, 6>, weights: [f64; 2]) -> (Square, Column) {
+        let mut columns = [SVector::<f64, 6>::zeros(); UNKNOWNS];
+        for (column, unknown) in columns.iter_mut().zip(unknowns) {
+            let (shift, lean) = match *unknown {
+                Unknown::Turn(turn) => {
+                    let (point, axis) = self.axes[turn];
+                    (axis.cross(&(self.at - point)), axis.cross(&self.towards))
+                }
+                Unknown::Run(run) => (self.axes[run].1, Vector::zeros()),
+                Unknown::Draw(turn) => (self.draws[turn], Vector::zeros()),
+            };
+            column.fixed_rows_mut::<3>(0).copy_from(&(shift * weights[0]));
+            column.fixed_rows_mut::<3>(3).copy_from(&(lean * weights[1]));
+        }
+        let mut normal = Square::zeros();
+        let mut gradient = Column::zeros();
+        for i in 0..unknowns.len() {
+            for j in 0..=i {
+                normal[(i, j)] = columns[i].dot(&columns[j]);
+            }
+            gradient[i] = -columns[i].dot(error);
+        }
+        (normal, gradient)
+    }
+
+    fn residual(&self, to: &Line) -> Residual {
+        let miss = self.at - to.at.coords;
+        let facing = -to.towards;
+        let rad = self.towards.cross(&facing).norm().atan2(self.towards.dot(&facing));
+        Residual { mm: miss.norm(), rad, miss }
+    }
+}

@@ -1,0 +1,271 @@
+//! Up to four bends and one offset: the offset moves the rest of the chain sideways by a fixed distance in a free
+//! direction, square to the run it sits in.
+//!
+//! Without the sideways step the runs would miss the second port by exactly that step, so once the directions of all
+//! runs are known the offset's own turn follows. Directions: two bends or fewer leave at most two choices; three
+//! are a closed form for each place the offset can have; four add a comb over the first turn.
+
+use super::{
+    Allowance,
+    few::{Comb, any_square_to, at_angle, cones_meet},
+    roots::{Branches, roots},
+    skeleton::Line,
+};
+use crate::geometry::Vector;
+
+/// A chain of bends with one offset in it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Shifted<'a> {
+    /// From corner to corner, the offset's own length along the run included: one more than there are bends.
+    pub(crate) lengths: &'a [f64],
+    /// Cosine and sine of each bend.
+    pub(crate) bends: &'a [(f64, f64)],
+    /// Index of the run with the offset.
+    pub(crate) run: usize,
+    /// How far the offset steps sideways.
+    pub(crate) step: f64,
+    /// How far the last corner may lie from its place.
+    pub(crate) play: f64,
+}
+
+/// Proposes the directions of the runs after each bend and the sideways step, as a vector.
+pub(crate) fn shifted(
+    from: &Line,
+    to: &Line,
+    allowance: &Allowance,
+    chain: &Shifted<'_>,
+    mut propose: impl FnMut(&[Vector], Vector),
+) {
+    let (a, exit) = (from.towards, -to.towards);
+    let lean = allowance.rad * 1.5;
+    let mut offer = |directions: &[Vector]| {
+        let mut aside = to.at - from.at - a * chain.lengths[0];
+        for (direction, length) in directions.iter().zip(&chain.lengths[1..]) {
+            aside -= direction * *length;
+        }
+        propose(directions, aside);
+    };
+    // Two bends or fewer: the directions are known beforehand, so the step left over is a test that costs little.
+    let fits = |directions: &[Vector]| {
+        let mut aside = to.at - from.at - a * chain.lengths[0];
+        for (direction, length) in directions.iter().zip(&chain.lengths[1..]) {
+            aside -= direction * *length;
+        }
+        (aside.norm() - chain.step).abs() <= 2.0 * chain.play
+    };
+    match *chain.bends {
+        [] => {
+            if a.dot(&exit) >= lean.cos() {
+                offer(&[]);
+            }
+        }
+        [first] => {
+            if at_angle(&a, &exit, first.0, lean) && fits(&[exit]) {
+                offer(&[exit]);
+            }
+        }
+        [first, second] => {
+            for (middle, gap) in cones_meet(&a, first.0, &exit, second.0, lean) {
+                // A direction that is not sharply determined is let through for polishing.
+                if gap > 0.05 || fits(&[middle, exit]) {
+                    offer(&[middle, exit]);
+                }
+            }
+        }
+        [_, _, _] => three(from, to, allowance, chain, |[one, two]| offer(&[one, two, exit])),
+        [_, _, _, _] => four(from, to, chain, |[one, two, three]| offer(&[one, two, three, exit])),
+        _ => {}
+    }
+}
+
+/// The same chain seen from the other port, for which the directions come out backwards and reversed.
+fn reversed<const N: usize>(
+    chain: &Shifted<'_>,
+    solve: impl FnOnce(&Shifted<'_>, &mut dyn FnMut([Vector; N])),
+    mut propose: impl FnMut([Vector; N]),
+) {
+    let lengths: Vec<f64> = chain.lengths.iter().rev().copied().collect();
+    let bends: Vec<(f64, f64)> = chain.bends.iter().rev().copied().collect();
+    let mirrored = Shifted { lengths: &lengths, bends: &bends, run: chain.bends.len() - chain.run, ..*chain };
+    solve(&mirrored, &mut |mut directions: [Vector; N]| {
+        directions.reverse();
+        propose(directions.map(|direction| -direction));
+    });
+}
+
+fn three(from: &Line, to: &Line, allowance: &Allowance, chain: &Shifted<'_>, mut propose: impl FnMut([Vector; 2])) {
+    if chain.run >= 2 {
+        return reversed(chain, |mirrored, propose| three(to, from, allowance, mirrored, propose), propose);
+    }
+    let (Some(corners), [l0, l1, l2, _], [b1, b2, b3]) = (Corners::new(from, to, chain), chain.lengths, chain.bends)
+    else {
+        return;
+    };
+    let play = chain.play;
+    let exit = -to.towards;
+    if chain.run == 0 {
+        let Some(comb) = corners.comb(play) else { return };
+        for side in comb.angles().flat_map(|turn| [turn, -turn]) {
+            let start = corners.at(side);
+            let shifted = Line { at: (start - from.towards * *l0).into(), towards: from.towards };
+            let play = play + comb.gap * chain.step;
+            super::few::three(
+                &shifted,
+                to,
+                allowance,
+                &(corners.end - start),
+                [*l1, *l2],
+                [*b1, *b2, *b3],
+                play,
+                &mut propose,
+            );
+        }
+        return;
+    }
+    // The offset lies in the second run: the second corner is on a ring about the second port's axis.
+    let Some(comb) = corners.comb(play) else { return };
+    for side in comb.angles().flat_map(|turn| [turn, -turn]) {
+        let corner = corners.at(side);
+        let second = (corners.end - corner) / *l2;
+        let reach = corner - corners.start;
+        let distance = reach.norm().max(1e-9);
+        let lean = 2.0 * play / distance + comb.gap * (l2 * b3.1 / distance);
+        for (first, gap) in cones_meet(&from.towards, b1.0, &(reach / distance), (l1 / distance).min(1.0), lean) {
+            let slack = allowance.rad + 2.0 * play / l2 + lean + gap + comb.gap;
+            if at_angle(&first, &second, b2.0, slack) && at_angle(&second, &exit, b3.0, 0.1 + slack) {
+                propose([first, second]);
+            }
+        }
+    }
+}
+
+/// The ring on which a corner lies because of the offset or the last bend, and the distance it must keep.
+struct Corners {
+    start: Vector,
+    end: Vector,
+    centre: Vector,
+    u: Vector,
+    v: Vector,
+    radius: f64,
+    value: f64,
+    weight: f64,
+    distance: f64,
+}
+
+impl Corners {
+    /// For the offset in the first run: the first corner on a ring about the first axis, at the distance from the last
+    /// corner that the two middle runs span. In the second run: the second corner on the last bend's ring, at the
+    /// distance from the first corner that run and step make.
+    fn new(from: &Line, to: &Line, chain: &Shifted<'_>) -> Option<Self> {
+        let ([l0, l1, l2, l3], [_, b2, b3]) = (chain.lengths, chain.bends) else { return None };
+        let start = from.at.coords + from.towards * *l0;
+        let end = to.at.coords + to.towards * *l3;
+        let (centre, axis, radius, other, distance) = if chain.run == 0 {
+            let span = (l1 * l1 + l2 * l2 + 2.0 * l1 * l2 * b2.0).max(0.0).sqrt();
+            (start, from.towards, chain.step, end, span)
+        } else {
+            let centre = end + to.towards * (l2 * b3.0);
+            (centre, to.towards, l2 * b3.1, start, l1.hypot(chain.step))
+        };
+        let delta = other - centre;
+        let across = delta - axis * delta.dot(&axis);
+        let weight = across.norm();
+        let u = if weight > 1e-9 { across / weight } else { any_square_to(&axis) };
+        let value = (delta.norm_squared() + radius * radius - distance * distance) / (2.0 * radius.max(1e-9));
+        Some(Self { start, end, centre, u, v: axis.cross(&u), radius, value, weight, distance })
+    }
+
+    fn lean(&self, play: f64) -> f64 {
+        play * (self.distance + play) / self.radius.max(1e-9)
+    }
+
+    fn comb(&self, play: f64) -> Option<Comb> {
+        Comb::new(self.value, self.weight, self.lean(play))
+    }
+
+    fn at(&self, turn: f64) -> Vector {
+        self.centre + (self.u * turn.cos() + self.v * turn.sin()) * self.radius
+    }
+
+    /// The turn, clamped where it is out of reach by no more than `play` explains.
+    fn turn(&self, play: f64) -> Option<f64> {
+        let lean = self.lean(play);
+        if self.value.abs() > self.weight + lean {
+            return None;
+        }
+        Some((self.value / self.weight.max(1e-9)).clamp(-1.0, 1.0).acos())
+    }
+}
+
+fn four(from: &Line, to: &Line, chain: &Shifted<'_>, mut propose: impl FnMut([Vector; 3])) {
+    if chain.run == 0 {
+        return reversed(chain, |mirrored, propose| four(to, from, mirrored, propose), propose);
+    }
+    let (cos, sin) = chain.bends[0];
+    let u = any_square_to(&from.towards);
+    let v = from.towards.cross(&u);
+    let corner = from.at + from.towards * chain.lengths[0];
+    let rest = Shifted { lengths: &chain.lengths[1..], bends: &chain.bends[1..], run: chain.run - 1, ..*chain };
+    let first = |turn: f64| from.towards * cos + (u * turn.cos() + v * turn.sin()) * sin;
+    let at = |turn: f64| three_branches(&Line { at: corner, towards: first(turn) }, to, &rest);
+    roots(at, |turn, [second, third]| propose([first(turn), second, third]));
+}
+
+/// The four postures of three bends and an offset that fit in all but one angle, and their miss in it, in cosine.
+fn three_branches(from: &Line, to: &Line, chain: &Shifted<'_>) -> Branches<[Vector; 2]> {
+    let mut branches = [None; 4];
+    if chain.run >= 2 {
+        let lengths = [chain.lengths[3], chain.lengths[2], chain.lengths[1], chain.lengths[0]];
+        let bends = [chain.bends[2], chain.bends[1], chain.bends[0]];
+        let mirrored = Shifted { lengths: &lengths, bends: &bends, run: 3 - chain.run, ..*chain };
+        return three_branches(to, from, &mirrored).map(|branch| branch.map(|(miss, [one, two])| (miss, [-two, -one])));
+    }
+    let (Some(corners), [_, l1, l2, _], [b1, b2, b3]) = (Corners::new(from, to, chain), chain.lengths, chain.bends)
+    else {
+        return branches;
+    };
+    let Some(turn) = corners.turn(chain.play) else { return branches };
+    let exit = -to.towards;
+    let margin = chain.play / l1.max(1e-6) + chain.play / l2.max(1e-6);
+    for (index, side) in [turn, -turn].into_iter().enumerate() {
+        let corner = corners.at(side);
+        if chain.run == 0 {
+            let w = corners.end - corner;
+            let span = w.norm().max(1e-9);
+            let along_first = ((l1 + l2 * b2.0) / span).clamp(-1.0, 1.0);
+            let Some(pair) = two_cones(&from.towards, b1.0, &(w / span), along_first, margin) else { continue };
+            for (side, first) in pair.into_iter().enumerate() {
+                let second = (w - first * *l1) / *l2;
+                branches[2 * index + side] = Some((second.dot(&exit) - b3.0, [first, second.normalize()]));
+            }
+        } else {
+            let second = (corners.end - corner) / *l2;
+            let reach = corner - corners.start;
+            let distance = reach.norm().max(1e-9);
+            let along = (l1 / distance).min(1.0);
+            let Some(pair) = two_cones(&from.towards, b1.0, &(reach / distance), along, margin) else { continue };
+            for (side, first) in pair.into_iter().enumerate() {
+                branches[2 * index + side] = Some((first.dot(&second) - b2.0, [first, second]));
+            }
+        }
+    }
+    branches
+}
+
+/// The two directions at given cosines to two axes, clamped where they miss by no more than `margin`.
+fn two_cones(a: &Vector, cos_a: f64, b: &Vector, cos_b: f64, margin: f64) -> Option<[Vector; 2]> {
+    let between = a.dot(b);
+    let across = b - a * between;
+    let sin = across.norm().max(1e-9);
+    let sin_a = (1.0 - cos_a * cos_a).max(0.0).sqrt();
+    let weight = (sin * sin_a).max(1e-9);
+    let value = cos_b - between * cos_a;
+    if value.abs() > weight + margin {
+        return None;
+    }
+    let cos = (value / weight).clamp(-1.0, 1.0);
+    let turn = (1.0 - cos * cos).sqrt();
+    let u = across / sin;
+    let v = a.cross(&u);
+    Some([turn, -turn].map(|turn| a * cos_a + (u * cos + v * turn) * sin_a))
+}

@@ -1,0 +1,244 @@
+//! Whether a closed chain clears everything around it, and by how much.
+
+use super::{
+    answer::{CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance},
+    closure::{Frame, Posture},
+    meet::Closed,
+    stock::{LinkId, line_of},
+};
+use crate::{
+    catalog::FittingDef,
+    geometry::{Pose, Scene, Shape, Solid, SolidId, axis, face_to_face, origin, separation, separation_within, turned},
+    layout::{Layout, Port},
+};
+
+/// Depth in millimetres to which bodies may share space where they are joined: rounding of the numbers in files,
+/// far less than a sealing ring gives.
+const SEAT_DEPTH_MM: f64 = 0.05;
+
+/// Depth in millimetres from which two parts of a chain count as being in each other's way.
+const OVERLAP_MM: f64 = 0.01;
+
+/// The layout around a gap.
+pub(super) struct Site<'a> {
+    pub(super) fittings: &'a [FittingDef],
+    layout: &'a Layout,
+    ports: [&'a Port; 2],
+    scene: Scene,
+    /// Body of each solid of the scene.
+    owners: Vec<usize>,
+    /// The solids on which each port's seat lies.
+    seats: [Vec<SolidId>; 2],
+    /// The solids of each fitting in its own frame, for parts of fixed length.
+    bodies: Vec<Vec<(Solid, Option<usize>)>>,
+    clearance_mm: f64,
+}
+
+/// A chain in place: its parts, and each solid with the part and run it belongs to.
+struct Built {
+    parts: Vec<ChainPart>,
+    solids: Vec<Member>,
+    end: Pose,
+}
+
+struct Member {
+    solid: Solid,
+    part: usize,
+    /// The run it lies along, if it is round about one.
+    run: Option<usize>,
+}
+
+/// A posture that collides.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Collides;
+
+impl<'a> Site<'a> {
+    pub(super) fn new(fittings: &'a [FittingDef], layout: &'a Layout, ports: [&'a Port; 2], clearance_mm: f64) -> Self {
+        let mut solids = Vec::new();
+        let mut owners = Vec::new();
+        for (index, body) in layout.bodies().iter().enumerate() {
+            solids.extend(body.solids.iter().cloned());
+            owners.extend(body.solids.iter().map(|_| index));
+        }
+        let scene = Scene::new(solids);
+        let seats = ports.map(|port| seat_solids(&scene, port));
+        let bodies = fittings.iter().map(|fitting| solids_of(fitting, 0.0)).collect();
+        Self { fittings, layout, ports, scene, owners, seats, bodies, clearance_mm }
+    }
+
+    /// The chain in this posture, if it clears everything.
+    pub(super) fn chain(&self, links: &[LinkId], closed: &Closed, posture: &Posture) -> Result<Chain, Collides> {
+        let built = self.build(links, closed, posture);
+        let last_run = closed.turns.len();
+        if self.blocked(&built, last_run) || overlaps_itself(&built) {
+            return Err(Collides);
+        }
+        let clearance = self.clearance(&built, last_run);
+        let to = &self.ports[1].pose;
+        let miss = origin(&built.end) - origin(to);
+        let (ahead, facing) = (axis(&built.end), -axis(to));
+        let fittings = || links.iter().map(|link| self.fitting(*link));
+        Ok(Chain {
+            residual_mm: miss.norm(),
+            residual_deg: ahead.cross(&facing).norm().atan2(ahead.dot(&facing)).to_degrees(),
+            residual_vector_mm: miss.into(),
+            #[expect(clippy::cast_precision_loss, reason = "micropascals of a chain are far below 2^53")]
+            loss_kpa: closed.loss as f64 * 1e-9,
+            clearance,
+            length_mm: fittings().flat_map(|fitting| &fitting.legs).sum::<f64>()
+                + built.parts.iter().map(|part| part.stretch_mm).sum::<f64>(),
+            price: fittings().map(|fitting| fitting.price).sum(),
+            parts: built.parts,
+        })
+    }
+
+    pub(super) fn fitting(&self, link: LinkId) -> &'a FittingDef {
+        &self.fittings[link as usize / 2]
+    }
+
+    fn build(&self, links: &[LinkId], closed: &Closed, posture: &Posture) -> Built {
+        let port = self.ports[0];
+        let mut here = port.pose;
+        // Turns are counted from the closure's own zero at the port; the part's turn is given from the port's.
+        let frame = Frame::at(&line_of(port));
+        let zero = {
+            let local = port.pose.rotation.inverse() * frame.x;
+            local.y.atan2(local.x)
+        };
+        let mut parts = Vec::with_capacity(links.len());
+        let mut solids = Vec::with_capacity(links.len() * 4);
+        let mut run = 0;
+        let mut in_run = 0;
+        let mut spare = spare_length(closed, posture, 0);
+        for (index, link) in links.iter().enumerate() {
+            let fitting = self.fitting(*link);
+            let entry = (link & 1) as usize;
+            let turning = in_run == closed.runs[run].parts;
+            let (turn, stretch) = if turning {
+                let turn = posture.turns[run] + if run == 0 { zero } else { 0.0 };
+                (Some(turn), fitting.stretch_mm.map_or(0.0, |_| posture.draws[run]))
+            } else {
+                let stretch = fitting.stretch_mm.unwrap_or(0.0).min(spare);
+                spare -= stretch;
+                (None, stretch)
+            };
+            let entered = here * turned(turn.unwrap_or(0.0));
+            let ends = fitting.end_frames(stretch);
+            let pose = if entry == 0 { entered } else { entered * face_to_face().inverse() * ends[1].inverse() };
+            here = pose * ends[1 - entry];
+            let fresh;
+            let body = if stretch == 0.0 {
+                &self.bodies[*link as usize / 2]
+            } else {
+                fresh = solids_of(fitting, stretch);
+                &fresh
+            };
+            let last_leg = fitting.legs.len() - 1;
+            for (solid, leg) in body {
+                let along = leg.and_then(|leg| {
+                    let from_entry = if entry == 0 { leg } else { last_leg - leg };
+                    match (turning, from_entry) {
+                        (false, _) | (true, 0) => Some(run),
+                        (true, leg) if leg == last_leg => Some(run + 1),
+                        _ => None,
+                    }
+                });
+                solids.push(Member { solid: solid.moved(&pose), part: index, run: along });
+            }
+            let turn_deg = turn.map(|turn| {
+                let degrees = turn.to_degrees().rem_euclid(360.0);
+                // Just below a full turn is no turn at all.
+                if degrees > 360.0 - 1e-9 { 0.0 } else { degrees }
+            });
+            parts.push(ChainPart { fitting: fitting.id.clone(), entry, pose, stretch_mm: stretch, turn_deg });
+            if turning {
+                run += 1;
+                in_run = 0;
+                spare = spare_length(closed, posture, run);
+            } else {
+                in_run += 1;
+            }
+        }
+        Built { parts, solids, end: here }
+    }
+
+    /// The seat solids that a member may touch.
+    fn excused(&self, member: &Member, last_run: usize) -> [&[SolidId]; 2] {
+        let side = |run: usize, port: usize| if member.run == Some(run) { &self.seats[port][..] } else { &[] };
+        [side(0, 0), side(last_run, 1)]
+    }
+
+    fn blocked(&self, built: &Built, last_run: usize) -> bool {
+        built.solids.iter().any(|member| {
+            let excused = self.excused(member, last_run);
+            let skip = |id: SolidId| excused.iter().any(|seats| seats.contains(&id));
+            self.scene.blocker(&member.solid, self.clearance_mm, skip).is_some()
+                || excused.iter().flat_map(|seats| seats.iter()).any(|seat| {
+                    self.scene.solid(*seat).is_some_and(|seat| {
+                        separation_within(&member.solid, seat, 0.0).is_some_and(|s| s.signed_mm < -SEAT_DEPTH_MM)
+                    })
+                })
+        })
+    }
+
+    fn clearance(&self, built: &Built, last_run: usize) -> Option<Clearance> {
+        let mut horizon = CLEARANCE_HORIZON_MM;
+        let mut least = None;
+        for member in &built.solids {
+            let excused = self.excused(member, last_run);
+            let skip = |id: SolidId| excused.iter().any(|seats| seats.contains(&id));
+            if let Some((id, separation)) = self.scene.nearest(&member.solid, horizon, skip) {
+                if separation.signed_mm >= horizon {
+                    continue;
+                }
+                horizon = separation.signed_mm;
+                least = Some(Clearance {
+                    mm: separation.signed_mm,
+                    state: separation.state,
+                    body: self.layout.bodies()[self.owners[id.0 as usize]].name.clone(),
+                    part: member.part,
+                    on_chain: separation.on_a.into(),
+                    on_body: separation.on_b.into(),
+                });
+            }
+        }
+        least
+    }
+}
+
+/// How much longer a run is than its parts pushed together.
+fn spare_length(closed: &Closed, posture: &Posture, run: usize) -> f64 {
+    (posture.runs[run] - closed.runs[run].run.span.shortest).max(0.0)
+}
+
+fn solids_of(fitting: &FittingDef, stretch: f64) -> Vec<(Solid, Option<usize>)> {
+    fitting
+        .body(stretch)
+        .into_iter()
+        .filter_map(|body| Some((Solid::new(&body.shape, body.pose).ok()?, body.leg)))
+        .collect()
+}
+
+/// The solids on whose surface a port's origin lies.
+fn seat_solids(scene: &Scene, port: &Port) -> Vec<SolidId> {
+    let Ok(probe) = Solid::new(&Shape::Sphere { diameter: SEAT_DEPTH_MM / 5.0 }, port.pose) else { return Vec::new() };
+    (0..)
+        .map(SolidId)
+        .map_while(|id| Some((id, scene.solid(id)?)))
+        .filter(|(_, solid)| separation(&probe, solid).signed_mm.abs() <= 2.0 * SEAT_DEPTH_MM)
+        .map(|(id, _)| id)
+        .collect()
+}
+
+/// Whether parts of the chain run into each other. What lies along one run is joined, not in the way.
+fn overlaps_itself(built: &Built) -> bool {
+    let solids = &built.solids;
+    (0..solids.len()).any(|first| {
+        solids[first + 1..].iter().any(|other| {
+            let one = &solids[first];
+            one.part != other.part
+                && !(one.run.is_some() && one.run == other.run)
+                && separation_within(&one.solid, &other.solid, 0.0).is_some_and(|s| s.signed_mm < -OVERLAP_MM)
+        })
+    })
+}

@@ -1,0 +1,204 @@
+//! Half chains: everything that can be built from one port up to a bend, by bends and straight parts. A chain of
+//! bends is two halves and the run between them, so the halves are worked out once and met in the middle.
+
+use super::{
+    closure::Turn,
+    run::{Run, Runs},
+    stock::{Socket, Stock, TurnId},
+};
+
+/// Most bends in a half: three from the first port and two from the second make five.
+pub(super) const MAX_BENDS: usize = 3;
+
+/// Most turning parts in a half: an offset may be among the bends.
+const MAX_PARTS: usize = MAX_BENDS + 1;
+
+/// A run as it is tried.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Laid {
+    pub(super) run: Run,
+    pub(super) parts: usize,
+    pub(super) length: f64,
+}
+
+/// A chain from a port up to and including a bend or an offset; at most one offset is in it.
+///
+/// There are many of these, so they hold numbers only: what a class or run is stands in [`Stock`] and [`Runs`].
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Half {
+    pub(super) loss: u64,
+    /// From corner to corner: port to first bend, first bend to second, and so on.
+    pub(super) lengths: [f64; MAX_BENDS],
+    /// What there is already of the run after the last bend.
+    pub(super) leg: f64,
+    /// Half stretches that the tried lengths stand for.
+    pub(super) half: f64,
+    /// How far the offset steps aside, 0 without one.
+    pub(super) step: f64,
+    /// The run before each bend or offset: how many parts, which of the runs of that many, and how long.
+    runs: [(u8, u32, f32); MAX_PARTS],
+    pub(super) turns: [u16; MAX_PARTS],
+    pub(super) exit: u16,
+    /// Bends and offset together.
+    pub(super) count: u8,
+    pub(super) bends: u8,
+    pub(super) bends_before_step: u8,
+    pub(super) swivel: bool,
+}
+
+impl Half {
+    /// The port itself, before any part.
+    fn port(socket: Socket) -> Self {
+        Self {
+            loss: 0,
+            lengths: [0.0; MAX_BENDS],
+            leg: 0.0,
+            half: 0.0,
+            step: 0.0,
+            runs: [(0, 0, 0.0); MAX_PARTS],
+            turns: [0; MAX_PARTS],
+            exit: narrow(socket),
+            count: 0,
+            bends: 0,
+            bends_before_step: 0,
+            swivel: false,
+        }
+    }
+
+    /// The turning classes in order from the port, and the run before each with its part count.
+    pub(super) fn spelled(&self, stock: &Stock, runs: &Runs<'_>, port: Socket) -> Vec<(TurnId, Laid)> {
+        let mut exit = port;
+        let mut spelled = Vec::with_capacity(MAX_PARTS);
+        for (turn, (parts, index, length)) in self.turns.iter().zip(&self.runs).take(usize::from(self.count)) {
+            let class = &stock.turns[usize::from(*turn)];
+            let parts = usize::from(*parts);
+            let run = runs.between(exit, class.entry, parts).runs[*index as usize];
+            spelled.push((usize::from(*turn), Laid { run, parts, length: f64::from(*length) }));
+            exit = class.exit;
+        }
+        spelled
+    }
+
+    /// Cosine and sine of each bend.
+    pub(super) fn angles(&self, stock: &Stock) -> [(f64, f64); MAX_BENDS] {
+        let mut angles = [(1.0, 0.0); MAX_BENDS];
+        let turns = self.turns[..usize::from(self.count)].iter().map(|turn| stock.turns[usize::from(*turn)].turn);
+        let bends =
+            turns.filter_map(|turn| if let Turn::Bend { cos, sin, .. } = turn { Some((cos, sin)) } else { None });
+        angles.iter_mut().zip(bends).for_each(|(slot, bend)| *slot = bend);
+        angles
+    }
+}
+
+fn narrow(index: usize) -> u16 {
+    // Classes are at most twice the parts of a catalog, and the loader takes at most 10,000 of those.
+    u16::try_from(index).unwrap_or(u16::MAX)
+}
+
+/// The halves from one port, by bends, offsets and straight parts, least loss first.
+#[derive(Debug)]
+pub(super) struct Halves {
+    /// `table[offsets][bends][straights]`.
+    table: [Vec<Vec<Vec<Half>>>; 2],
+    /// Losses of this much and more are not wanted.
+    limit: u64,
+}
+
+impl Halves {
+    pub(super) fn new(port: Socket, limit: u64) -> Self {
+        Self { table: [vec![vec![vec![Half::port(port)]]], Vec::new()], limit }
+    }
+
+    /// Works out the halves of up to `bends` bends and `straights` straight parts, without and with an offset.
+    pub(super) fn extend_to(&mut self, stock: &Stock, runs: &Runs<'_>, bends: usize, straights: usize) {
+        for offsets in 0..2 {
+            while self.table[offsets].len() <= bends {
+                self.table[offsets].push(Vec::new());
+            }
+            for level in 0..=bends {
+                for parts in self.table[offsets][level].len()..=straights {
+                    let mut made = Vec::new();
+                    for before in 0..=parts {
+                        if level > 0 {
+                            for half in self.get(offsets, level - 1, before) {
+                                self.add_bend(stock, runs, half, parts - before, &mut made);
+                            }
+                        }
+                        if offsets > 0 {
+                            for half in self.get(0, level, before) {
+                                self.add_offset(stock, runs, half, parts - before, &mut made);
+                            }
+                        }
+                    }
+                    made.sort_by_key(|half: &Half| half.loss);
+                    made.shrink_to_fit();
+                    self.table[offsets][level].push(made);
+                }
+            }
+        }
+    }
+
+    /// Halves of exactly so many offsets, bends and straight parts.
+    pub(super) fn get(&self, offsets: usize, bends: usize, straights: usize) -> &[Half] {
+        self.table[offsets].get(bends).and_then(|row| row.get(straights)).map_or(&[], Vec::as_slice)
+    }
+
+    fn add_bend(&self, stock: &Stock, runs: &Runs<'_>, half: &Half, parts: usize, made: &mut Vec<Half>) {
+        self.add(stock, runs, half, parts, made, |next, turn, length| {
+            let Turn::Bend { leg_in, leg_out, .. } = *turn else { return false };
+            next.lengths[usize::from(half.bends)] = half.leg + length + leg_in;
+            next.bends += 1;
+            next.leg = leg_out;
+            true
+        });
+    }
+
+    fn add_offset(&self, stock: &Stock, runs: &Runs<'_>, half: &Half, parts: usize, made: &mut Vec<Half>) {
+        self.add(stock, runs, half, parts, made, |next, turn, length| {
+            let Some((ahead, aside)) = turn.offset() else { return false };
+            next.leg = half.leg + length + ahead;
+            next.step = aside;
+            next.bends_before_step = half.bends;
+            true
+        });
+    }
+
+    fn add(
+        &self,
+        stock: &Stock,
+        runs: &Runs<'_>,
+        half: &Half,
+        parts: usize,
+        made: &mut Vec<Half>,
+        place: impl Fn(&mut Half, &Turn, f64) -> bool,
+    ) {
+        for (id, class) in stock.turns.iter().enumerate() {
+            for (index, run) in runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate() {
+                let loss = half.loss + run.loss + class.loss;
+                // A thread alone stops wherever its ring seats: without a swivel in the run nothing can be aimed.
+                if loss >= self.limit || !(half.swivel || run.swivel || class.entry_swivel) {
+                    continue;
+                }
+                for (length, stretch) in run.tries() {
+                    let mut next = *half;
+                    if !place(&mut next, &class.turn, length) {
+                        break;
+                    }
+                    next.turns[usize::from(half.count)] = narrow(id);
+                    #[expect(
+                        clippy::cast_possible_truncation,
+                        reason = "parts are at most MOST_PARTS, runs far below 2^32, and a tried length need not be exact"
+                    )]
+                    let which = (parts as u8, index as u32, length as f32);
+                    next.runs[usize::from(half.count)] = which;
+                    next.count += 1;
+                    next.half += stretch;
+                    next.exit = narrow(class.exit);
+                    next.swivel = class.exit_swivel;
+                    next.loss = loss;
+                    made.push(next);
+                }
+            }
+        }
+    }
+}

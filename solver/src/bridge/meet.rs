@@ -1,0 +1,291 @@
+//! Two halves and the run between them: cheap rejects first, then the closed form for that many bends, then polish.
+
+use super::{
+    closure::{
+        Allowance, Bow, Hand, Line, Posture, Residual, Shifted, Skeleton, closes, corner_play, five, four, shifted,
+        three,
+    },
+    half::{Half, Laid, MAX_BENDS},
+    run::{Run, Runs},
+    stock::{Stock, TurnId},
+};
+use crate::geometry::Vector;
+use std::ops::Range;
+
+/// A chain that closes, named only by classes: the turning links in order, the run before each and the last run, and
+/// every posture found.
+#[derive(Clone, Debug)]
+pub(super) struct Closed {
+    pub(super) loss: u64,
+    pub(super) turns: Vec<TurnId>,
+    pub(super) runs: Vec<Laid>,
+    pub(super) postures: Vec<(Posture, Residual)>,
+}
+
+impl Closed {
+    pub(super) fn skeleton(&self, stock: &Stock) -> Skeleton {
+        skeleton(stock, &self.turns, &self.runs)
+    }
+
+    /// Adds a posture unless it is there already.
+    pub(super) fn add(&mut self, posture: Posture, residual: Residual) {
+        let count = self.turns.len();
+        let same = |other: &Posture| {
+            let turn = |i: usize| {
+                let difference = (posture.turns[i] - other.turns[i]).rem_euclid(std::f64::consts::TAU);
+                difference.min(std::f64::consts::TAU - difference) < SAME_TURN
+            };
+            (0..count).all(turn)
+        };
+        if !self.postures.iter().any(|(other, _)| same(other)) {
+            self.postures.push((posture, residual));
+        }
+    }
+}
+
+/// Turns closer than this are one posture, in radians: a third of a degree, inside what the allowance itself hides.
+const SAME_TURN: f64 = 0.006;
+
+pub(super) fn skeleton(stock: &Stock, turns: &[TurnId], runs: &[Laid]) -> Skeleton {
+    let mut skeleton = Skeleton::EMPTY;
+    skeleton.count = turns.len();
+    turns.iter().zip(&mut skeleton.turns).for_each(|(id, turn)| *turn = stock.turns[*id].turn);
+    for (index, laid) in runs.iter().enumerate() {
+        skeleton.runs[index] = laid.run.span;
+        skeleton.tried[index] = laid.length;
+    }
+    skeleton
+}
+
+/// A half and where its corners are.
+pub(super) struct Placed<'h> {
+    half: &'h Half,
+    /// The first corner.
+    corner: Vector,
+    /// The circle on which the second corner lies; the first corner itself, without radius, for halves of one bend.
+    centre: Vector,
+    radius: f64,
+    /// Cosine and sine of each bend.
+    angles: [(f64, f64); MAX_BENDS],
+}
+
+impl<'h> Placed<'h> {
+    pub(super) fn new(half: &'h Half, stock: &Stock, port: &Line) -> Self {
+        let corner = port.at.coords + port.towards * half.lengths[0];
+        let angles = half.angles(stock);
+        let (cos, sin) = angles[0];
+        let beyond = if half.bends >= 2 { half.lengths[1] } else { 0.0 };
+        Self { half, corner, centre: corner + port.towards * (beyond * cos), radius: beyond * sin, angles }
+    }
+}
+
+/// What a search through pairs of halves needs.
+pub(super) struct Meeting<'a> {
+    pub(super) stock: &'a Stock,
+    pub(super) runs: &'a Runs<'a>,
+    pub(super) from: Line,
+    pub(super) to: Line,
+    pub(super) allowance: Allowance,
+    /// Losses that this portion of the search is about.
+    pub(super) portion: Range<u64>,
+}
+
+impl Meeting<'_> {
+    /// Closes `first` with each of `seconds` (sorted by loss) over runs of `parts` parts. Returns how many closures
+    /// were worked out.
+    pub(super) fn close(
+        &self,
+        first: &Placed<'_>,
+        seconds: &[Placed<'_>],
+        parts: usize,
+        closed: &mut Vec<Closed>,
+    ) -> u64 {
+        let mut tried = 0;
+        let a = first.half;
+        for second in seconds {
+            let b = second.half;
+            if a.loss + b.loss >= self.portion.end {
+                break;
+            }
+            let runs = self.runs.between(usize::from(a.exit), usize::from(b.exit), parts);
+            if runs.runs.is_empty() {
+                continue;
+            }
+            let (shortest, longest) = self.window(first, second);
+            let legs = a.leg + b.leg;
+            let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + a.step + b.step;
+            for (_, run) in runs.within(shortest - margin - legs, longest + margin - legs) {
+                let loss = a.loss + b.loss + run.loss;
+                if !self.portion.contains(&loss) || !(a.swivel || b.swivel || run.swivel) {
+                    continue;
+                }
+                for (length, stretch) in run.tries() {
+                    if length + stretch < shortest - margin - legs || length - stretch > longest + margin - legs {
+                        continue;
+                    }
+                    tried += 1;
+                    self.try_closure(first, second, (run, parts, length, stretch), closed);
+                }
+            }
+        }
+        tried
+    }
+
+    /// Least and greatest distance over which the run between the halves, their last legs included, can reach.
+    fn window(&self, first: &Placed<'_>, second: &Placed<'_>) -> (f64, f64) {
+        let (a, b) = (first.half, second.half);
+        match (a.bends, b.bends) {
+            (1, 1) => {
+                let distance = (second.corner - first.corner).norm();
+                (distance, distance)
+            }
+            (3, _) => {
+                let (least, most) = self.between_circles(first, second);
+                let (cos, sin) = first.angles[2];
+                // The run of interest is one side of a triangle whose base is known to lie between the two.
+                let side = |base: f64| {
+                    let across = a.lengths[2] * sin;
+                    (base * base - across * across).max(0.0).sqrt() - a.lengths[2] * cos
+                };
+                if cos < 0.0 { (0.0, most + a.lengths[2]) } else { (side(least).max(0.0), side(most)) }
+            }
+            _ => self.between_circles(first, second),
+        }
+    }
+
+    /// Bounds on the distance between a point of the one circle and a point of the other.
+    fn between_circles(&self, first: &Placed<'_>, second: &Placed<'_>) -> (f64, f64) {
+        let delta = second.centre - first.centre;
+        let squared = delta.norm_squared();
+        let (ra, rb) = (first.radius, second.radius);
+        let (ahead_a, ahead_b) = (delta.dot(&self.from.towards), delta.dot(&self.to.towards));
+        let aside_a = (squared - ahead_a * ahead_a).max(0.0).sqrt();
+        let aside_b = (squared - ahead_b * ahead_b).max(0.0).sqrt();
+        let base = squared + ra * ra + rb * rb;
+        let spread = 2.0 * (ra * aside_a + rb * aside_b + ra * rb);
+        ((base - spread).max(0.0).sqrt(), (base + spread).sqrt())
+    }
+
+    fn try_closure(
+        &self,
+        first: &Placed<'_>,
+        second: &Placed<'_>,
+        between: (&Run, usize, f64, f64),
+        closed: &mut Vec<Closed>,
+    ) {
+        let (run, parts, straight, stretch) = between;
+        let (a, b) = (first.half, second.half);
+        let (from, to, allowance) = (&self.from, &self.to, &self.allowance);
+        let length = a.leg + straight + b.leg;
+        let half = a.half + b.half + stretch;
+        let exit = -to.towards;
+        let laid = Laid { run: *run, parts, length: straight };
+        let mut found = Found { meeting: self, first: a, second: b, laid, closed: None, skeleton: None };
+        let w = second.corner - first.corner;
+        let play = corner_play(allowance, b.lengths[0], half);
+        if a.step + b.step > 0.0 {
+            let (in_a, in_b) = (usize::from(a.bends), usize::from(b.bends));
+            let bends = in_a + in_b;
+            let mut lengths = [0.0; MAX_BENDS + 2];
+            let mut angles = [(1.0, 0.0); MAX_BENDS + 1];
+            lengths[..in_a].copy_from_slice(&a.lengths[..in_a]);
+            angles[..in_a].copy_from_slice(&first.angles[..in_a]);
+            lengths[in_a] = length;
+            for index in 0..in_b {
+                lengths[bends - index] = b.lengths[index];
+                angles[bends - 1 - index] = second.angles[index];
+            }
+            let chain = Shifted {
+                lengths: &lengths[..=bends],
+                bends: &angles[..bends],
+                run: if a.step > 0.0 {
+                    usize::from(a.bends_before_step)
+                } else {
+                    bends - usize::from(b.bends_before_step)
+                },
+                step: a.step + b.step,
+                play: corner_play(allowance, lengths[bends], half),
+            };
+            shifted(from, to, allowance, &chain, |directions, aside| found.offer_shifted(directions, &aside));
+            closed.extend(found.closed);
+            return;
+        }
+        match (a.bends, b.bends) {
+            (2, 1) => {
+                let bends = [first.angles[0], first.angles[1], second.angles[0]];
+                three(from, to, allowance, &w, [a.lengths[1], length], bends, play, |[one, two]| {
+                    found.offer(&[one, two, exit]);
+                });
+            }
+            (2, 2) => {
+                let bow =
+                    Bow { lengths: [a.lengths[1], length, b.lengths[1]], bends: [first.angles[1], second.angles[1]] };
+                let cos = [first.angles[0].0, second.angles[0].0];
+                four(from, to, allowance, &w, &bow, cos, play, |[one, two, three]| {
+                    found.offer(&[one, two, three, exit]);
+                });
+            }
+            _ => {
+                let bow =
+                    Bow { lengths: [a.lengths[2], length, b.lengths[1]], bends: [first.angles[2], second.angles[1]] };
+                let hand = Hand {
+                    first: a.lengths[1],
+                    bend: first.angles[0],
+                    second: first.angles[1].0,
+                    last: second.angles[0].0,
+                };
+                five(from, to, &w, &hand, &bow, play, |[one, two, three, four]| {
+                    found.offer(&[one, two, three, four, exit]);
+                });
+            }
+        }
+        closed.extend(found.closed);
+    }
+}
+
+/// Collects the postures of one pair of halves.
+struct Found<'m, 'a> {
+    meeting: &'m Meeting<'a>,
+    first: &'m Half,
+    second: &'m Half,
+    laid: Laid,
+    closed: Option<Closed>,
+    skeleton: Option<(Skeleton, Closed)>,
+}
+
+impl Found<'_, '_> {
+    /// Polishes the posture along these run directions and keeps it if it closes.
+    fn offer(&mut self, directions: &[Vector]) {
+        self.offer_shifted(directions, &Vector::zeros());
+    }
+
+    /// The same for a chain with an offset that steps towards `aside`.
+    fn offer_shifted(&mut self, directions: &[Vector], aside: &Vector) {
+        let meeting = self.meeting;
+        if self.skeleton.is_none() {
+            let named = self.name();
+            self.skeleton = Some((named.skeleton(meeting.stock), named));
+        }
+        let Some((skeleton, named)) = &self.skeleton else { return };
+        let mut posture = skeleton.posture_along(&meeting.from, directions, aside);
+        if let Some(residual) = closes(skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
+            self.closed.get_or_insert_with(|| named.clone()).add(posture, residual);
+        }
+    }
+
+    fn name(&self) -> Closed {
+        let (stock, runs) = (self.meeting.stock, self.meeting.runs);
+        let (mut turns, mut lengths) = (Vec::new(), Vec::new());
+        for (turn, laid) in self.first.spelled(stock, runs, stock.from) {
+            turns.push(turn);
+            lengths.push(laid);
+        }
+        lengths.push(self.laid);
+        for (turn, laid) in self.second.spelled(stock, runs, stock.to).into_iter().rev() {
+            turns.push(stock.turns[turn].reverse);
+            lengths.push(laid);
+        }
+        let loss = self.first.loss + self.second.loss + self.laid.run.loss;
+        Closed { loss, turns, runs: lengths, postures: Vec::new() }
+    }
+}

@@ -1,0 +1,140 @@
+//! From classes to named chains, best first: each closed class of chains is spelled out in parts, tested for
+//! collisions in order of loss, and ordered.
+
+use super::{
+    answer::{Chain, Counts},
+    closure::{Allowance, Line, swing},
+    fit::Site,
+    meet::Closed,
+    run::Runs,
+    stock::{LinkId, Stock},
+};
+use std::cmp::{Ordering, Reverse};
+
+/// Chains whose clearances differ by less than this are ordered by name, in millimetres: the same order however the
+/// layout is turned, which rounds the last digits differently.
+const SAME_CLEARANCE_MM: f64 = 1e-6;
+
+/// What naming and testing needs.
+pub(super) struct Bench<'a> {
+    pub(super) stock: &'a Stock,
+    pub(super) runs: &'a Runs<'a>,
+    pub(super) site: &'a Site<'a>,
+    pub(super) from: Line,
+    pub(super) to: Line,
+    pub(super) allowance: Allowance,
+}
+
+/// Adds the chains of `closed` to `chains`, least loss first, until there are `want` of them and no further one can
+/// rank among them. Returns `false` when `stop` asked to leave.
+pub(super) fn admit(
+    bench: &Bench<'_>,
+    mut closed: Vec<Closed>,
+    want: usize,
+    chains: &mut Vec<Chain>,
+    counts: &mut Counts,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> bool {
+    closed.sort_by_key(|closed| closed.loss);
+    let mut rest = &closed[..];
+    while let Some(first) = rest.first() {
+        if chains.len() >= want {
+            break;
+        }
+        if stop() {
+            return false;
+        }
+        // Chains of equal loss are ordered by clearance, so they are all tested.
+        let equal = rest.partition_point(|other| other.loss <= first.loss);
+        let (group, after) = rest.split_at(equal);
+        rest = after;
+        let outcomes = super::parallel::map(group, |closed| test(bench, closed));
+        let mut fitting = Vec::new();
+        for (tested, found) in outcomes {
+            counts.tested += tested;
+            counts.collided += tested - found.len() as u64;
+            fitting.extend(found);
+        }
+        fitting.sort_by(order);
+        // One sequence of parts may have closed at several lengths of an adjustable part: the clearest stays.
+        let mut seen = std::collections::HashSet::new();
+        fitting.retain(|chain| seen.insert(sequence(chain)));
+        chains.extend(fitting);
+    }
+    chains.truncate(want);
+    true
+}
+
+/// The chains of one class that clear everything, and how many were tested.
+fn test(bench: &Bench<'_>, closed: &Closed) -> (u64, Vec<Chain>) {
+    let skeleton = closed.skeleton(bench.stock);
+    let mut postures: Vec<_> = closed.postures.iter().map(|(posture, _)| *posture).collect();
+    for index in 0..postures.len() {
+        postures.extend(swing(&skeleton, &bench.from, &bench.to, &bench.allowance, &postures[index]));
+    }
+    let mut tested = 0;
+    let mut found = Vec::new();
+    for links in spellings(bench, closed) {
+        tested += 1;
+        let best = postures
+            .iter()
+            .filter_map(|posture| bench.site.chain(&links, closed, posture).ok())
+            // The first of equals, as listed.
+            .reduce(|best, other| if clearance(&other) > clearance(&best) + SAME_CLEARANCE_MM { other } else { best });
+        found.extend(best);
+    }
+    (tested, found)
+}
+
+/// Every sequence of links that a class of chains stands for.
+fn spellings(bench: &Bench<'_>, closed: &Closed) -> Vec<Vec<LinkId>> {
+    let stock = bench.stock;
+    let mut words: Vec<Vec<LinkId>> = vec![Vec::new()];
+    let mut exit = stock.from;
+    for (index, laid) in closed.runs.iter().enumerate() {
+        let class = closed.turns.get(index).map(|id| &stock.turns[*id]);
+        let entry = class.map_or(stock.to, |class| class.entry);
+        let runs = bench.runs.spell(exit, entry, laid.parts, &laid.run);
+        let turns = class.map(|class| &class.links[..]);
+        let mut longer = Vec::with_capacity(words.len() * runs.len());
+        for word in &words {
+            for run in &runs {
+                let with = |link: Option<&LinkId>| word.iter().chain(run).chain(link).copied().collect();
+                match turns {
+                    Some(links) => longer.extend(links.iter().map(|link| with(Some(link)))),
+                    None => longer.push(with(None)),
+                }
+            }
+        }
+        words = longer;
+        exit = class.map_or(stock.to, |class| class.exit);
+    }
+    words
+}
+
+fn clearance(chain: &Chain) -> f64 {
+    chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm)
+}
+
+fn sequence(chain: &Chain) -> Vec<(String, usize)> {
+    chain.parts.iter().map(|part| (part.fitting.clone(), part.entry)).collect()
+}
+
+/// Part count, loss, clearance, then names read from whichever end comes first in the alphabet, so that asking from
+/// the other port gives the same order.
+pub(super) fn order(a: &Chain, b: &Chain) -> Ordering {
+    #[expect(clippy::cast_possible_truncation, reason = "infinity saturates, which orders it last as meant")]
+    let grains = |chain: &Chain| Reverse((clearance(chain) / SAME_CLEARANCE_MM).round() as i64);
+    a.parts
+        .len()
+        .cmp(&b.parts.len())
+        .then_with(|| a.loss_kpa.total_cmp(&b.loss_kpa))
+        .then_with(|| grains(a).cmp(&grains(b)))
+        .then_with(|| either_way(a).cmp(&either_way(b)))
+}
+
+fn either_way(chain: &Chain) -> Vec<(&str, usize)> {
+    let forth: Vec<(&str, usize)> = chain.parts.iter().map(|part| (part.fitting.as_str(), part.entry)).collect();
+    let back = chain.parts.iter().rev().map(|part| (part.fitting.as_str(), 1 - part.entry)).collect();
+    forth.min(back)
+}

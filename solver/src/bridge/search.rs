@@ -1,0 +1,221 @@
+//! The search: by part count, within a count by portions of loss, within a portion by number of bends.
+
+use super::{
+    answer::{Answer, Completeness, Counts, StopReason, Wishes},
+    closure::{Allowance, Line, MAX_TURNS},
+    direct,
+    fit::Site,
+    half::{Half, Halves},
+    loss,
+    meet::{Closed, Meeting, Placed},
+    parallel,
+    rank::{Bench, admit},
+    run::Runs,
+    scout,
+    stock::{Stock, line_of, why_nothing_enters},
+    tally::Tally,
+};
+use crate::{
+    catalog::Catalog,
+    layout::{Gap, Layout},
+};
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Longest chain that can be asked for, in parts: as many as there can be turning parts. Far beyond what anyone would
+/// screw together, and a bound on memory.
+pub const MOST_PARTS: usize = MAX_TURNS;
+
+/// Finds the chains of fittings that join the two ports of a gap, best first.
+///
+/// Chains are ranked by part count, then loss, then clearance; the order and the answer are the same on every run, on
+/// any number of threads, and from either port. A gap that nothing joins is an answer, not an error: see
+/// [`Answer::completeness`]. `wishes.max_parts` beyond [`MOST_PARTS`] is taken as that.
+///
+/// A gap of another layout has no ports here: the answer is empty and says so.
+///
+/// Never prints and never panics; memory stays bounded because chains are kept one portion of losses at a time.
+#[must_use]
+pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
+    let (Some(from), Some(to)) = (layout.port_by_id(gap.from), layout.port_by_id(gap.to)) else {
+        return Answer {
+            chains: Vec::new(),
+            completeness: Completeness::Complete { parts: 0 },
+            counts: Counts::default(),
+            obstacles: vec!["the gap's ports do not belong to this layout".to_owned()],
+        };
+    };
+    let ports = [from, to];
+    let fittings = catalog.fittings();
+    let obstacles: Vec<String> = ports.iter().filter_map(|port| why_nothing_enters(fittings, port)).collect();
+    let max_parts = wishes.max_parts.min(MOST_PARTS);
+    let clearance_mm = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
+    let flow = wishes.flow_l_min.unwrap_or(layout.design_flow_l_min());
+    let coolant = loss::stated_coolant();
+    let stock = Stock::new(fittings, ports, |fitting| {
+        coolant.as_ref().map_or(0, |coolant| loss::micropascals(fitting, flow, coolant))
+    });
+    let mut search = Search {
+        stock: &stock,
+        site: Site::new(fittings, layout, ports, clearance_mm),
+        from: line_of(ports[0]),
+        to: line_of(ports[1]),
+        allowance: Allowance { mm: layout.allowances().closure_mm, rad: layout.allowances().closure_deg.to_radians() },
+        wishes,
+        counts: Counts::default(),
+        chains: Vec::new(),
+        sampled: None,
+    };
+    let completeness = if stock.enters().contains(&false) {
+        Completeness::Complete { parts: max_parts }
+    } else {
+        search.run(max_parts)
+    };
+    Answer { chains: search.chains, completeness, counts: search.counts, obstacles }
+}
+
+struct Search<'a> {
+    stock: &'a Stock,
+    site: Site<'a>,
+    from: Line,
+    to: Line,
+    allowance: Allowance,
+    wishes: &'a Wishes<'a>,
+    counts: Counts,
+    chains: Vec<super::answer::Chain>,
+    /// Least part count at which something was only sampled.
+    sampled: Option<usize>,
+}
+
+impl Search<'_> {
+    fn run(&mut self, max_parts: usize) -> Completeness {
+        let stock = self.stock;
+        let mut runs = Runs::new(stock);
+        for parts in 1..=max_parts {
+            self.counts.parts = parts;
+            let tally = Tally::new(stock, parts);
+            self.counts.sequences += tally.total();
+            if tally.total() == 0.0 {
+                continue;
+            }
+            runs.extend_to(parts);
+            let mut low = 0;
+            for high in tally.portions() {
+                if let Err(why) = self.portion(&runs, parts, low..high) {
+                    let complete_parts = self.sampled.map_or(parts, |sampled| sampled.min(parts)) - 1;
+                    return Completeness::Stopped { why, complete_parts, at_parts: parts };
+                }
+                if self.chains.len() >= self.wishes.want {
+                    return match self.sampled {
+                        Some(sampled) => self.sampled_up_to(sampled, parts),
+                        None => Completeness::BestProven { parts },
+                    };
+                }
+                low = high;
+            }
+        }
+        match self.sampled {
+            Some(sampled) => self.sampled_up_to(sampled, max_parts),
+            None => Completeness::Complete { parts: max_parts },
+        }
+    }
+
+    #[expect(clippy::unused_self, reason = "reads as part of the story above")]
+    fn sampled_up_to(&self, sampled: usize, parts: usize) -> Completeness {
+        Completeness::Sampled {
+            complete_parts: sampled - 1,
+            parts,
+            what: "chains of six or more bends, and chains of several offsets and bends, were sampled".to_owned(),
+        }
+    }
+
+    /// Searches the chains of `parts` parts whose loss lies in `portion`.
+    fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<(), StopReason> {
+        let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
+        let meeting = Meeting { stock, runs, from, to, allowance, portion: portion.clone() };
+        let mut firsts = Halves::new(stock.from, portion.end);
+        let mut seconds = Halves::new(stock.to, portion.end);
+        let mut closed = Vec::new();
+        self.each(&direct::sequences(&meeting, parts), &mut closed, |turns, closed| {
+            (direct::close(&meeting, turns, parts, closed), false)
+        })?;
+        for offsets in 0..2 {
+            for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
+                if bends + offsets > parts {
+                    continue;
+                }
+                let straights = parts - bends - offsets;
+                let (ahead, behind) = (bends.div_ceil(2), bends / 2);
+                firsts.extend_to(stock, runs, ahead, straights);
+                seconds.extend_to(stock, runs, behind, straights);
+                for in_first in 0..=straights {
+                    for offsets_in_first in 0..=offsets {
+                        let placed_first = place(firsts.get(offsets_in_first, ahead, in_first), stock, &from);
+                        for in_second in 0..=straights - in_first {
+                            let behind = seconds.get(offsets - offsets_in_first, behind, in_second);
+                            let placed_second = place(behind, stock, &to);
+                            let between = straights - in_first - in_second;
+                            self.each(&placed_first, &mut closed, |first, closed| {
+                                (meeting.close(first, &placed_second, between, closed), false)
+                            })?;
+                        }
+                    }
+                }
+            }
+        }
+        let trails = scout::beginnings(&meeting, parts);
+        let sampled = self.each(&trails, &mut closed, |trail, closed| scout::follow(&meeting, trail, parts, closed))?;
+        if sampled && self.sampled.is_none() {
+            self.sampled = Some(parts);
+        }
+        self.counts.closed += closed.len() as u64;
+        let bench = Bench { stock, runs, site: &self.site, from, to, allowance };
+        let cancel = self.wishes.cancel;
+        let stop = || cancel.is_some_and(|flag| flag.load(Ordering::Relaxed));
+        let finished = admit(&bench, closed, self.wishes.want, &mut self.chains, &mut self.counts, &stop);
+        self.report();
+        if finished { Ok(()) } else { Err(StopReason::Cancelled) }
+    }
+
+    /// Works through `items` in order and in parallel, a batch at a time; stops between batches when asked to.
+    fn each<T: Sync>(
+        &mut self,
+        items: &[T],
+        closed: &mut Vec<Closed>,
+        work: impl Fn(&T, &mut Vec<Closed>) -> (u64, bool) + Sync + Send,
+    ) -> Result<bool, StopReason> {
+        let mut sampled = false;
+        for batch in items.chunks(BATCH) {
+            let results = parallel::map(batch, |item| {
+                let mut found = Vec::new();
+                let (tried, sampled) = work(item, &mut found);
+                (tried, sampled, found)
+            });
+            for (tried, only_sampled, found) in results {
+                self.counts.closures += tried;
+                sampled |= only_sampled;
+                closed.extend(found);
+            }
+            if self.wishes.cancel.is_some_and(|flag: &AtomicBool| flag.load(Ordering::Relaxed)) {
+                return Err(StopReason::Cancelled);
+            }
+            if self.wishes.closure_budget.is_some_and(|budget| self.counts.closures >= budget) {
+                return Err(StopReason::Budget);
+            }
+            self.report();
+        }
+        Ok(sampled)
+    }
+
+    fn report(&self) {
+        if let Some(progress) = self.wishes.progress {
+            progress(&self.counts);
+        }
+    }
+}
+
+fn place<'h>(halves: &'h [Half], stock: &Stock, port: &Line) -> Vec<Placed<'h>> {
+    halves.iter().map(|half| Placed::new(half, stock, port)).collect()
+}
+
+/// Halves or trails between two looks at the cancel flag: a few milliseconds of work.
+const BATCH: usize = 512;

@@ -1,0 +1,281 @@
+//! What the catalog offers for one gap, reduced to what the search needs: ends that mate, straight links, turning
+//! links, and links that are the same for every question but their name.
+
+use super::closure::Turn;
+use crate::{
+    catalog::{EndDef, FittingDef, Gender},
+    geometry::{axis, face_to_face, origin},
+    layout::Port,
+};
+use std::collections::BTreeMap;
+
+/// One way of building a fitting in: the catalog index times two, plus one when it is entered by its end 1.
+/// The same fitting the other way round is the same number with its last bit flipped.
+pub(super) type LinkId = u32;
+
+/// A class of ends that mate with the same ends and the same ports.
+pub(super) type Socket = usize;
+
+/// A class of turning links that only differ in name.
+pub(super) type TurnId = usize;
+
+/// Finest difference of lengths told apart when links are classed, in millimetres. Smaller differences are far
+/// below any closure allowance; a larger grain would merge parts that a drawing tells apart.
+const LENGTH_GRAIN_MM: f64 = 1e-6;
+
+/// A straight link.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Straight {
+    pub(super) link: LinkId,
+    pub(super) entry: Socket,
+    pub(super) exit: Socket,
+    pub(super) swivel: bool,
+    pub(super) span: Span,
+    pub(super) loss: u64,
+}
+
+/// A length that may be adjustable.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Span {
+    pub(super) shortest: f64,
+    pub(super) longest: f64,
+}
+
+impl Span {
+    pub(super) fn plus(self, other: Self) -> Self {
+        Self { shortest: self.shortest + other.shortest, longest: self.longest + other.longest }
+    }
+
+    /// A whole-number key under which equal spans sort together, shortest first.
+    pub(super) fn key(self) -> (i64, i64) {
+        (grains(self.shortest), grains(self.longest))
+    }
+}
+
+pub(super) fn grains(length: f64) -> i64 {
+    #[expect(clippy::cast_possible_truncation, reason = "lengths are under 10 m by validation")]
+    let whole = (length / LENGTH_GRAIN_MM).round() as i64;
+    whole
+}
+
+/// Turning links with the same geometry, ends and loss.
+#[derive(Clone, Debug)]
+pub(super) struct TurnClass {
+    pub(super) turn: Turn,
+    pub(super) entry: Socket,
+    pub(super) exit: Socket,
+    pub(super) entry_swivel: bool,
+    pub(super) exit_swivel: bool,
+    pub(super) loss: u64,
+    /// Members, in catalog order.
+    pub(super) links: Vec<LinkId>,
+    /// The class of the same links built in the other way round.
+    pub(super) reverse: TurnId,
+}
+
+/// The links and how they mate, for one pair of ports.
+#[derive(Clone, Debug)]
+pub(super) struct Stock {
+    pub(super) straights: Vec<Straight>,
+    pub(super) turns: Vec<TurnClass>,
+    /// `mates[a][b]`: whether an end of class `a` screws onto one of class `b`. Symmetric.
+    pub(super) mates: Vec<Vec<bool>>,
+    /// The class of the first port.
+    pub(super) from: Socket,
+    /// The class of the second port.
+    pub(super) to: Socket,
+    /// `(entry, exit)` of every link, for counting sequences.
+    pub(super) passages: Vec<(Socket, Socket, u64)>,
+}
+
+impl Stock {
+    /// Sorts the links among `fittings` into classes for a gap between two ports. `loss` gives a link's loss in
+    /// whole micropascals, so that sums do not depend on their order.
+    pub(super) fn new(fittings: &[FittingDef], ports: [&Port; 2], loss: impl Fn(&FittingDef) -> u64) -> Self {
+        let sockets = Sockets::new(fittings, ports);
+        let mut straights = Vec::new();
+        let mut passages = Vec::new();
+        let mut classes = BTreeMap::new();
+        let mut turns: Vec<TurnClass> = Vec::new();
+        for (index, fitting) in fittings.iter().enumerate().filter(|(_, fitting)| fitting.is_link()) {
+            let loss = loss(fitting);
+            for way in 0..2_usize {
+                #[expect(clippy::cast_possible_truncation, reason = "catalogs hold far fewer than 2^31 parts")]
+                let link = (index * 2 + way) as LinkId;
+                let (first, last) = (&fitting.ends[way], &fitting.ends[1 - way]);
+                let (entry, exit) = (sockets.class(first), sockets.class(last));
+                passages.push((entry, exit, loss));
+                match Turn::of(fitting, way) {
+                    None => {
+                        let shortest: f64 = fitting.legs.iter().sum();
+                        let longest = shortest + fitting.stretch_mm.unwrap_or(0.0);
+                        let span = Span { shortest, longest };
+                        let swivel = first.swivel || last.swivel;
+                        straights.push(Straight { link, entry, exit, swivel, span, loss });
+                    }
+                    Some(turn) => {
+                        let key = (turn.key(), entry, exit, first.swivel, last.swivel, loss);
+                        let class = *classes.entry(key).or_insert(turns.len());
+                        if class == turns.len() {
+                            turns.push(TurnClass {
+                                turn,
+                                entry,
+                                exit,
+                                entry_swivel: first.swivel,
+                                exit_swivel: last.swivel,
+                                loss,
+                                links: Vec::new(),
+                                reverse: class,
+                            });
+                        }
+                        turns[class].links.push(link);
+                    }
+                }
+            }
+        }
+        let class_of: BTreeMap<LinkId, TurnId> = turns
+            .iter()
+            .enumerate()
+            .flat_map(|(class, turn)| turn.links.iter().map(move |link| (*link, class)))
+            .collect();
+        for class in 0..turns.len() {
+            turns[class].reverse = class_of[&(turns[class].links[0] ^ 1)];
+        }
+        Self { straights, turns, mates: sockets.mates, from: sockets.count - 2, to: sockets.count - 1, passages }
+    }
+
+    /// Whether any link has parallel ends that are not in line.
+    pub(super) fn has_offsets(&self) -> bool {
+        self.turns.iter().any(|class| class.turn.offset().is_some())
+    }
+
+    /// Whether any link can be screwed into each of the two ports.
+    pub(super) fn enters(&self) -> [bool; 2] {
+        [self.from, self.to].map(|port| self.passages.iter().any(|(entry, ..)| self.mates[port][*entry]))
+    }
+}
+
+impl Turn {
+    /// How the centreline runs through a fitting entered by end `way`; `None` when it is straight.
+    fn of(fitting: &FittingDef, way: usize) -> Option<Self> {
+        if fitting.bends.is_empty() {
+            return None;
+        }
+        if let ([bend], [first, last], None) = (&fitting.bends[..], &fitting.legs[..], fitting.stretch_mm) {
+            let [leg_in, leg_out] = if way == 0 { [*first, *last] } else { [*last, *first] };
+            return Some(Self::bend(leg_in, bend.angle_deg.to_radians(), leg_out));
+        }
+        let through = fitting.end_frames(0.0)[1];
+        let pose = if way == 0 { through } else { face_to_face().inverse() * through.inverse() * face_to_face() };
+        // The stretch lengthens leg 0, which lies at the entry or, the other way round, at the exit.
+        Some(Self::rigid(pose, fitting.stretch_mm.unwrap_or(0.0), way == 1))
+    }
+}
+
+/// Ends grouped by what they mate with.
+struct Sockets {
+    ends: BTreeMap<EndKey, Socket>,
+    mates: Vec<Vec<bool>>,
+    count: usize,
+}
+
+type EndKey = (crate::catalog::Thread, Gender, i64, i64);
+
+fn end_key(end: &EndDef) -> EndKey {
+    (end.thread, end.gender, grains(end.thread_length_mm), grains(end.collar_mm))
+}
+
+impl Sockets {
+    /// The last two classes are the ports themselves.
+    fn new(fittings: &[FittingDef], ports: [&Port; 2]) -> Self {
+        let distinct: BTreeMap<EndKey, &EndDef> =
+            fittings.iter().filter(|f| f.is_link()).flat_map(|f| &f.ends).map(|end| (end_key(end), end)).collect();
+        let signature = |end: &EndDef| {
+            let among: Vec<bool> = distinct.values().map(|other| ends_mate(end, other)).collect();
+            (among, ports.map(|port| port_takes(port, end)))
+        };
+        let mut classes = BTreeMap::new();
+        let mut samples = Vec::new();
+        let mut ends = BTreeMap::new();
+        for (key, end) in &distinct {
+            let class = *classes.entry(signature(end)).or_insert(samples.len());
+            if class == samples.len() {
+                samples.push(*end);
+            }
+            ends.insert(*key, class);
+        }
+        let count = samples.len() + 2;
+        let mut mates = vec![vec![false; count]; count];
+        for (i, a) in samples.iter().enumerate() {
+            for (j, b) in samples.iter().enumerate() {
+                mates[i][j] = ends_mate(a, b);
+            }
+            for (k, port) in ports.iter().enumerate() {
+                let takes = port_takes(port, a);
+                mates[i][samples.len() + k] = takes;
+                mates[samples.len() + k][i] = takes;
+            }
+        }
+        Self { ends, mates, count }
+    }
+
+    fn class(&self, end: &EndDef) -> Socket {
+        self.ends[&end_key(end)]
+    }
+}
+
+/// Room for the rounding of decimal fractions when lengths are compared, in millimetres.
+const ROUNDING_MM: f64 = 1e-9;
+
+/// Whether two ends screw together without bottoming out.
+fn ends_mate(a: &EndDef, b: &EndDef) -> bool {
+    let (male, female) = match (a.gender, b.gender) {
+        (Gender::Male, Gender::Female) => (a, b),
+        (Gender::Female, Gender::Male) => (b, a),
+        _ => return false,
+    };
+    a.thread == b.thread && male.thread_length_mm <= female.thread_length_mm + ROUNDING_MM
+}
+
+/// Whether an end screws into a port without bottoming out and seats on its clear face.
+fn port_takes(port: &Port, end: &EndDef) -> bool {
+    let as_end = EndDef {
+        thread: port.thread,
+        gender: port.gender,
+        thread_length_mm: port.thread_length_mm,
+        swivel: false,
+        collar_mm: port.seat_mm,
+    };
+    ends_mate(&as_end, end) && end.collar_mm <= port.seat_mm + ROUNDING_MM
+}
+
+/// Reasons, visible without a search, why no link enters a port.
+pub(super) fn why_nothing_enters(fittings: &[FittingDef], port: &Port) -> Option<String> {
+    let ends: Vec<&EndDef> = fittings.iter().filter(|f| f.is_link()).flat_map(|f| &f.ends).collect();
+    if ends.iter().any(|end| port_takes(port, end)) {
+        return None;
+    }
+    let wanted = port.gender.opposite();
+    let fitting_thread: Vec<&&EndDef> =
+        ends.iter().filter(|end| end.thread == port.thread && end.gender == wanted).collect();
+    let narrowest = fitting_thread.iter().map(|end| end.collar_mm).fold(f64::INFINITY, f64::min);
+    let name = &port.name;
+    Some(if fitting_thread.is_empty() {
+        format!("{name}: the catalog has no {wanted} {} end", port.thread)
+    } else if narrowest > port.seat_mm + ROUNDING_MM {
+        format!(
+            "{name}: its clear seat is {:.1} mm wide, and the narrowest {wanted} {} collar is {narrowest:.1} mm",
+            port.seat_mm, port.thread
+        )
+    } else {
+        format!(
+            "{name}: every {wanted} {} end that fits its seat bottoms out before it seals (thread depth {:.1} mm)",
+            port.thread, port.thread_length_mm
+        )
+    })
+}
+
+/// The frame of a port as the closure sees it: where it is and which way it faces.
+pub(super) fn line_of(port: &Port) -> super::closure::Line {
+    super::closure::Line { at: origin(&port.pose), towards: axis(&port.pose) }
+}
