@@ -1,8 +1,7 @@
 //! The built-in catalog: enough parts of every family, threads as published, solids where the coolant runs.
 
-use elbowroom::catalog::{BodySolid, CatalogFile, ComponentDef, Family, FittingDef, Gender, Thread};
+use elbowroom::catalog::{BodySolid, Catalog, ComponentDef, Family, FittingDef, Gender, Thread};
 use elbowroom::geometry::{Point, Pose, Shape, Vector, along, axis, facing, origin, turned};
-use elbowroom::layout::LayoutFile;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Covers rounding in the poses, and the five decimals that a place on a slant is written with.
@@ -66,10 +65,8 @@ fn bends_come_in_every_angle_body_and_number_of_swivels() {
 #[test]
 fn ids_are_unique_words() {
     let mut seen = BTreeSet::new();
-    let ids = files().into_iter().flat_map(|(_, file)| {
-        let fittings = file.fittings.into_iter().map(|part| part.id);
-        fittings.chain(file.components.into_iter().map(|part| part.id)).collect::<Vec<_>>()
-    });
+    let fittings = fittings().into_iter().map(|part| part.id);
+    let ids = fittings.chain(components().into_iter().map(|part| part.id));
     for id in ids {
         assert!(
             id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-') && !id.starts_with('-'),
@@ -257,31 +254,6 @@ fn ports_lie_on_flat_faces_as_wide_as_their_seats() {
     }
 }
 
-/// A circuit that closes: every component is left where the coolant entered it, once, and the last gap ends where
-/// the first began.
-#[test]
-fn the_demo_is_one_closed_circuit_of_known_ports() {
-    let (name, text) = elbowroom_catalog::DEMO;
-    let demo: LayoutFile = ron::from_str(text).unwrap_or_else(|error| panic!("{name}: {error}"));
-    assert!(demo.panels.len() >= 6 && demo.panels.iter().any(|panel| panel.removable));
-    assert!(demo.components.len() >= 10, "{} components", demo.components.len());
-    assert!(demo.gaps.len() >= 9, "{} gaps", demo.gaps.len());
-    let templates = components();
-    let mut visited = BTreeSet::new();
-    for (gap, next) in demo.gaps.iter().zip(demo.gaps.iter().cycle().skip(1)) {
-        for end in [&gap.from, &gap.to] {
-            let (component, port) = end.split_once('.').expect("component.port");
-            let placed = demo.components.iter().find(|placed| placed.name == component).expect("a component");
-            let template = templates.iter().find(|template| Some(&template.id) == placed.template.as_ref());
-            assert!(template.is_some_and(|template| template.ports.iter().any(|known| known.name == port)), "{end}");
-        }
-        let component = |end: &str| end.split_once('.').map(|(component, _)| component.to_owned());
-        assert_eq!(component(&gap.to), component(&next.from), "the circuit breaks after {}", gap.to);
-        assert_ne!(gap.to, next.from);
-        assert!(visited.insert(component(&gap.from)), "{} is left twice", gap.from);
-    }
-}
-
 /// Signed distance from a point to a shape by closed form, for shapes without corners exact outside too.
 fn signed_distance(shape: &Shape, pose: &Pose, point: &Point) -> f64 {
     let local = pose.inverse_transform_point(point);
@@ -306,17 +278,13 @@ fn signed_distance(shape: &Shape, pose: &Pose, point: &Point) -> f64 {
 }
 
 fn fittings() -> Vec<FittingDef> {
-    files().into_iter().flat_map(|(_, file)| file.fittings).collect()
+    catalog().fittings().to_vec()
 }
 
 fn components() -> Vec<ComponentDef> {
-    files().into_iter().flat_map(|(_, file)| file.components).collect()
+    catalog().components().to_vec()
 }
 
-fn files() -> Vec<(&'static str, CatalogFile)> {
-    let read = |&(name, text): &(&'static str, &str)| match ron::from_str(text) {
-        Ok(file) => (name, file),
-        Err(error) => panic!("{name}: {error}"),
-    };
-    elbowroom_catalog::SOURCES.iter().map(read).collect()
+fn catalog() -> Catalog {
+    Catalog::try_builtin().unwrap_or_else(|problems| panic!("{problems}"))
 }

@@ -1,17 +1,165 @@
 //! What is wrong with a layout is said all at once, with line, column and remedy.
+//!
+//! Each case breaks the small layout of `data/layout/small.ron` in one place. The mark `¦` in the replacement stands
+//! where the problem must be reported; it is taken out before reading.
 
-use elbowroom::{catalog::Catalog, layout::Layout};
+use elbowroom::catalog::Catalog;
+use elbowroom::layout::Layout;
+use elbowroom::source::Problem;
 
 const SMALL: &str = include_str!("../data/layout/small.ron");
 
-#[test]
-fn the_built_in_catalog_is_sound() {
-    let catalog = Catalog::try_builtin().unwrap_or_else(|problems| panic!("{problems}"));
-    assert!(catalog.fittings().len() >= 80, "{} fittings", catalog.fittings().len());
+/// What is replaced, by what, what the message says, and what the remedy says.
+type Case = (&'static str, &'static str, &'static str, &'static str);
+
+#[rustfmt::skip]
+const SYNTAX: &[Case] = &[
+    ("name: \"pump\",", "name: \"pump\"¦", "expected a comma", "separated by commas"),
+    ("name: \"pump\",", "name: \"pump\"¦ // no comma", "expected a comma", "separated by commas"),
+    ("clearance_mm: 1),", "clearance_mm: 1¦],", "mark that closes what is open, found `]`", "`(` is closed by `)`"),
+    ("design_flow_l_min: 3,\n)", "design_flow_l_min: 3,¦\n", "found the end of the file", "close what is open"),
+    ("name: \"pump\",", "name: ¦\"pump,", "expected a comma behind the text that starts here and ends in line 25", "closing `\"` missing?"),
+    ("name: \"tank\"", "name: \"¦tank\\q\"", "expected an escape such as", ""),
+    ("design_flow_l_min: 3,\n)", "design_flow_l_min: 3,\n)\n // more\n¦junk", "expected the end of the file", "nothing follows"),
+    ("(\n    version: 1", "¦[\n    version: 1", "expected values in `(` and `)`, found `[`", ""),
+    ("comes off", "comes off\n ¦/* never closed", "expected an end to what starts here", "a comment with `*/`"),
+    ("design_flow_l_min: 3,\n)", "design_flow_l_min: 3,\n)\n ¦/* never closed", "expected an end to what starts here", "a comment with `*/`"),
+    ("thickness: 2", "thickness: ¦)2", "expected a number", ""),
+];
+
+#[rustfmt::skip]
+const DATA: &[Case] = &[
+    ("version: 1,", "version: ¦2,", "expected `version` 1, found 2", "reads version 1"),
+    ("version: 1,", "version: ¦-1,", "expected a whole number", ""),
+    ("version: 1,", "version: ¦1.5,", "expected a whole number, found `1.5`", ""),
+    ("version: 1,", "¦vresion: 1,", "unknown field `vresion`", "did you mean `version`?"),
+    ("name: \"Bilge pump bench\"", "name: ¦\"\"", "expected the name of the machine, found \"\"", "1 to 80 characters"),
+    ("name: \"Bilge pump bench\"", "name: ¦\"a\\nb\"", "expected the name of the machine", "without line breaks"),
+    ("name: \"Bilge pump bench\",", "name: \"A\", ¦name: \"B\",", "field `name` is given twice", "keep one"),
+    ("name: \"pump\",", "name: ¦'pump',", "expected text in double quotes, found `'pump'`", "put it in double quotes"),
+    // Panels.
+    ("at: (0, 0, 120)", "at: (0, ¦inf, 120)", "coordinate in mm from -10000 to 10000, found inf", "correct"),
+    ("at: (0, 0, 120)", "at: (0, 0, ¦NaN)", "coordinate in mm from -10000 to 10000, found NaN", "correct"),
+    ("at: (0, 0, 120)", "at: ¦(0, 0)", "expected 3 values, found 2", ""),
+    ("at: (0, 0, 120)", "at: (0, 0, 120, ¦4)", "no more values belong here", ""),
+    ("at: (0, 0, 120)", "at: ¦[0, 0, 120]", "expected values in `(` and `)`, found `[0, 0, 120]`", "round brackets"),
+    ("size: (200, 160)", "size: (200, ¦0)", "a height in mm from 0.001 to 10000, found 0", "correct"),
+    ("size: (200, 160)", "size: (¦10001, 160)", "a width in mm from 0.001 to 10000, found 10001", "correct"),
+    ("thickness: 2", "thickness: ¦-2", "a thickness in mm", "millimetres"),
+    ("thickness: 2", "thickness: ¦\"2\"", "expected a number, found `\"2\"`", "without quotes"),
+    ("removable: true", "removable: ¦yes", "expected `true` or `false`, found `yes`", ""),
+    ("facing: \"+x\", across", "facing: ¦\"x\", across", "expected a direction such as \"+x\"", ""),
+    ("facing: \"+x\", across", "facing: ¦\"0 0 0\", across", "not all zero", ""),
+    ("across: \"+y\"", "across: ¦\"1 1 0\"", "`across` at a right angle to `facing` (\"+x\"), found \"1 1 0\"", "width runs"),
+    ("facing: \"+x\", across: \"+y\"", "facing: ¦\"1 1 1\"", "expected `across` for a panel that faces", "width runs"),
+    ("(-60, 40), diameter: 16", "(-60, ¦nan0), diameter: 16", "expected a number, found `nan0`", ""),
+    ("(-60, 40), diameter: 16", "(-60, 40), diameter: ¦-16", "a diameter in mm", "correct"),
+    ("(name: \"fill\", at: (-60, 40)", "¦(name: \"fill\", at: (-60, 73)", "between hole and panel edge, found -1.000", "panel's centre"),
+    ("(name: \"drain\", at: (60, 40)", "¦(name: \"drain\", at: (-50, 40)", "between holes, found -8.000", "one larger hole"),
+    ("(name: \"side\"", "(name: ¦\"deck\"", "the name `deck` is given twice", "rename one"),
+    ("holes: [\n", "holes: ¦(\n), fixed: [\n", "expected a list in `[` and `]`", "square brackets"),
+    // Components.
+    ("name: \"stop\"", "name: ¦\"st.op\"", "expected a name without `.`, found \"st.op\"", "write `-`"),
+    ("box(size: (60, 60, 40))", "box(size: (60, ¦-60, 40))", "a side in mm", "correct"),
+    ("box(size: (60, 60, 40))", "¦bax(size: (60, 60, 40))", "expected `box`, `cylinder`", "did you mean `box`?"),
+    ("box(size: (60, 60, 40))", "box(¦sise: (60, 60, 40))", "unknown field `sise`", "did you mean `size`?"),
+    ("cylinder(diameter: 40, length: 12)", "¦cylinder(diameter: 40)", "missing field `length` in `components[0].solids[1].shape`", "add `length`"),
+    ("cylinder(diameter: 40, length: 12)", "cylinder(diameter: ¦1e9, length: 12)", "a diameter in mm", "correct"),
+    ("cylinder(diameter: 40, length: 12)", "sphere(diameter: ¦0)", "a diameter in mm", "correct"),
+    ("cylinder(diameter: 40, length: 12)", "capsule(diameter: 4, length: ¦0)", "a length in mm", "correct"),
+    ("(40, 40, 0), (20, 20, 60)]", "(40, 40, 0), (20, ¦20000, 60)]", "a coordinate in mm", "correct"),
+    ("points: [(0, 0, 0), (40, 0, 0), (0, 40, 0), (40, 40, 0), (20, 20, 60)]", "points: ¦[(0, 0, 0), (40, 0, 0), (0, 40, 0)]", "at least 4 points, found 3", "at least four corners"),
+    ("points: [(0, 0, 0), (40, 0, 0), (0, 40, 0), (40, 40, 0), (20, 20, 60)]", "points: ¦[(0, 0, 0), (40, 0, 0), (0, 40, 0), (40, 40, 0), (20, 20, 0)]", "a hull at least 0.001 mm thick, found 0 mm", "not all in one plane"),
+    ("at: (-50, 0, 0),", "¦att: (-50, 0, 0),", "unknown field `att`", "did you mean `at`?"),
+    ("front: \"+x\",", "front: ¦\"+z\",", "`front` and `top` at a right angle, found \"+z\" and \"+z\"", "give both"),
+    ("front: \"+x\",", "front: \"+x\", top: ¦\"up\",", "expected a direction", ""),
+    ("play: (5, 5, 0)", "play: (5, ¦-5, 0)", "a play in mm from 0 to 10000, found -5", "correct"),
+    ("play: (5, 5, 0)", "play_turn_deg: ¦181", "a play in degrees from 0 to 180", "correct"),
+    ("template: \"plug-g14\"", "template: ¦\"plug-g41\"", "unknown template `plug-g41`", "did you mean `plug-g14`?"),
+    ("(name: \"stop\", template: \"plug-g14\",", "¦(name: \"stop\",", "expected `template` or `solids`, found neither", "name a component"),
+    ("template: \"plug-g14\",", "template: \"plug-g14\", solids: ¦[(shape: sphere(diameter: 3))],", "expected either `template` or `solids`, found both", "brings its own"),
+    // Ports.
+    ("name: \"vent\"", "name: ¦\"Out let\"", "expected a port name of lower-case letters", "pump-outlet-2"),
+    ("name: \"inlet\", at: (0, 20, 0), facing: \"0 0 -1\", thread: \"G 1/4\"", "name: \"inlet\", at: (0, 20, 0), facing: \"0 0 -1\", thread: ¦\"G 1/2\"", "G 1/4", ""),
+    ("thread: \"G 1/4\", thread_length_mm: 5", "thread: \"G 1/4\", gender: ¦mal, thread_length_mm: 5", "expected `male` or `female`, found `mal`", "did you mean `male`?"),
+    ("thread_length_mm: 5", "thread_length_mm: ¦0", "a thread length in mm", "correct"),
+    ("thread_length_mm: 5, seat_mm: 19", "thread_length_mm: 5, seat_mm: ¦13", "wider than the G 1/4 thread (13.157 mm), found 13", "flat face"),
+    ("(name: \"outlet\", at: (20, 20, 60)", "¦(name: \"outlet\", at: (20, 20, 40)", "port `outlet` is covered by a solid of its own component", "facing out"),
+    // Gaps, allowances, flow.
+    ("from: \"tank.outlet\"", "from: ¦\"tank.outlit\"", "unknown port `tank.outlit`", "did you mean `tank.outlet`? `tank` has `tank.outlet`, `tank.inlet` or `tank.vent`"),
+    ("from: \"tank.outlet\"", "from: ¦\"tnak.outlet\"", "unknown port `tnak.outlet`", "did you mean `tank.outlet`?"),
+    ("from: \"tank.outlet\"", "from: ¦\"tank\"", "unknown port `tank`", "`tank` has"),
+    ("to: \"pump.inlet\"", "to: ¦\"tank.outlet\"", "expected a gap between two ports, found `tank.outlet` twice", "other side"),
+    ("to: \"pump.inlet\"", "to: ¦\"pump.outlet\"", "port `pump.outlet` is used by two gaps", "takes one fitting"),
+    ("closure_mm: 0.3", "closure_mm: ¦0", "an allowance in mm from 0.001 to 10, found 0", "correct"),
+    ("closure_deg: 0.5", "closure_deg: ¦11", "an allowance in degrees", "correct"),
+    ("clearance_mm: 1", "clearance_mm: ¦-0.1", "a clearance in mm from 0 to 100", "correct"),
+    ("clearance_mm: 1", "¦clearence_mm: 1", "unknown field `clearence_mm`", "did you mean `clearance_mm`?"),
+    ("design_flow_l_min: 3", "design_flow_l_min: ¦0", "a flow in L/min from 0.01 to 100, found 0", "correct"),
+    ("design_flow_l_min: 3", "design_flow_l_min: ¦1e999", "a flow in L/min", "correct"),
+];
+
+fn catalog() -> Catalog {
+    Catalog::try_builtin().unwrap_or_else(|problems| panic!("{problems}"))
+}
+
+fn broken(from: &str, to: &str) -> String {
+    assert_eq!(SMALL.matches(from).count(), 1, "{from:?} is meant to stand once in the file");
+    SMALL.replace(from, to)
+}
+
+/// Takes the mark out of the text and says in which line and column it stood.
+fn unmarked(text: &str) -> (String, Option<(usize, usize)>) {
+    let spot = text.split_once('¦').map(|(before, _)| {
+        (before.split('\n').count(), before.split('\n').next_back().map_or(0, |line| line.chars().count()) + 1)
+    });
+    (text.replace('¦', ""), spot)
+}
+
+fn check_one(cases: &[Case]) {
+    let catalog = catalog();
+    let mut wrong = Vec::new();
+    for (from, to, message, remedy) in cases {
+        let (text, spot) = unmarked(&broken(from, to));
+        let Err(found) = Layout::parse(&text, "small.ron", &catalog) else {
+            wrong.push(format!("{to}: taken for sound"));
+            continue;
+        };
+        let list: Vec<&Problem> = found.iter().collect();
+        let good = list.len() == 1
+            && list[0].message().contains(message)
+            && list[0].spot().line_and_column() == spot
+            && list[0].remedy().unwrap_or_default().contains(remedy)
+            && spot.is_some_and(|(line, column)| found.to_string().contains(&format!("small.ron:{line}:{column}")));
+        if !good {
+            wrong.push(format!("{to} should give {message:?} ({remedy:?}) at {spot:?}:\n{found}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
 }
 
 #[test]
 fn the_small_layout_is_sound() {
-    let layout = Layout::parse(SMALL, "small.ron", &Catalog::builtin()).unwrap_or_else(|problems| panic!("{problems}"));
-    assert_eq!((layout.bodies().len(), layout.ports().len(), layout.gaps().len()), (5, 5, 2));
+    let layout = Layout::parse(SMALL, "small.ron", &catalog()).unwrap_or_else(|problems| panic!("{problems}"));
+    assert_eq!((layout.bodies().len(), layout.ports().len(), layout.gaps().len()), (5, 6, 2));
+}
+
+/// A position is counted in lines and characters, whatever stands before it.
+#[test]
+fn positions_count_characters() {
+    let text = broken("name: \"Bilge pump bench\"", "/* 漢字 ü */ name: \"Bänk 🛠\", ¦nmae: 3");
+    let (text, spot) = unmarked(&text.replace('\n', "\r\n"));
+    let found = Layout::parse(&text, "small.ron", &catalog()).expect_err("has an unknown field");
+    let first = found.iter().next().expect("at least one problem");
+    assert_eq!((first.spot().line_and_column(), first.spot().span().map(|span| &text[span])), (spot, Some("nmae")));
+}
+
+#[test]
+fn malformed_text_is_shown_where_it_breaks() {
+    check_one(SYNTAX);
+}
+
+#[test]
+fn every_wrong_value_is_shown_with_its_remedy() {
+    check_one(DATA);
 }

@@ -25,7 +25,7 @@ const APART: f64 = 0.2;
 pub(super) fn sequences(meeting: &Meeting<'_>, parts: usize) -> Vec<Vec<TurnId>> {
     let turns = &meeting.stock.turns;
     let is_bend = |id: &TurnId| turns[*id].turn.is_bend();
-    let ours: Vec<TurnId> = (0..turns.len()).filter(|id| is_bend(id) || turns[*id].turn.offset().is_some()).collect();
+    let ours: Vec<TurnId> = (0..turns.len()).filter(|id| is_bend(id) || turns[*id].offset.is_some()).collect();
     let mut sequences = vec![Vec::new()];
     if parts >= 1 {
         sequences.extend(ours.iter().map(|id| vec![*id]));

@@ -4,7 +4,7 @@
 use super::{
     closure::Turn,
     run::{Run, Runs},
-    stock::{Socket, Stock, TurnId},
+    stock::{Socket, Stock, TurnClass, TurnId},
 };
 
 /// Most bends in a half: three from the first port and two from the second make five.
@@ -95,7 +95,7 @@ fn narrow(index: usize) -> u16 {
     u16::try_from(index).unwrap_or(u16::MAX)
 }
 
-/// The halves from one port, by bends, offsets and straight parts, least loss first.
+/// The halves from one port, by bends, offsets and straight parts; least loss first where there is a limit to it.
 #[derive(Debug)]
 pub(super) struct Halves {
     /// `table[offsets][bends][straights]`.
@@ -130,7 +130,11 @@ impl Halves {
                             }
                         }
                     }
-                    made.sort_by_key(|half: &Half| half.loss);
+                    if self.limit < u64::MAX {
+                        made.sort_unstable_by_key(|half: &Half| {
+                            (half.loss, half.turns, half.lengths.map(f64::to_bits))
+                        });
+                    }
                     made.shrink_to_fit();
                     self.table[offsets][level].push(made);
                 }
@@ -144,8 +148,8 @@ impl Halves {
     }
 
     fn add_bend(&self, stock: &Stock, runs: &Runs<'_>, half: &Half, parts: usize, made: &mut Vec<Half>) {
-        self.add(stock, runs, half, parts, made, |next, turn, length| {
-            let Turn::Bend { leg_in, leg_out, .. } = *turn else { return false };
+        self.add(stock, runs, half, parts, made, |next, class, length| {
+            let Turn::Bend { leg_in, leg_out, .. } = class.turn else { return false };
             next.lengths[usize::from(half.bends)] = half.leg + length + leg_in;
             next.bends += 1;
             next.leg = leg_out;
@@ -154,8 +158,8 @@ impl Halves {
     }
 
     fn add_offset(&self, stock: &Stock, runs: &Runs<'_>, half: &Half, parts: usize, made: &mut Vec<Half>) {
-        self.add(stock, runs, half, parts, made, |next, turn, length| {
-            let Some((ahead, aside)) = turn.offset() else { return false };
+        self.add(stock, runs, half, parts, made, |next, class, length| {
+            let Some((ahead, aside)) = class.offset else { return false };
             next.leg = half.leg + length + ahead;
             next.step = aside;
             next.bends_before_step = half.bends;
@@ -170,7 +174,7 @@ impl Halves {
         half: &Half,
         parts: usize,
         made: &mut Vec<Half>,
-        place: impl Fn(&mut Half, &Turn, f64) -> bool,
+        place: impl Fn(&mut Half, &TurnClass, f64) -> bool,
     ) {
         for (id, class) in stock.turns.iter().enumerate() {
             for (index, run) in runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate() {
@@ -181,7 +185,7 @@ impl Halves {
                 }
                 for (length, stretch) in run.tries() {
                     let mut next = *half;
-                    if !place(&mut next, &class.turn, length) {
+                    if !place(&mut next, class, length) {
                         break;
                     }
                     next.turns[usize::from(half.count)] = narrow(id);

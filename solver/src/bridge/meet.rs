@@ -91,7 +91,7 @@ pub(super) struct Meeting<'a> {
 }
 
 impl Meeting<'_> {
-    /// Closes `first` with each of `seconds` (sorted by loss) over runs of `parts` parts. Returns how many closures
+    /// Closes `first` with each of `seconds` (sorted by loss, where losses are limited) over runs of `parts` parts. Returns how many closures
     /// were worked out.
     pub(super) fn close(
         &self,
@@ -105,6 +105,7 @@ impl Meeting<'_> {
         for second in seconds {
             let b = second.half;
             if a.loss + b.loss >= self.portion.end {
+                // Under a limit the seconds are sorted by loss, so no further one can be wanted.
                 break;
             }
             let runs = self.runs.between(usize::from(a.exit), usize::from(b.exit), parts);

@@ -6,7 +6,7 @@ use super::{
     half::Laid,
     meet::{Closed, Meeting, skeleton},
     run::Run,
-    stock::{Socket, Stock, TurnId},
+    stock::{Stock, TurnId},
 };
 
 /// Most bends that the closed forms close.
@@ -17,8 +17,11 @@ pub(super) const CLOSED_FORMS: usize = 5;
 pub(super) struct Trail {
     turns: Vec<TurnId>,
     runs: Vec<Laid>,
+    parts: usize,
     loss: u64,
+    /// How far it can reach and turn, in millimetres and radians.
     reach: f64,
+    bent: f64,
     offsets: usize,
     /// Parts that are neither bends nor offsets.
     others: usize,
@@ -32,106 +35,102 @@ impl Trail {
 
     /// Whether that can be said of it after `more` further parts.
     fn can_become_ours(&self, stock: &Stock, more: usize) -> bool {
-        let offsets = self.offsets + if stock.has_offsets() { more } else { 0 };
-        self.others > 0
-            || offsets > 1
-            || self.turns.len() + more > CLOSED_FORMS
-            || more > 0 && stock.turns.iter().any(|class| !class.turn.is_bend() && class.turn.offset().is_none())
+        let offsets = self.offsets + if stock.has_offsets { more } else { 0 };
+        self.others > 0 || offsets > 1 || self.turns.len() + more > CLOSED_FORMS || more > 0 && stock.has_others
     }
 }
 
 /// The first steps of all trails of a part count, to be followed independently.
 pub(super) fn beginnings(meeting: &Meeting<'_>, parts: usize) -> Vec<Trail> {
-    if !Trail::default().can_become_ours(meeting.stock, parts) {
-        return Vec::new();
-    }
     let mut begun = Vec::new();
     for before in 0..parts {
-        step(meeting, &Trail::default(), meeting.stock.from, false, before, &mut |trail| begun.push(trail));
+        steps(meeting, &mut Trail::default(), before, parts, &mut |trail| begun.push(trail.clone()));
     }
     begun
 }
 
 /// Follows one trail to the second port in every way that makes `parts` parts. Returns how many closures were tried
 /// and whether any of them was only sampled.
-pub(super) fn follow(meeting: &Meeting<'_>, trail: &Trail, parts: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
+pub(super) fn follow(meeting: &Meeting<'_>, trail: &mut Trail, parts: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
     let mut outcome = (0, false);
-    let used = trail.turns.len() + trail.runs.iter().map(|laid| laid.parts).sum::<usize>();
-    let stock = meeting.stock;
-    let last = &stock.turns[trail.turns[trail.turns.len() - 1]];
-    let left = parts - used;
-    // Straight on to the port.
+    let left = parts - trail.parts;
     if trail.is_ours() {
-        for run in &meeting.runs.between(last.exit, stock.to, left).runs {
-            let loss = trail.loss + run.loss;
-            if !meeting.portion.contains(&loss) || !(last.exit_swivel || run.swivel) {
-                continue;
-            }
-            let distance = (meeting.to.at - meeting.from.at).norm();
-            if trail.reach + run.span.longest + meeting.allowance.mm < distance {
-                continue;
-            }
-            let mut runs = trail.runs.clone();
-            runs.push(middle(run, left));
-            let mut found = Closed { loss, turns: trail.turns.clone(), runs, postures: Vec::new() };
-            outcome.0 += 1;
-            outcome.1 |= close(meeting, &mut found);
-            if !found.postures.is_empty() {
-                closed.push(found);
-            }
-        }
+        outcome = finish(meeting, trail, left, closed);
     }
-    if left > 0 && trail.turns.len() < MAX_TURNS {
+    if trail.turns.len() < MAX_TURNS {
         for before in 0..left {
-            let (exit, swivel) = (last.exit, last.exit_swivel);
-            let mut next = Vec::new();
-            step(meeting, trail, exit, swivel, before, &mut |trail| next.push(trail));
-            for trail in next {
-                if trail.can_become_ours(stock, left - before - 1) {
-                    let (tried, sampled) = follow(meeting, &trail, parts, closed);
-                    outcome = (outcome.0 + tried, outcome.1 | sampled);
-                }
-            }
+            steps(meeting, trail, before, parts, &mut |trail| {
+                let (tried, sampled) = follow(meeting, trail, parts, closed);
+                outcome = (outcome.0 + tried, outcome.1 | sampled);
+            });
         }
     }
     outcome
 }
 
-/// Extends a trail by a run of `before` straight parts and one turning link.
-fn step(
-    meeting: &Meeting<'_>,
-    trail: &Trail,
-    exit: Socket,
-    swivel: bool,
-    before: usize,
-    found: &mut impl FnMut(Trail),
-) {
-    for (id, class) in meeting.stock.turns.iter().enumerate() {
-        for run in &meeting.runs.between(exit, class.entry, before).runs {
-            let loss = trail.loss + run.loss + class.loss;
-            if loss >= meeting.portion.end || !(swivel || run.swivel || class.entry_swivel) {
-                continue;
-            }
-            let mut next = trail.clone();
-            next.turns.push(id);
-            next.runs.push(middle(run, before));
-            next.loss = loss;
-            next.reach += run.span.longest + class.turn.reach();
-            if class.turn.offset().is_some() {
-                next.offsets += 1;
-            } else if !class.turn.is_bend() {
-                next.others += 1;
-            }
-            found(next);
+/// Extends a trail by a run of `before` straight parts and one turning link, in every way from which a chain of
+/// `parts` parts can become one of these.
+fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, found: &mut dyn FnMut(&mut Trail)) {
+    let stock = meeting.stock;
+    let last = trail.turns.last().map(|id| &stock.turns[*id]);
+    let (exit, swivel) = last.map_or((stock.from, false), |class| (class.exit, class.exit_swivel));
+    let more = parts - trail.parts - before - 1;
+    for (id, class) in stock.turns.iter().enumerate() {
+        let kept = (trail.loss, trail.reach, trail.bent, trail.offsets, trail.others, trail.parts);
+        trail.turns.push(id);
+        trail.parts += before + 1;
+        trail.bent += class.angle;
+        if class.offset.is_some() {
+            trail.offsets += 1;
+        } else if !class.turn.is_bend() {
+            trail.others += 1;
         }
+        if trail.can_become_ours(stock, more) {
+            for run in &meeting.runs.between(exit, class.entry, before).runs {
+                trail.loss = kept.0 + run.loss + class.loss;
+                if trail.loss >= meeting.portion.end || !(swivel || run.swivel || class.entry_swivel) {
+                    continue;
+                }
+                trail.reach = kept.1 + run.span.longest + class.turn.reach();
+                trail.runs.push(middle(run, before));
+                found(trail);
+                trail.runs.pop();
+            }
+        }
+        trail.turns.pop();
+        (trail.loss, trail.reach, trail.bent, trail.offsets, trail.others, trail.parts) = kept;
     }
 }
 
-fn close(meeting: &Meeting<'_>, found: &mut Closed) -> bool {
-    let skeleton = skeleton(meeting.stock, &found.turns, &found.runs);
-    let (from, to) = (&meeting.from, &meeting.to);
-    general(&skeleton, from, to, &meeting.allowance, |posture, residual| found.add(posture, residual));
-    !is_exhaustive(skeleton.turns())
+/// Ends a trail at the second port over a run of `left` straight parts.
+fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
+    let (stock, allowance) = (meeting.stock, &meeting.allowance);
+    let Some(last) = trail.turns.last().map(|id| &stock.turns[*id]) else { return (0, false) };
+    let wanted = meeting.from.towards.dot(&-meeting.to.towards).clamp(-1.0, 1.0).acos();
+    if trail.bent + allowance.rad < wanted {
+        return (0, false);
+    }
+    let distance = (meeting.to.at - meeting.from.at).norm();
+    let mut outcome = (0, false);
+    for run in &meeting.runs.between(last.exit, stock.to, left).runs {
+        let loss = trail.loss + run.loss;
+        if !meeting.portion.contains(&loss) || !(last.exit_swivel || run.swivel) {
+            continue;
+        }
+        if trail.reach + run.span.longest + allowance.mm < distance {
+            continue;
+        }
+        let mut runs = trail.runs.clone();
+        runs.push(middle(run, left));
+        let mut found = Closed { loss, turns: trail.turns.clone(), runs, postures: Vec::new() };
+        let skeleton = skeleton(stock, &found.turns, &found.runs);
+        general(&skeleton, &meeting.from, &meeting.to, allowance, |posture, residual| found.add(posture, residual));
+        outcome = (outcome.0 + 1, outcome.1 | !is_exhaustive(skeleton.turns()));
+        if !found.postures.is_empty() {
+            closed.push(found);
+        }
+    }
+    outcome
 }
 
 /// A run at the middle of its range: the general closure frees it from there.

@@ -163,7 +163,8 @@ impl Search<'_> {
             }
         }
         let trails = scout::beginnings(&meeting, parts);
-        let sampled = self.each(&trails, &mut closed, |trail, closed| scout::follow(&meeting, trail, parts, closed))?;
+        let sampled = self
+            .each(&trails, &mut closed, |trail, closed| scout::follow(&meeting, &mut trail.clone(), parts, closed))?;
         if sampled && self.sampled.is_none() {
             self.sampled = Some(parts);
         }

@@ -62,6 +62,10 @@ pub(super) fn grains(length: f64) -> i64 {
 #[derive(Clone, Debug)]
 pub(super) struct TurnClass {
     pub(super) turn: Turn,
+    /// How far the centreline turns in it, in radians.
+    pub(super) angle: f64,
+    /// Length and step aside, if it is an offset.
+    pub(super) offset: Option<(f64, f64)>,
     pub(super) entry: Socket,
     pub(super) exit: Socket,
     pub(super) entry_swivel: bool,
@@ -84,7 +88,10 @@ pub(super) struct Stock {
     pub(super) from: Socket,
     /// The class of the second port.
     pub(super) to: Socket,
-    /// `(entry, exit)` of every link, for counting sequences.
+    pub(super) has_offsets: bool,
+    /// Whether any link is neither straight nor a bend nor an offset.
+    pub(super) has_others: bool,
+    /// `(entry, exit, loss)` of every link, for counting sequences.
     pub(super) passages: Vec<(Socket, Socket, u64)>,
 }
 
@@ -119,6 +126,8 @@ impl Stock {
                         if class == turns.len() {
                             turns.push(TurnClass {
                                 turn,
+                                angle: turn.cos().clamp(-1.0, 1.0).acos(),
+                                offset: turn.offset(),
                                 entry,
                                 exit,
                                 entry_swivel: first.swivel,
@@ -141,12 +150,16 @@ impl Stock {
         for class in 0..turns.len() {
             turns[class].reverse = class_of[&(turns[class].links[0] ^ 1)];
         }
-        Self { straights, turns, mates: sockets.mates, from: sockets.count - 2, to: sockets.count - 1, passages }
-    }
-
-    /// Whether any link has parallel ends that are not in line.
-    pub(super) fn has_offsets(&self) -> bool {
-        self.turns.iter().any(|class| class.turn.offset().is_some())
+        Self {
+            has_offsets: turns.iter().any(|class| class.offset.is_some()),
+            has_others: turns.iter().any(|class| class.offset.is_none() && !class.turn.is_bend()),
+            straights,
+            turns,
+            mates: sockets.mates,
+            from: sockets.count - 2,
+            to: sockets.count - 1,
+            passages,
+        }
     }
 
     /// Whether any link can be screwed into each of the two ports.

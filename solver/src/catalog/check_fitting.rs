@@ -2,7 +2,8 @@
 
 use super::check_shape::{check_face, check_solid};
 use super::part::{EndDef, Family, FittingDef, Gender, PartSolid};
-use crate::source::{Checker, LARGEST_MM, Place};
+use crate::geometry::GREATEST_SIZE_MM;
+use crate::source::{Checker, Place};
 
 /// Largest turn of a bend in degrees: beyond it the two legs run into each other.
 const SHARPEST_BEND_DEG: f64 = 170.0;
@@ -182,7 +183,7 @@ fn check_body(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>
                 check_thickness(*diameter, fitting, &here, checker);
                 let Some(length) = part_of(&fitting.legs, *leg, "leg", &here, checker) else { continue };
                 // The leg itself was checked; a bad one gives no sensible range here.
-                if !(0.0..=LARGEST_MM).contains(&length) {
+                if !(0.0..=GREATEST_SIZE_MM).contains(&length) {
                     continue;
                 }
                 checker.within(&here.field("from"), *from, &format!("a place along leg {leg} in mm"), 0.0, length);

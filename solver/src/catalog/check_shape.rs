@@ -2,7 +2,7 @@
 
 use super::part::{ComponentDef, PortDef, Thread};
 use crate::geometry::{Pose, Shape, Solid, SolidDef};
-use crate::source::{Checker, Place};
+use crate::source::{Checker, Place, brief};
 use std::collections::HashMap;
 
 /// Most points of a hull. A hull is searched point by point; one that needs more is a scan, to be simplified first.
@@ -40,7 +40,7 @@ pub(crate) fn check_ports(ports: &[PortDef], place: &Place<'_>, checker: &mut Ch
         checker.word(&here.field("name"), &port.name, "a port name");
         if let Some(first) = seen.get(port.name.as_str()) {
             let other = place.index(*first).field("name").to_string();
-            let message = format!("port `{}` is defined twice in one component", port.name);
+            let message = format!("port `{}` is defined twice in one component", brief(&port.name));
             checker.refuse_both(&here.field("name"), message, "rename one of the two", ("first defined here", other));
         }
         seen.entry(&port.name).or_insert(index);

@@ -3,14 +3,14 @@
 use super::check_fitting::check_fitting;
 use super::check_shape::check_component;
 use super::part::{CatalogFile, ComponentDef, FittingDef};
-use crate::source::{Checker, Document, Place, Problem, Problems, Reading, Source, read};
+use crate::source::{Checker, Document, Place, Problem, Problems, Reading, Source, brief, read};
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 use std::path::Path;
 use std::sync::OnceLock;
 
 /// Fittings and component templates, each valid and with an id of its own, in the order in which they were given.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Catalog {
     fittings: Vec<FittingDef>,
     components: Vec<ComponentDef>,
@@ -18,7 +18,7 @@ pub struct Catalog {
 }
 
 /// Where an id leads.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Part {
     Fitting(usize),
     Component(usize),
@@ -158,7 +158,8 @@ impl Catalog {
                     }
                     Entry::Occupied(first) => {
                         let (other, first) = first.get();
-                        let problem = Problem::new(document.spot_of(place), format!("id `{id}` is defined twice"));
+                        let problem =
+                            Problem::new(document.spot_of(place), format!("id `{}` is defined twice", brief(id)));
                         let problem = problem.help("rename one of the two, or leave out the file you do not need");
                         problems.push(problem.related("first defined here", other.spot_of(first.clone())));
                     }

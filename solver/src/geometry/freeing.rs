@@ -55,7 +55,10 @@ fn pair_move(a: &Solid, b: &Solid, direction: &Direction, clearance: f64, from: 
         let shift = Translation3::from(direction.into_inner() * mm);
         clearance - separation(a, &b.at(shift * b.pose())).signed_mm
     };
-    if clearance.is_finite() && short_by(from) <= 0.0 {
+    if !clearance.is_finite() {
+        return f64::INFINITY;
+    }
+    if short_by(from) <= 0.0 {
         return from;
     }
     let past = past(&a.bounds(), &b.bounds(), direction) + clearance.max(0.0);

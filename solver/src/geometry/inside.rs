@@ -27,7 +27,7 @@ pub(super) fn is_inside(inner: &Solid, outer: &Solid) -> bool {
         let world = inner.centre() + inner.axes() * local;
         let place = outer.axes().tr_mul(&(world - outer.centre()));
         match &outer.form().core {
-            Core::Hull { points } => search::point_to_hull(points, &place),
+            Core::Hull { points } => search::point_to_hull(points, &place).0,
             core => point_to_core(core, &place).signed,
         }
     };

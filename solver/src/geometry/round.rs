@@ -51,12 +51,12 @@ pub(super) fn point_to_core(core: &Core, point: &Vector) -> PointToCore {
         Core::Box { half } => {
             let gaps = point.abs() - half;
             let deepest = gaps.imax();
+            let outward = axis(deepest) * 1f64.copysign(point[deepest]);
             if gaps[deepest] > 0.0 {
-                return outside(point.zip_map(half, |along, half| along.clamp(-half, half)), point, axis(deepest));
+                return outside(point.zip_map(half, |along, half| along.clamp(-half, half)), point, outward);
             }
             let mut on_core = *point;
             on_core[deepest] = half[deepest].copysign(point[deepest]);
-            let outward = axis(deepest) * 1f64.copysign(point[deepest]);
             PointToCore { signed: gaps[deepest], outward, on_core }
         }
         Core::Cylinder { radius, half } => {

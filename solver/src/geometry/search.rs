@@ -13,12 +13,14 @@
 use super::form::Core;
 use super::frame::Vector;
 use super::measure::Measure;
+use super::round::{PointToCore, point_to_core};
 use super::solid::Solid;
 use nalgebra::Matrix3;
 use parry3d::math::{Pose3, Rot3, Vec3};
 use parry3d::query::epa::EPA;
 use parry3d::query::gjk::{self, CsoPoint, GJKResult, VoronoiSimplex};
 use parry3d::shape::SupportMap;
+use std::sync::Arc;
 
 /// How far the proven distance and the distance of the nearest points may differ before the direction is improved,
 /// in millimetres. Smaller buys nothing: GJK itself stops at about 5e-8 of the distance.
@@ -34,6 +36,12 @@ const LEAST_GAIN_MM: f64 = 1e-9;
 /// Most steps of the improvement. A dozen were enough in all of the randomised tests.
 const MOST_STEPS: usize = 60;
 
+/// How far a point may lie outside its core, in millimetres.
+const POINT_ACCURACY_MM: f64 = 1e-6;
+
+/// Most doublings of one step: from the least change of a direction that matters to a right angle.
+const MOST_DOUBLINGS: u32 = 24;
+
 /// The signed distance between the cores of two solids.
 pub(super) fn measure(a: &Solid, b: &Solid) -> Measure {
     let pair = Pair::of(a, b);
@@ -48,7 +56,7 @@ pub(super) fn within(a: &Solid, b: &Solid, horizon: f64) -> Option<Measure> {
     let mut simplex = VoronoiSimplex::new();
     let found = pair.nearest(&Vector::zeros(), horizon.max(0.0), &mut simplex);
     if let GJKResult::NoIntersection(direction) = found
-        && pair.slab(&direction.into()) > horizon
+        && pair.proof(direction.into()).slab > horizon
     {
         return None;
     }
@@ -56,27 +64,14 @@ pub(super) fn within(a: &Solid, b: &Solid, horizon: f64) -> Option<Measure> {
     (measure.signed <= horizon).then(|| measure.in_world(a))
 }
 
-/// Whether the cores of two solids come nearer to each other than `distance` millimetres, which is positive.
-///
-/// Quicker than [`within`], because an overlap need not be measured.
-pub(super) fn closer(a: &Solid, b: &Solid, distance: f64) -> bool {
-    let pair = Pair::of(a, b);
-    let mut simplex = VoronoiSimplex::new();
-    let found = pair.nearest(&Vector::zeros(), distance, &mut simplex);
-    match found {
-        GJKResult::NoIntersection(direction) if pair.slab(&direction.into()) >= distance => false,
-        GJKResult::ClosestPoints(on_a, on_b, _) if (on_b - on_a).length() < distance - BRACKET_MM => true,
-        found => pair.measure(found, &mut simplex).signed < distance,
-    }
-}
-
-/// The signed distance of a point to the hull of points.
-pub(super) fn point_to_hull(points: &std::sync::Arc<[Vector]>, point: &Vector) -> f64 {
+/// The signed distance of a point to the hull of points, and the point of the hull that is nearest to it.
+pub(super) fn point_to_hull(points: &Arc<[Vector]>, point: &Vector) -> (f64, Vector) {
     let hull = Core::Hull { points: points.clone() };
     let pair = Pair { a: &hull, b: &Core::Point, turn: Matrix3::identity(), rotation: Rot3::IDENTITY, between: *point };
     let mut simplex = VoronoiSimplex::new();
     let found = pair.nearest(&Vector::zeros(), f64::INFINITY, &mut simplex);
-    pair.measure(found, &mut simplex).signed
+    let measure = pair.measure(found, &mut simplex);
+    (measure.signed, point - measure.normal * measure.signed)
 }
 
 /// Two cores in the frame of the first.
@@ -112,8 +107,13 @@ impl<'a> Pair<'a> {
         self.between.dot(normal) - self.a.reach(normal) - self.b.reach(&-self.turn.tr_mul(normal))
     }
 
-    fn proof(&self, normal: Vector) -> Proof {
-        Proof { slab: self.slab(&normal), normal, points: None }
+    /// What `direction` proves, whatever its length. Searches return directions of length zero, or that are not
+    /// numbers, when a face of their polytope is degenerate: those prove nothing.
+    fn proof(&self, direction: Vector) -> Proof {
+        match direction.try_normalize(f64::MIN_POSITIVE) {
+            Some(normal) => Proof { slab: self.slab(&normal), normal, points: None },
+            None => Proof { slab: f64::NEG_INFINITY, normal: Vector::x(), points: None },
+        }
     }
 
     fn pose(&self, shift: &Vector) -> Pose3 {
@@ -130,12 +130,12 @@ impl<'a> Pair<'a> {
 
     /// From what GJK found to a proven signed distance.
     fn measure(&self, found: GJKResult, simplex: &mut VoronoiSimplex) -> Measure {
-        let mut best = self.proof(self.between.try_normalize(f64::MIN_POSITIVE).unwrap_or_else(Vector::x));
+        let mut best = self.proof(self.between);
         match found {
             GJKResult::ClosestPoints(on_a, on_b, normal) => {
                 let (on_a, on_b) = (Vector::from(on_a), Vector::from(on_b));
                 let distance = (on_b - on_a).norm();
-                let proof = Proof { points: Some((on_a, on_b)), ..self.proof((on_b - on_a) / distance) };
+                let proof = Proof { points: Some((on_a, on_b)), ..self.proof(on_b - on_a) };
                 if distance - proof.slab <= BRACKET_MM {
                     return proof.into_measure(self);
                 }
@@ -168,17 +168,73 @@ impl<'a> Pair<'a> {
             let shift = best.normal * (OPENED_GAP_MM - best.slab).max(OPENED_GAP_MM / 4.0);
             let GJKResult::ClosestPoints(on_a, on_b, _) = self.nearest(&shift, f64::INFINITY, simplex) else { break };
             let (on_a, on_b) = (Vector::from(on_a), Vector::from(on_b));
-            let Some(normal) = (on_b - on_a).try_normalize(f64::MIN_POSITIVE) else { break };
-            let next = Proof { points: Some((on_a, on_b - shift)), ..self.proof(normal) };
+            let next = self.proof(on_b - on_a);
             let gain = next.slab - best.slab;
-            if gain >= 0.0 || best.points.is_none() && gain > -BRACKET_MM {
-                best = Proof { slab: next.slab.max(best.slab), ..next };
-            }
-            if gain.is_nan() || gain <= LEAST_GAIN_MM {
+            if gain.is_nan() || gain < -BRACKET_MM {
                 break;
             }
+            if gain <= LEAST_GAIN_MM {
+                // The direction repeats to within the accuracy of GJK, so these points are the ones that go with it.
+                return Proof { points: Some((on_a, on_b - shift)), ..next };
+            }
+            best = self.leap(&best, next);
         }
         best
+    }
+
+    /// Goes on from `last` through `next` in doubling strides for as long as that proves more. Where the slab hardly
+    /// changes with the direction, as between coaxial cylinders, single steps would creep.
+    fn leap(&self, last: &Proof, next: Proof) -> Proof {
+        let step = next.normal - last.normal;
+        let mut best = next;
+        for doubling in 1..MOST_DOUBLINGS {
+            let farther = self.proof(last.normal + step * f64::from(1 << doubling));
+            if farther.slab.is_nan() || farther.slab <= best.slab {
+                break;
+            }
+            best = farther;
+        }
+        best
+    }
+}
+
+impl Pair<'_> {
+    /// Whether two points lie in their cores. GJK can report others between faces that are nearly parallel, right in
+    /// their distance and wrong in their place. Points against hulls are not asked about: see [`point_to_hull`].
+    fn hold(&self, on_a: &Vector, on_b: &Vector) -> bool {
+        if matches!((self.a, self.b), (Core::Hull { .. }, Core::Point) | (Core::Point, Core::Hull { .. })) {
+            return true;
+        }
+        let local_b = self.turn.tr_mul(&(on_b - self.between));
+        nearest_in(self.a, on_a).0 <= POINT_ACCURACY_MM && nearest_in(self.b, &local_b).0 <= POINT_ACCURACY_MM
+    }
+
+    /// Points where the cores touch once `b` is moved by `-slab` along `normal`, found by going to and fro between
+    /// the nearest points of the two; the point on `b` is moved back.
+    ///
+    /// It starts from an end of either core along `normal`, because the way is short along a flat face and long over
+    /// a curved one.
+    fn touching_points(&self, normal: &Vector, slab: f64) -> (Vector, Vector) {
+        let moved = self.between - normal * slab;
+        if matches!((self.a, self.b), (Core::Hull { .. }, Core::Point)) {
+            return (moved, self.between);
+        }
+        let end_of_b = moved + self.turn * self.b.support(&-self.turn.tr_mul(normal));
+        let mut best = (f64::INFINITY, end_of_b, end_of_b);
+        for mut on_b in [end_of_b, self.a.support(normal)] {
+            for _ in 0..MOST_STEPS {
+                let on_a = nearest_in(self.a, &on_b).1;
+                on_b = moved + self.turn * nearest_in(self.b, &self.turn.tr_mul(&(on_a - moved))).1;
+                let gap = (on_b - on_a).norm();
+                if gap < best.0 {
+                    best = (gap, on_a, on_b);
+                }
+                if gap <= POINT_ACCURACY_MM {
+                    break;
+                }
+            }
+        }
+        (best.1, best.2 + normal * slab)
     }
 }
 
@@ -191,12 +247,26 @@ impl Proof {
     }
 
     fn into_measure(self, pair: &Pair) -> Measure {
-        let (on_a, on_b) = self.points.unwrap_or_else(|| {
-            let on_a = pair.a.support(&self.normal);
-            (on_a, on_a + self.normal * self.slab)
-        });
-        Measure { signed: self.slab, normal: self.normal, on_a, on_b }
+        let Self { slab: signed, normal, points } = self;
+        let (on_a, on_b) = match points {
+            Some((on_a, on_b)) if pair.hold(&on_a, &on_b) => (on_a, on_b),
+            _ => pair.touching_points(&normal, signed),
+        };
+        Measure { signed, normal, on_a, on_b }
     }
+}
+
+/// The point of a core that is nearest to `point`, and how far that is: nothing within the core.
+fn nearest_in(core: &Core, point: &Vector) -> (f64, Vector) {
+    let (signed, on_core) = match core {
+        // The search for the nearest point must not ask for itself.
+        Core::Hull { points } => point_to_hull(points, point),
+        core => {
+            let PointToCore { signed, on_core, .. } = point_to_core(core, point);
+            (signed, on_core)
+        }
+    };
+    if signed > 0.0 { (signed, on_core) } else { (0.0, *point) }
 }
 
 impl Measure {

@@ -57,7 +57,7 @@ pub fn separation_within(a: &Solid, b: &Solid, horizon_mm: f64) -> Option<Separa
     if !a.is_placed() || !b.is_placed() {
         return Some(unplaced(a, b));
     }
-    if a.bounds().signed_mm(&b.bounds()) > horizon_mm || at_least(a, b) > horizon_mm {
+    if a.bounds().signed_mm(&b.bounds()) > horizon_mm || glance(a, b).at_least > horizon_mm {
         return None;
     }
     let measure = match closed_form(a, b) {
@@ -78,33 +78,47 @@ pub fn closer_than(a: &Solid, b: &Solid, clearance_mm: f64) -> bool {
     if !a.is_placed() || !b.is_placed() {
         return true;
     }
-    if a.bounds().signed_mm(&b.bounds()) >= clearance_mm || at_least(a, b) >= clearance_mm {
+    if a.bounds().signed_mm(&b.bounds()) >= clearance_mm {
         return false;
     }
-    if let Some(measure) = closed_form(a, b) {
-        return measure.signed < clearance_mm;
+    let Glance { at_least, at_most } = glance(a, b);
+    if at_least >= clearance_mm || at_most < clearance_mm {
+        return at_most < clearance_mm;
     }
-    let distance = clearance_mm + a.form().round + b.form().round;
-    // A search stops at a first common point of the cores, which says something only about positive distances.
-    if distance > TOUCHING_MM { search::closer(a, b, distance) } else { separation(a, b).signed_mm < clearance_mm }
+    separation_within(a, b, clearance_mm).is_some_and(|found| found.signed_mm < clearance_mm)
 }
 
-/// A lower bound of the signed distance, for a few nanoseconds a direction: each tried direction is a proof.
-fn at_least(a: &Solid, b: &Solid) -> f64 {
+/// What a look at two solids proves about their signed distance, without a search.
+struct Glance {
+    at_least: f64,
+    at_most: f64,
+}
+
+/// Guesses two points near each other. The direction between them proves a lower bound, as every direction does; each
+/// of the points proves an upper bound, because a solid holds a ball as deep around a point as the point lies in it
+/// (or comes as near to it as its distance).
+fn glance(a: &Solid, b: &Solid) -> Glance {
     let (form_a, form_b) = (a.form(), b.form());
-    let mut least = f64::NEG_INFINITY;
-    let mut offer = |direction: Vector| {
-        if let Some(normal) = direction.try_normalize(1e-6) {
-            least = least.max(slab(a, b, &normal));
+    let (on_a, on_b) = match (spine(a), spine(b)) {
+        (Some(spine_a), Some(spine_b)) => {
+            let SegmentToSegment { on_a, on_b, .. } = segment_to_segment(&spine_a, &spine_b);
+            (on_a, on_b)
         }
+        (None, Some(spine_b)) if matches!(form_a.core, Core::Box { .. }) => between_box_and(a, &spine_b),
+        (Some(spine_a), None) if matches!(form_b.core, Core::Box { .. }) => {
+            let (on_b, on_a) = between_box_and(b, &spine_a);
+            (on_a, on_b)
+        }
+        _ => (a.centre(), b.centre()),
     };
-    match (spine(a), spine(b)) {
-        (Some(spine_a), Some(spine_b)) => offer(segment_to_segment(&spine_a, &spine_b).normal),
-        (None, Some(spine_b)) if matches!(form_a.core, Core::Box { .. }) => offer(from_box(a, &spine_b)),
-        (Some(spine_a), None) if matches!(form_b.core, Core::Box { .. }) => offer(-from_box(b, &spine_a)),
-        _ => offer(b.centre() - a.centre()),
-    }
-    least
+    let at_least = (on_b - on_a).try_normalize(1e-6).map_or(f64::NEG_INFINITY, |normal| slab(a, b, &normal));
+    let has_hull = [form_a, form_b].iter().any(|form| matches!(form.core, Core::Hull { .. }));
+    let at_most = if has_hull {
+        f64::INFINITY
+    } else {
+        [on_a, on_b].iter().map(|point| a.signed_mm(point) + b.signed_mm(point)).fold(f64::INFINITY, f64::min)
+    };
+    Glance { at_least, at_most }
 }
 
 /// The line along the middle of a round solid.
@@ -117,22 +131,22 @@ fn spine(solid: &Solid) -> Option<Segment> {
     Some(Segment { middle: solid.centre(), half })
 }
 
-/// From the box to the point of `spine` that is nearest to it, roughly: two rounds of nearest points to and fro.
-fn from_box(solid: &Solid, spine: &Segment) -> Vector {
-    let Core::Box { half } = &solid.form().core else { return Vector::zeros() };
+/// A point of the box and one of `spine` that are roughly nearest to each other: three rounds of nearest points to
+/// and fro.
+fn between_box_and(solid: &Solid, spine: &Segment) -> (Vector, Vector) {
+    let Core::Box { half } = &solid.form().core else { return (solid.centre(), spine.middle) };
     let middle = solid.axes().tr_mul(&(spine.middle - solid.centre()));
     let along = solid.axes().tr_mul(&spine.half);
     let square = along.norm_squared();
     let mut on_spine = middle;
-    let mut away = Vector::zeros();
+    let mut on_box = middle;
     for _ in 0..3 {
-        let on_box = on_spine.zip_map(half, |along, half| along.clamp(-half, half));
-        away = on_spine - on_box;
+        on_box = on_spine.zip_map(half, |along, half| along.clamp(-half, half));
         if square > 0.0 {
             on_spine = middle + along * ((on_box - middle).dot(&along) / square).clamp(-1.0, 1.0);
         }
     }
-    solid.axes() * away
+    (solid.centre() + solid.axes() * on_box, solid.centre() + solid.axes() * on_spine)
 }
 
 fn closed_form(a: &Solid, b: &Solid) -> Option<Measure> {

@@ -169,12 +169,17 @@ impl Solid {
     /// Whether `point` lies in the solid or on its surface, to a nanometre.
     #[must_use]
     pub fn contains(&self, point: Point) -> bool {
-        let local = self.pose.inverse_transform_point(&point).coords;
+        self.signed_mm(&point.coords) <= CONTAINS_ACCURACY_MM
+    }
+
+    /// The signed distance of a point in world axes.
+    pub(super) fn signed_mm(&self, point: &Vector) -> f64 {
+        let local = self.axes.tr_mul(&(point - self.centre()));
         let core = match &self.form.core {
-            Core::Hull { points } => search::point_to_hull(points, &local),
+            Core::Hull { points } => search::point_to_hull(points, &local).0,
             core => round::point_to_core(core, &local).signed,
         };
-        core - self.form.round <= CONTAINS_ACCURACY_MM
+        core - self.form.round
     }
 
     pub(super) fn form(&self) -> &Form {

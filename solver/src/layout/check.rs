@@ -2,7 +2,8 @@
 
 use super::file::{AllowancesDef, GapDef, LayoutFile, PlacedDef};
 use super::world::{Gap, PortId, UnknownPort};
-use crate::source::{Checker, LARGEST_MM, Place};
+use crate::geometry::GREATEST_SIZE_MM;
+use crate::source::{Checker, Place, brief};
 use std::collections::{HashMap, HashSet};
 
 /// Largest allowed miss of a chain in millimetres, and in degrees: a sealing ring gives no more.
@@ -42,11 +43,11 @@ pub(super) fn check_names(file: &LayoutFile, checker: &mut Checker<'_>) {
         let here = here.field("name");
         checker.name(&here, name, "a name");
         if name.contains('.') {
-            let message = format!("expected a name without `.`, found \"{name}\"");
+            let message = format!("expected a name without `.`, found \"{}\"", brief(name));
             checker.refuse(&here, message, "a `.` separates component and port; write `-` instead");
         }
         if let Some(first) = seen.get(name.as_str()) {
-            let message = format!("the name `{name}` is given twice");
+            let message = format!("the name `{}` is given twice", brief(name));
             checker.refuse_both(&here, message, "rename one of the two", ("first given here", first.clone()));
         } else {
             seen.insert(name, here.to_string());
@@ -58,7 +59,7 @@ pub(super) fn check_names(file: &LayoutFile, checker: &mut Checker<'_>) {
 pub(super) fn check_stand(placed: &PlacedDef, place: &Place<'_>, checker: &mut Checker<'_>) {
     checker.coordinates(&place.field("at"), &placed.at);
     for (index, play) in placed.play.iter().enumerate() {
-        checker.within(&place.field("play").index(index), *play, "a play in mm", 0.0, LARGEST_MM);
+        checker.within(&place.field("play").index(index), *play, "a play in mm", 0.0, GREATEST_SIZE_MM);
     }
     checker.within(&place.field("play_turn_deg"), placed.play_turn_deg, "a play in degrees", 0.0, 180.0);
 }
@@ -87,9 +88,10 @@ pub(super) fn check_gaps(gaps: &[GapDef], names: &PortNames, checker: &mut Check
         let mut find = |field: &str, name: &str| {
             let port = ports.get(name).copied();
             let component = name.split_once('.').map_or(name, |(component, _)| component);
-            if port.is_none() && !names.obscure.contains(component) && !checker.is_partial() {
+            let excused = names.obscure.contains(component) || checker.is_partial() || checker.is_full();
+            if port.is_none() && !excused {
                 let unknown = UnknownPort::new(name, names.known.iter().map(String::as_str));
-                checker.refuse(&here.field(field), format!("unknown port `{name}`"), unknown.hint());
+                checker.refuse(&here.field(field), format!("unknown port `{}`", brief(name)), unknown.hint());
             }
             port
         };
@@ -97,7 +99,7 @@ pub(super) fn check_gaps(gaps: &[GapDef], names: &PortNames, checker: &mut Check
         let fields = [here.field("from"), here.field("to")];
         if let [Some(from), Some(to)] = ends {
             if from == to {
-                let message = format!("expected a gap between two ports, found `{}` twice", gap.to);
+                let message = format!("expected a gap between two ports, found `{}` twice", brief(&gap.to));
                 checker.refuse(&fields[1], message, "name the port at the other side of the gap");
                 continue;
             }
@@ -107,6 +109,7 @@ pub(super) fn check_gaps(gaps: &[GapDef], names: &PortNames, checker: &mut Check
             let Some(port) = port else { continue };
             if let Some(first) = used.get(port) {
                 let name = names.known.get(port.index()).map_or("", String::as_str);
+                let name = brief(name);
                 let message = format!("port `{name}` is used by two gaps");
                 let first = ("first used here", first.clone());
                 checker.refuse_both(place, message, "a port takes one fitting; a tee makes two of one", first);

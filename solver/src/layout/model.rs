@@ -3,7 +3,7 @@
 use super::file::PlacedDef;
 use crate::catalog::{Catalog, FittingDef, Gender, PortDef, Thread, check_ports, check_solids};
 use crate::geometry::{Point, Pose, Shape, SolidDef, facing};
-use crate::source::{Checker, Place, nearest};
+use crate::source::{Checker, Place, brief, nearest};
 
 /// A component in its own frame.
 #[derive(Default)]
@@ -52,11 +52,14 @@ pub(super) fn model(
     if let Some(fitting) = catalog.fitting(template) {
         return Some(Model::of_fitting(fitting));
     }
+    if checker.is_full() {
+        return None;
+    }
     let help = match nearest(template, catalog.ids()) {
         Some(near) => format!("did you mean `{near}`?"),
         None => "list the catalog to see what there is, or add a catalog of your own".to_owned(),
     };
-    checker.refuse(&place.field("template"), format!("unknown template `{template}`"), help);
+    checker.refuse(&place.field("template"), format!("unknown template `{}`", brief(template)), help);
     None
 }
 

@@ -57,6 +57,9 @@ impl Layout {
     }
 }
 
+/// Most solids of one machine. A hand-built one has hundreds; the limit keeps a mistaken file from filling the memory.
+const MOST_SOLIDS: usize = 20_000;
+
 /// The JSON Schema of a layout file.
 #[must_use]
 pub fn schema() -> serde_json::Value {
@@ -69,6 +72,7 @@ struct Machine {
     bodies: Vec<Body>,
     ports: Vec<Port>,
     names: PortNames,
+    solid_count: usize,
 }
 
 fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<Layout, Problems> {
@@ -103,10 +107,11 @@ impl Machine {
         check_panel(panel, place, checker);
         let pose = panel_pose(panel, place, checker);
         let Some(pose) = pose.filter(|_| checker.count() == before) else { return };
+        let solids = self.placed_solids(&sheet(panel), &pose, place, checker);
         self.bodies.push(Body {
             name: panel.name.clone(),
             kind: BodyKind::Panel { removable: panel.removable },
-            solids: placed_solids(&sheet(panel), &pose, place, checker),
+            solids,
             play_mm: [0.0; 3],
             play_turn_deg: 0.0,
             pose,
@@ -124,7 +129,7 @@ impl Machine {
         let names = model.ports.iter().map(|port| format!("{}.{}", placed.name, port.name));
         self.names.known.extend(names.clone());
         let Some(pose) = pose.filter(|_| checker.count() == before) else { return };
-        let solids = placed_solids(&model.solids, &pose, place, checker);
+        let solids = self.placed_solids(&model.solids, &pose, place, checker);
         check_cover(placed, &model, &pose, &solids, place, checker);
         // Far fewer bodies than that fit into a source.
         let Ok(body) = u32::try_from(self.bodies.len()).map(BodyId) else { return };
@@ -146,17 +151,36 @@ impl Machine {
             pose,
         });
     }
-}
 
-fn placed_solids(solids: &[(Shape, Pose)], pose: &Pose, place: &Place<'_>, checker: &mut Checker<'_>) -> Vec<Solid> {
-    let mut placed = Vec::with_capacity(solids.len());
-    for (shape, local) in solids {
-        match Solid::new(shape, pose * local) {
-            Ok(solid) => placed.push(solid),
-            Err(bad) => checker.refuse(place, bad.to_string(), "correct the sizes of this part or of its template"),
+    fn placed_solids(
+        &mut self,
+        solids: &[(Shape, Pose)],
+        pose: &Pose,
+        place: &Place<'_>,
+        checker: &mut Checker<'_>,
+    ) -> Vec<Solid> {
+        let fitted_before = self.solid_count <= MOST_SOLIDS;
+        self.solid_count += solids.len();
+        if self.solid_count > MOST_SOLIDS {
+            if fitted_before {
+                let message = format!("expected at most {MOST_SOLIDS} solids in all, found more from here on");
+                checker.refuse(
+                    place,
+                    message,
+                    "describe bodies more coarsely, and leave out holes that nothing enters",
+                );
+            }
+            return Vec::new();
         }
+        let mut placed = Vec::with_capacity(solids.len());
+        for (shape, local) in solids {
+            match Solid::new(shape, pose * local) {
+                Ok(solid) => placed.push(solid),
+                Err(bad) => checker.refuse(place, bad.to_string(), "correct the sizes of this part or of its template"),
+            }
+        }
+        placed
     }
-    placed
 }
 
 /// A port must open to the outside: just in front of it there is none of its own component.

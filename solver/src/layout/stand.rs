@@ -1,8 +1,8 @@
 //! From the way a person writes down how something stands to its pose.
 
 use super::file::{PanelDef, PlacedDef};
-use crate::geometry::{Direction, Point, Pose, Vector};
-use crate::source::{Checker, Place};
+use crate::geometry::{Direction, Facing, Point, Pose, Vector};
+use crate::source::{Checker, Place, brief};
 use nalgebra::{Matrix3, Rotation3, Translation3, UnitQuaternion};
 
 /// How far two directions may be from square: the cosine of the angle between them. Directions typed with seven digits
@@ -15,8 +15,11 @@ pub(super) fn component_pose(placed: &PlacedDef, place: &Place<'_>, checker: &mu
     // A component's front is its own `-y`.
     let pose = frame(placed.at, -front, top);
     if pose.is_none() {
-        let message =
-            format!("expected `front` and `top` at a right angle, found \"{}\" and \"{}\"", placed.front, placed.top);
+        let message = format!(
+            "expected `front` and `top` at a right angle, found {} and {}",
+            quoted(&placed.front),
+            quoted(&placed.top)
+        );
         let help = "`front` is where the component's own -y looks, `top` where its own +z looks; give both";
         checker.refuse(&place.field("front"), message, help);
     }
@@ -35,14 +38,12 @@ pub(super) fn panel_pose(panel: &PanelDef, place: &Place<'_>, checker: &mut Chec
     if pose.is_none() {
         match &panel.across {
             Some(across) => {
-                let message = format!(
-                    "expected `across` at a right angle to `facing` (\"{}\"), found \"{across}\"",
-                    panel.facing
-                );
+                let (facing, found) = (quoted(&panel.facing), quoted(across));
+                let message = format!("expected `across` at a right angle to `facing` ({facing}), found {found}");
                 checker.refuse(&place.field("across"), message, "give the direction in which the width runs");
             }
             None => {
-                let message = format!("expected `across` for a panel that faces \"{}\"", panel.facing);
+                let message = format!("expected `across` for a panel that faces {}", quoted(&panel.facing));
                 let help = "neither x nor y lies in the panel: give the direction in which the width runs";
                 checker.refuse(&place.field("facing"), message, help);
             }
@@ -66,4 +67,8 @@ fn frame(at: [f64; 3], y: Direction, z: Direction) -> Option<Pose> {
     let rotation = Rotation3::from_matrix_unchecked(Matrix3::from_columns(&[y.cross(&z), y, z.into_inner()]));
     let rotation = UnitQuaternion::from_rotation_matrix(&rotation);
     Some(Pose::from_parts(Translation3::from(Point::from(at).coords), rotation))
+}
+
+fn quoted(facing: &Facing) -> String {
+    format!("\"{}\"", brief(&facing.to_string()))
 }

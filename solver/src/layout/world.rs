@@ -3,13 +3,13 @@
 use super::file::AllowancesDef;
 use crate::catalog::{Gender, Thread};
 use crate::geometry::{Pose, Solid};
-use crate::source::{nearest, one_of};
+use crate::source::{brief, nearest, one_of};
 use std::collections::HashMap;
 
 /// A whole machine, every number in it checked and every name resolved.
 ///
 /// World axes are the file's: millimetres, right-handed, `+z` up.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Layout {
     pub(super) name: String,
     pub(super) bodies: Vec<Body>,
@@ -89,7 +89,7 @@ pub struct Port {
 
 /// A port name that the layout does not have.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("unknown port `{name}`; {hint}")]
+#[error("unknown port `{}`; {hint}", brief(name))]
 pub struct UnknownPort {
     name: String,
     hint: String,
@@ -220,7 +220,7 @@ impl UnknownPort {
         let choice = if siblings.is_empty() {
             format!("known ports: {}", one_of(known.clone()))
         } else {
-            format!("`{component}` has {}", one_of(siblings.iter().copied()))
+            format!("`{}` has {}", brief(component), one_of(siblings.iter().copied()))
         };
         let hint = match nearest(name, siblings).or_else(|| nearest(name, known)) {
             Some(near) => format!("did you mean `{near}`? {choice}"),

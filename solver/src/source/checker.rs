@@ -1,15 +1,13 @@
 //! Checks of numbers and names that every kind of file needs, collecting what is wrong.
 
+use super::nearest::brief;
 use super::place::Place;
 use super::problem::{Problem, Problems};
 use super::read::Document;
+use crate::geometry::{GREATEST_SIZE_MM, LEAST_SIZE_MM};
 
-/// Largest length or coordinate in millimetres: 10 m. Nothing built by hand into an enclosure comes near; a larger
-/// value is a slip of the pen or a file in other units.
-pub(crate) const LARGEST_MM: f64 = 10_000.0;
-
-/// Smallest length in millimetres: what is smaller was not meant, or is no size.
-const SMALLEST_MM: f64 = 0.001;
+/// Most problems of one file that are kept. Working out more of them takes time that nobody's reading repays.
+const MOST_PROBLEMS: usize = 200;
 
 /// Longest name or id in characters.
 const LONGEST_NAME: usize = 80;
@@ -19,11 +17,12 @@ const LONGEST_NAME: usize = 80;
 pub(crate) struct Checker<'a> {
     document: &'a Document,
     problems: Problems,
+    noted: usize,
 }
 
 impl<'a> Checker<'a> {
     pub(crate) fn new(document: &'a Document) -> Self {
-        Self { document, problems: Problems::default() }
+        Self { document, problems: Problems::default(), noted: 0 }
     }
 
     /// The problems, less those that may only follow from one that was met in reading.
@@ -38,12 +37,20 @@ impl<'a> Checker<'a> {
 
     /// How many problems were noted so far.
     pub(crate) fn count(&self) -> usize {
-        self.problems.len()
+        self.noted
+    }
+
+    /// Whether further problems would not be kept, so that costly hints are not worth working out.
+    pub(crate) fn is_full(&self) -> bool {
+        self.noted >= MOST_PROBLEMS
     }
 
     /// Notes a problem with the item at `place`.
     pub(crate) fn refuse(&mut self, place: &Place<'_>, message: impl Into<String>, help: impl Into<String>) {
-        self.problems.push(self.document.problem(place, message).help(help));
+        if !self.is_full() {
+            self.problems.push(self.document.problem(place, message).help(help));
+        }
+        self.noted += 1;
     }
 
     /// Notes a problem that involves a second item of the same file.
@@ -54,8 +61,11 @@ impl<'a> Checker<'a> {
         help: impl Into<String>,
         (label, other): (&str, String),
     ) {
-        let problem: Problem = self.document.problem(place, message).help(help);
-        self.problems.push(problem.related(label, self.document.spot_of(other)));
+        if !self.is_full() {
+            let problem: Problem = self.document.problem(place, message).help(help);
+            self.problems.push(problem.related(label, self.document.spot_of(other)));
+        }
+        self.noted += 1;
     }
 
     /// The only version there is of a file format.
@@ -79,14 +89,14 @@ impl<'a> Checker<'a> {
 
     /// A size in millimetres, more than nothing and at most 10 m.
     pub(crate) fn length(&mut self, place: &Place<'_>, value: f64, what: &str) -> bool {
-        self.within(place, value, &format!("{what} in mm"), SMALLEST_MM, LARGEST_MM)
+        self.within(place, value, &format!("{what} in mm"), LEAST_SIZE_MM, GREATEST_SIZE_MM)
     }
 
     /// Coordinates in millimetres, none farther than 10 m from zero.
     pub(crate) fn coordinates(&mut self, place: &Place<'_>, values: &[f64]) -> bool {
         // Every number is looked at, so no `all`, which would stop at the first bad one.
         values.iter().enumerate().fold(true, |good, (index, value)| {
-            self.within(&place.index(index), *value, "a coordinate in mm", -LARGEST_MM, LARGEST_MM) && good
+            self.within(&place.index(index), *value, "a coordinate in mm", -GREATEST_SIZE_MM, GREATEST_SIZE_MM) && good
         })
     }
 
@@ -97,7 +107,8 @@ impl<'a> Checker<'a> {
         };
         let good = text.len() <= LONGEST_NAME && text.split('-').all(part);
         if !good {
-            let message = format!("expected {what} of lower-case letters and digits joined by `-`, found \"{text}\"");
+            let message =
+                format!("expected {what} of lower-case letters and digits joined by `-`, found \"{}\"", brief(text));
             let help = format!("write it like `pump-outlet-2`, at most {LONGEST_NAME} characters");
             self.refuse(place, message, help);
         }
@@ -111,7 +122,7 @@ impl<'a> Checker<'a> {
             && text.chars().count() <= LONGEST_NAME
             && !text.chars().any(char::is_control);
         if !good {
-            let message = format!("expected {what}, found \"{}\"", text.escape_debug());
+            let message = format!("expected {what}, found \"{}\"", brief(text));
             let help = format!(
                 "give 1 to {LONGEST_NAME} characters without line breaks, and no blanks at the start or the end"
             );

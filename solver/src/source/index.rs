@@ -32,6 +32,8 @@ struct Node {
     /// The comma after it.
     comma: Option<usize>,
     children: Vec<u32>,
+    /// Taken out by [`Index::remove`].
+    removed: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,7 +67,7 @@ impl Index {
         for (token, range) in &mut tokens {
             builder.take(token, range);
         }
-        let sound = tokens.closed && builder.balanced && builder.open.len() == 1;
+        let sound = tokens.unclosed.is_none() && builder.balanced && builder.open.len() == 1;
         Self { text: text.to_owned(), nodes: builder.nodes, sound }
     }
 
@@ -95,11 +97,19 @@ impl Index {
             let after = children.partition_point(|child| self.item(Item(*child)).start <= offset);
             let Some(child) = after.checked_sub(1).and_then(|before| children.get(before)) else { return found };
             let item = Item(*child);
-            if self.item(item).end <= offset {
+            if self.item(item).end <= offset || self.is_removed(*child) {
                 return found;
             }
             found = Some(item);
             children = &self.node(*child)?.children;
+        }
+    }
+
+    /// Takes an item out, as if the text did not have it: [`Index::find`] and [`Index::at_offset`] pass it over, and
+    /// what stands behind it in a list moves up. [`Index::place`] goes on counting it.
+    pub(crate) fn remove(&mut self, item: Item) {
+        if let Some(node) = self.nodes.get_mut(item.0 as usize) {
+            node.removed = true;
         }
     }
 
@@ -122,6 +132,11 @@ impl Index {
     /// The bytes of the key of a field.
     pub(crate) fn key(&self, item: Item) -> Option<Range<usize>> {
         self.node(item.0)?.key.clone()
+    }
+
+    /// The name in front of an item's parenthesis.
+    pub(crate) fn tag(&self, item: Item) -> Option<Range<usize>> {
+        self.node(item.0)?.tag.clone()
     }
 
     /// The bytes of an item from its key, if it has one, to the end of its value.
@@ -195,6 +210,10 @@ impl Index {
         self.nodes.get(node as usize)
     }
 
+    fn is_removed(&self, node: u32) -> bool {
+        self.node(node).is_some_and(|node| node.removed)
+    }
+
     fn kind(&self, node: u32) -> Kind {
         self.node(node).map_or(Kind::File, |node| node.kind)
     }
@@ -221,12 +240,12 @@ impl Index {
                 None => cursor = inner,
             }
         }
-        let children = &self.node(cursor.node)?.children;
+        let mut children = self.node(cursor.node)?.children.iter().filter(|child| !self.is_removed(**child));
         let child = match step {
             Step::Start => return Some(cursor),
-            Step::Index(index) => children.get(index).filter(|child| self.key(Item(**child)).is_none()),
+            Step::Index(index) => children.nth(index).filter(|child| self.key(Item(**child)).is_none()),
             Step::Field(name) => {
-                children.iter().find(|child| self.key(Item(**child)).is_some_and(|key| self.name(&key) == name))
+                children.find(|child| self.key(Item(**child)).is_some_and(|key| self.name(&key) == name))
             }
         };
         child.map(|node| Cursor { node: *node, inside: false })
@@ -282,6 +301,7 @@ impl Builder {
             value: 0..text.len(),
             comma: None,
             children: Vec::new(),
+            removed: false,
         };
         Self { nodes: vec![file], open: vec![0], key: None, name: None, balanced: true }
     }
@@ -335,7 +355,16 @@ impl Builder {
         let node = u32::try_from(self.nodes.len()).ok()?;
         let parent = self.open.last().copied()?;
         let key = self.key.take();
-        self.nodes.push(Node { parent, kind, tag: None, key, value, comma: None, children: Vec::new() });
+        self.nodes.push(Node {
+            parent,
+            kind,
+            tag: None,
+            key,
+            value,
+            comma: None,
+            children: Vec::new(),
+            removed: false,
+        });
         self.nodes.get_mut(parent as usize)?.children.push(node);
         Some(node)
     }
@@ -351,3 +380,6 @@ impl Builder {
         self.balanced &= matches!((node.kind, mark), (Kind::Group, ')') | (Kind::List, ']') | (Kind::Map, '}'));
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,11 +1,15 @@
 //! What is wrong with a file, where, and what to do about it.
 
+use super::nearest::legible;
 use super::text::Source;
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 use std::{error::Error, fmt, ops::Range, sync::Arc};
 
 /// Problems shown when a list of them is rendered; the rest are only counted.
 const SHOWN: usize = 50;
+
+/// Longest message in bytes. Readers of single values quote what they found, whatever its length.
+const LONGEST_MESSAGE: usize = 300;
 
 /// Longest stretch of a line that is handed to the renderer, in characters either side of the problem: a layout
 /// written by a program may be one line of a megabyte.
@@ -90,18 +94,25 @@ impl Spot {
         let line_end = text.get(span.start..)?.find('\n').map_or(text.len(), |length| span.start + length);
         let from = text.floor_char_boundary(line_start.max(span.start.saturating_sub(LINE_MARGIN)));
         let to = text.ceil_char_boundary(line_end.min(span.start + LINE_MARGIN));
-        let end = span.end.clamp(span.start, to);
-        Some((text.get(from..to)?.trim_end_matches('\r'), span.start - from..end - from))
+        let excerpt = text.get(from..to)?.trim_end_matches('\r');
+        // The spot may be a carriage return that was just cut off.
+        let within = |byte: usize| byte.saturating_sub(from).min(excerpt.len());
+        Some((excerpt, within(span.start)..within(span.end)))
     }
 }
 
 impl Problem {
     pub(crate) fn new(spot: Spot, message: impl Into<String>) -> Self {
-        Self { spot, message: message.into(), help: None, related: None }
+        let mut message: String = message.into();
+        if message.len() > LONGEST_MESSAGE {
+            message.truncate(message.floor_char_boundary(LONGEST_MESSAGE));
+            message.push_str("...");
+        }
+        Self { spot, message: legible(&message), help: None, related: None }
     }
 
     pub(crate) fn help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(help.into());
+        self.help = Some(legible(&help.into()));
         self
     }
 

@@ -23,8 +23,6 @@ pub(crate) struct Reading<T> {
 /// A file that was read, able to say where each item of its data stands.
 pub(crate) struct Document {
     source: Arc<Source>,
-    /// The text without what was left out, of the same length; `None` if nothing was.
-    remaining: Option<String>,
     /// What was left out, with everything around it whose sense may depend on it.
     doubtful: Vec<Range<usize>>,
     /// Made when first needed: a file without problems never needs it.
@@ -33,7 +31,7 @@ pub(crate) struct Document {
 
 impl Document {
     pub(crate) fn new(source: Source) -> Self {
-        Self { source: Arc::new(source), remaining: None, doubtful: Vec::new(), index: OnceCell::new() }
+        Self { source: Arc::new(source), doubtful: Vec::new(), index: OnceCell::new() }
     }
 
     /// Stands for data that a program put together: it has places, but no text.
@@ -59,8 +57,10 @@ impl Document {
     /// The spot of an item given by its written place; that of the innermost item around it if it was left out.
     pub(crate) fn spot_of(&self, place: String) -> Spot {
         let index = self.index();
-        let span = index.find(&place).map(|(item, _)| index.headline(item));
-        Spot::new(Arc::clone(&self.source), place, span)
+        let Some((item, exact)) = index.find(&place) else { return Spot::new(Arc::clone(&self.source), place, None) };
+        // In the file's own counting, which differs from the data's if elements were left out.
+        let place = if exact { index.place(item) } else { place };
+        Spot::new(Arc::clone(&self.source), place, Some(index.headline(item)))
     }
 
     /// A problem with the item at `place`.
@@ -69,23 +69,28 @@ impl Document {
     }
 
     fn index(&self) -> &Index {
-        self.index.get_or_init(|| Index::new(self.remaining.as_deref().unwrap_or(self.source.text())))
+        self.index.get_or_init(|| Index::new(self.source.text()))
     }
 
     /// The spot of a fault of reading.
     fn fault_spot(&self, fault: &Fault, item: Option<Item>) -> Spot {
         let index = self.index();
-        match item {
-            Some(item) if !fault.is_syntax() => {
+        let place = item.map(|item| index.place(item)).unwrap_or_default();
+        let span = match item.filter(|_| index.is_sound() && !fault.is_syntax()) {
+            None if fault.is_syntax() => fault.offset..fault.offset + 1,
+            None => {
+                let rest = self.source.text().get(fault.offset..).unwrap_or_default();
+                let start = fault.offset + rest.find(|character: char| !character.is_whitespace()).unwrap_or_default();
+                start..start + 1
+            }
+            Some(item) if fault.missing().is_some() => index.headline(item),
+            Some(item) => {
                 let key = index.key(item).filter(|key| fault.concerns_key() || key.contains(&fault.offset));
-                let span = key.unwrap_or_else(|| index.headline(item));
-                Spot::new(Arc::clone(&self.source), index.place(item), Some(span))
+                let tag = index.tag(item).filter(|tag| tag.contains(&fault.offset));
+                key.or(tag).unwrap_or_else(|| index.value(item))
             }
-            _ => {
-                let place = item.map(|item| index.place(item)).unwrap_or_default();
-                Spot::new(Arc::clone(&self.source), place, Some(fault.offset..fault.offset + 1))
-            }
-        }
+        };
+        Spot::new(Arc::clone(&self.source), place, Some(span))
     }
 }
 
@@ -97,7 +102,6 @@ pub(crate) fn read<T: DeserializeOwned>(source: Source) -> Reading<T> {
     let mut document = Document::new(source);
     let mut text = document.source.text().to_owned();
     let mut problems = Problems::default();
-    let mut doubtful = Vec::new();
     // Fields that will be missing only because of a fault already noted: where, and which.
     let mut accounted: Vec<(String, String)> = Vec::new();
     let mut data = None;
@@ -126,14 +130,13 @@ pub(crate) fn read<T: DeserializeOwned>(source: Source) -> Reading<T> {
         let around = index.parent(spare).map(|parent| index.place(parent)).unwrap_or_default();
         let name = fault.meant().map(str::to_owned).or_else(|| index.key_name(spare));
         accounted.extend(name.map(|name| (around, name)));
-        doubtful.extend(index.outermost_element_around(spare).or(Some(spare)).map(|whole| index.item(whole)));
+        let whole = index.outermost_element_around(spare).unwrap_or(spare);
+        let doubtful = index.item(whole);
         blank(&mut text, index, spare, format);
-    }
-    if !problems.is_empty() {
-        // Elements have moved up in their lists, so places must be looked up in what remains.
-        document.remaining = Some(text);
-        document.index = OnceCell::new();
-        document.doubtful = doubtful;
+        document.doubtful.push(doubtful);
+        if let Some(index) = document.index.get_mut() {
+            index.remove(spare);
+        }
     }
     Reading { data, document, problems }
 }

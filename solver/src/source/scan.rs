@@ -21,13 +21,13 @@ pub(super) enum Token {
 pub(super) struct Tokens<'a> {
     text: &'a str,
     at: usize,
-    /// False once a string or comment was found that has no end.
-    pub(super) closed: bool,
+    /// Where a string or comment starts that has no end.
+    pub(super) unclosed: Option<usize>,
 }
 
 impl<'a> Tokens<'a> {
     pub(super) fn new(text: &'a str) -> Self {
-        Self { text, at: 0, closed: true }
+        Self { text, at: 0, unclosed: None }
     }
 
     fn rest(&self) -> &'a str {
@@ -39,10 +39,7 @@ impl<'a> Tokens<'a> {
         let rest = self.rest();
         match rest.get(from..).and_then(|tail| tail.find(pattern)) {
             Some(found) => self.at += from + found + pattern.len(),
-            None => {
-                self.at = self.text.len();
-                self.closed = false;
-            }
+            None => self.give_up(),
         }
     }
 
@@ -64,6 +61,7 @@ impl<'a> Tokens<'a> {
     /// Block comments nest.
     fn skip_block_comment(&mut self) {
         let bytes = self.text.as_bytes();
+        let start = self.at;
         let mut depth = 0_usize;
         while let Some(pair) = bytes.get(self.at..self.at + 2) {
             match pair {
@@ -79,8 +77,14 @@ impl<'a> Tokens<'a> {
                 return;
             }
         }
+        self.at = start;
+        self.give_up();
+    }
+
+    /// Moves to the end because what starts here never ends.
+    fn give_up(&mut self) {
+        self.unclosed = Some(self.at);
         self.at = self.text.len();
-        self.closed = false;
     }
 
     /// Moves past a string or character that starts here, if one does.
@@ -110,8 +114,7 @@ impl<'a> Tokens<'a> {
                 return true;
             }
         }
-        self.at = self.text.len();
-        self.closed = false;
+        self.give_up();
         true
     }
 }

@@ -52,24 +52,12 @@ pub(crate) fn general(
             offer(posture, residual);
         }
     };
-    if !within_reach(skeleton, from, to, allowance) {
-        return;
-    }
     if is_exhaustive(skeleton.turns()) {
         let search = Directed::new(skeleton, from, to, allowance);
         search.run(&mut finish);
     } else {
         sampled(skeleton, &mut finish);
     }
-}
-
-/// Whether the parts laid end to end reach from port to port, and their bends together turn far enough.
-pub(crate) fn within_reach(skeleton: &Skeleton, from: &Line, to: &Line, allowance: &Allowance) -> bool {
-    let reach: f64 = skeleton.turns().iter().map(Turn::reach).sum::<f64>()
-        + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
-    let turn: f64 = skeleton.turns().iter().map(|turn| turn.cos().clamp(-1.0, 1.0).acos()).sum();
-    let wanted = from.towards.dot(&-to.towards).clamp(-1.0, 1.0).acos();
-    (to.at - from.at).norm() <= reach + allowance.mm && wanted <= turn + allowance.rad
 }
 
 /// Seeded random turns: the same on every run.
@@ -101,7 +89,8 @@ struct Directed<'a> {
     play: f64,
     lean: f64,
     /// Cosine and sine of the benders, in order.
-    benders: Vec<(f64, f64)>,
+    benders: [(f64, f64); MAX_TURNS],
+    bender_count: usize,
     shifters: usize,
     /// Sum of the sideways steps of the shifters.
     aside: f64,
@@ -110,7 +99,8 @@ struct Directed<'a> {
 
 impl<'a> Directed<'a> {
     fn new(skeleton: &'a Skeleton, from: &'a Line, to: &'a Line, allowance: &Allowance) -> Self {
-        let mut benders = Vec::new();
+        let mut benders = [(1.0, 0.0); MAX_TURNS];
+        let mut bender_count = 0;
         let mut sign = 1.0;
         let mut shifters = 0;
         let mut aside = 0.0;
@@ -120,7 +110,8 @@ impl<'a> Directed<'a> {
             reach += turn.reach();
             if bends(turn) {
                 // A part that sends the flow straight back flips the direction for everything after it.
-                benders.push((cos * sign, (1.0 - cos * cos).sqrt()));
+                benders[bender_count] = (cos * sign, (1.0 - cos * cos).sqrt());
+                bender_count += 1;
                 sign = 1.0;
             } else {
                 shifters += 1;
@@ -144,6 +135,7 @@ impl<'a> Directed<'a> {
             play: corner_play(allowance, reach, half + draw),
             lean: allowance.rad,
             benders,
+            bender_count,
             shifters,
             aside,
             sign,
@@ -155,7 +147,7 @@ impl<'a> Directed<'a> {
         let exit = self.exit * self.sign;
         let a = self.from.towards;
         let lean = self.lean * 1.5;
-        match self.benders[..] {
+        match self.benders[..self.bender_count] {
             [] => {
                 if a.dot(&exit) >= lean.cos() {
                     self.shift(&[], finish);
@@ -189,6 +181,9 @@ impl<'a> Directed<'a> {
 
     /// Chooses the free directions of the shifters for given directions of the runs.
     fn shift(&self, directions: &[Vector], finish: &mut impl FnMut(Posture)) {
+        if !self.leaves_room(directions) {
+            return;
+        }
         let free = self.shifters.saturating_sub(1);
         #[expect(clippy::cast_possible_truncation, reason = "at most three free shifters")]
         let combinations = SHIFT_STOPS.pow(free as u32);
@@ -200,6 +195,32 @@ impl<'a> Directed<'a> {
             }
             self.settle(directions, &angles[..free], finish);
         }
+    }
+
+    /// Whether what the runs and bends leave over is within reach of the shifters. Chains with other parts are let
+    /// through.
+    fn leaves_room(&self, directions: &[Vector]) -> bool {
+        let mut rest = self.to.at - self.from.at;
+        let mut here = self.from.towards;
+        let mut next = directions.iter();
+        for (index, turn) in self.skeleton.turns().iter().enumerate() {
+            rest -= here * self.skeleton.tried[index];
+            match turn {
+                Turn::Bend { leg_in, leg_out, .. } => {
+                    rest -= here * *leg_in;
+                    let Some(direction) = next.next() else { return true };
+                    here = *direction;
+                    rest -= here * *leg_out;
+                }
+                Turn::Rigid { .. } => match turn.offset() {
+                    Some((length, _)) => rest -= here * length,
+                    None => return true,
+                },
+            }
+        }
+        rest -= here * self.skeleton.tried[self.skeleton.count];
+        let comb = if self.bender_count == 3 { self.comb_error() } else { 0.0 };
+        rest.norm() <= self.aside + self.play + comb && (self.bender_count > 0 || rest.dot(&here).abs() <= self.play)
     }
 
     /// Lays the chain along `directions`; the last shifter makes up for whatever sideways miss is left.
@@ -230,7 +251,7 @@ impl<'a> Directed<'a> {
         frame.advance(self.skeleton.tried[self.skeleton.count]);
         let miss = self.to.at.coords - frame.at;
         // The comb over a free turn leaves half a stop of error at the end of the longest arm.
-        let comb = if self.benders.len() == 3 { self.comb_error() } else { 0.0 }
+        let comb = if self.bender_count == 3 { self.comb_error() } else { 0.0 }
             + if shift_turns.is_empty() { 0.0 } else { self.aside * TAU / f64::from(SHIFT_STOPS) / 2.0 };
         if let Some((index, at, sideways)) = waiting {
             // The miss was worked out with the shift at turn zero: give that back, then aim it.

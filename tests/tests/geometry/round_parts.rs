@@ -1,76 +1,9 @@
-//! Signed distances against values from outside the solver: a table computed with independent collision libraries,
-//! closed forms, and a dense sampling of directions.
+//! Capsules and cylinders against closed forms, crossed, parallel and nearly parallel.
 
-use elbowroom::geometry::{
-    Point, Pose, Separation, Shape, Solid, State, TOUCHING_MM, Vector, closer_than, separation, separation_within,
-};
-use nalgebra::{Quaternion, Translation3, UnitQuaternion};
+use crate::{check_parts, cylinder, pose, tilt};
+use elbowroom::geometry::{Point, Pose, Shape, Solid, Vector, separation};
+use nalgebra::{Translation3, UnitQuaternion};
 use rand::{Rng, SeedableRng, rngs::StdRng};
-
-/// Source and conventions: `data/geometry/README.md`.
-const TABLE: &str = include_str!("../data/geometry/collision_oracle.csv");
-
-/// The table's own values agree among themselves to 2e-6 mm; this leaves room for the last digit of both.
-const APART_MM: f64 = 1e-5;
-const OVERLAP_MM: f64 = 1e-5;
-
-#[test]
-fn every_row_of_the_table_is_met() {
-    let mut rows = 0;
-    for row in TABLE.lines().skip(1) {
-        let cells: Vec<&str> = row.split(',').collect();
-        let (a, b) = (solid_of(&cells[2..13]), solid_of(&cells[13..24]));
-        let expected = number(cells[29]);
-        for (first, second) in [(&a, &b), (&b, &a)] {
-            let found = separation(first, second);
-            let error = (found.signed_mm - expected).abs();
-            assert!(
-                error <= if expected > 0.0 { APART_MM } else { OVERLAP_MM },
-                "row {}: expected {expected}, found {}",
-                cells[0],
-                found.signed_mm
-            );
-            check_parts(first, second, &found);
-        }
-        rows += 1;
-    }
-    assert_eq!(rows, 250);
-}
-
-/// What must hold of any separation, whatever found it.
-fn check_parts(a: &Solid, b: &Solid, found: &Separation) {
-    let gap = found.on_b - found.on_a;
-    assert!((found.normal.norm() - 1.0).abs() < 1e-9, "normal {:?} of {a:?} and {b:?}", found.normal);
-    assert!(
-        (gap - found.normal * found.signed_mm).norm() < 1e-3,
-        "points {} and {} do not fit {} along {} for {a:?} and {b:?}",
-        found.on_a,
-        found.on_b,
-        found.signed_mm,
-        found.normal
-    );
-    // Both points belong to their solids: a ball of twice the accuracy around each touches the solid.
-    for (point, solid) in [(found.on_a, a), (found.on_b, b)] {
-        let speck = Solid::new(&Shape::Sphere { diameter: 0.002 }, at(point)).expect("a legal ball");
-        let off = separation(&speck, solid).signed_mm;
-        assert!(off < 1e-4, "{point} is {off} off {solid:?}");
-    }
-    let state = match found.signed_mm {
-        mm if mm.abs() <= TOUCHING_MM => vec![State::Touching],
-        mm if mm > 0.0 => vec![State::Clear],
-        _ => vec![State::Overlapping, State::Inside],
-    };
-    assert!(state.contains(&found.state), "{found:?}");
-    // Moved by what was found, the second solid is free, and only just.
-    let freed = b.moved(&Translation3::from(found.normal * (-found.signed_mm)).into());
-    assert!(separation(a, &freed).signed_mm.abs() < 1e-4, "{found:?} leaves {:?}", separation(a, &freed));
-    // The quicker questions give the same answer.
-    let mm = found.signed_mm;
-    assert_eq!(separation_within(a, b, mm + 0.01).map(|within| within.state), Some(found.state));
-    assert_eq!(separation_within(a, b, mm - 0.01), None);
-    assert!(closer_than(a, b, mm + 0.01), "{found:?} for {a:?} and {b:?}");
-    assert!(!closer_than(a, b, mm - 0.01), "{found:?} for {a:?} and {b:?}");
-}
 
 /// Capsules against the distance of their segments, found another way.
 #[test]
@@ -153,43 +86,6 @@ fn parallel_cylinders() {
         assert!((found.signed_mm - expected).abs() < 2e-6, "case {case}: expected {expected}, found {found:?}");
         check_parts(&a, &b, &found);
     }
-}
-
-fn solid_of(cells: &[&str]) -> Solid {
-    let [p1, p2, p3] = [1, 2, 3].map(|index| number(cells[index]));
-    let shape = match cells[0] {
-        "box" => Shape::Box { size: [p1, p2, p3] },
-        "cylinder" => Shape::Cylinder { diameter: 2.0 * p1, length: p2 },
-        "capsule" => Shape::Capsule { diameter: 2.0 * p1, length: p2 },
-        other => panic!("unknown shape {other}"),
-    };
-    let [x, y, z] = [4, 5, 6].map(|index| number(cells[index]));
-    let [w, i, j, k] = [7, 8, 9, 10].map(|index| number(cells[index]));
-    let rotation = UnitQuaternion::from_quaternion(Quaternion::new(w, i, j, k));
-    Solid::new(&shape, Pose::from_parts(Translation3::new(x, y, z), rotation)).expect("a legal solid")
-}
-
-fn number(cell: &str) -> f64 {
-    cell.parse().expect("a number")
-}
-
-fn cylinder(radius: f64, half: f64, pose: Pose) -> Solid {
-    Solid::new(&Shape::Cylinder { diameter: 2.0 * radius, length: 2.0 * half }, pose).expect("a legal cylinder")
-}
-
-fn at(point: Point) -> Pose {
-    Translation3::from(point.coords).into()
-}
-
-fn pose(random: &mut StdRng, within: f64) -> Pose {
-    let place = Translation3::from(Vector::from_fn(|_, _| random.random_range(-within..within)));
-    let turn = Quaternion::from(nalgebra::Vector4::from_fn(|_, _| random.random_range(-1.0..1.0)));
-    Pose::from_parts(place, UnitQuaternion::from_quaternion(turn))
-}
-
-/// A small turn about a random axis.
-fn tilt(random: &mut StdRng, angle: f64) -> UnitQuaternion<f64> {
-    UnitQuaternion::from_scaled_axis(Vector::from_fn(|_, _| random.random_range(-angle..angle)))
 }
 
 /// The distance of two segments along the `z` axes of two poses: the distance to the second is a convex function along

@@ -1,0 +1,219 @@
+//! Whatever the text, reading ends soon, never panics, and says what is wrong in a form that can be shown.
+
+use elbowroom::catalog::Catalog;
+use elbowroom::layout::Layout;
+use elbowroom::source::{Problems, Source};
+use proptest::prelude::*;
+use std::sync::LazyLock;
+use std::time::{Duration, Instant};
+
+const SMALL: &str = include_str!("../data/layout/small.ron");
+
+static CATALOG: LazyLock<Catalog> = LazyLock::new(Catalog::builtin);
+
+/// Pieces that mean something to a reader of RON or JSON, and some that should not.
+const PIECES: &[&str] = &[
+    "(",
+    ")",
+    "[",
+    "]",
+    "{",
+    "}",
+    ",",
+    ":",
+    "\"",
+    "'",
+    "\\",
+    "//",
+    "/*",
+    "*/",
+    "r#\"",
+    "\"#",
+    "#![enable(",
+    "Some(",
+    "None",
+    "box(",
+    "hull(",
+    "name:",
+    "\"name\":",
+    "inf",
+    "-inf",
+    "NaN",
+    "1e999",
+    "-0.0",
+    "1e-320",
+    "99999999999999999999",
+    "true",
+    "null",
+    "\u{0}",
+    "\u{1b}[31m",
+    "\u{202e}",
+    "\u{feff}",
+    "\r\n",
+    "\t",
+    "漢",
+    "🛠",
+    "e\u{301}",
+    "b\"",
+    "0x",
+    "..",
+    "_",
+    "@",
+];
+
+/// What every problem must stand, whatever it is about.
+fn check_problems(found: &Problems, texts: &[&str]) {
+    assert!(!found.is_empty());
+    for problem in found {
+        assert!(!problem.message().is_empty() && !problem.message().contains('\n'), "{:?}", problem.message());
+        let spot = problem.spot();
+        if let Some(span) = spot.span() {
+            assert!(texts.iter().any(|text| text.get(span.clone()).is_some()), "{span:?} is not in the text");
+            let (line, column) = spot.line_and_column().expect("a span has a line");
+            assert!(line >= 1 && column >= 1);
+        }
+        assert!(!problem.message().chars().any(char::is_control), "{:?}", problem.message());
+    }
+    assert!(found.render(true).contains("error") && !found.to_string().contains('\u{1b}'), "{found}");
+}
+
+/// Reads `text` as a layout and as a catalog.
+fn check(text: &str, name: &str) {
+    let source = Source::new(name, text);
+    if let Err(found) = Layout::from_source(source.clone(), &CATALOG) {
+        check_problems(&found, &[source.text()]);
+    }
+    if let Err(found) = Catalog::parse(std::slice::from_ref(&source)) {
+        check_problems(&found, &[source.text()]);
+    }
+}
+
+/// The texts that get damaged.
+static SOUND_TEXTS: LazyLock<Vec<(String, &str)>> = LazyLock::new(|| {
+    let options = ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
+    let file: elbowroom::layout::LayoutFile = options.from_str(SMALL).expect("the small layout is sound");
+    let json = serde_json::to_string_pretty(&file).expect("plain data");
+    let mut texts = vec![(SMALL.to_owned(), "small.ron"), (json, "small.json")];
+    for (name, text) in elbowroom_catalog::SOURCES.iter().filter(|(_, text)| text.len() < 20_000) {
+        texts.push(((*text).to_owned(), *name));
+    }
+    texts
+});
+
+/// One damage: where, how much goes, and what comes in its place.
+type Damage = (prop::sample::Index, usize, Vec<prop::sample::Index>);
+
+fn damages() -> impl Strategy<Value = Vec<Damage>> {
+    let pieces = prop::collection::vec(any::<prop::sample::Index>(), 0..3);
+    prop::collection::vec(
+        (any::<prop::sample::Index>(), prop_oneof![Just(0_usize), 0..8_usize, 0..400_usize], pieces),
+        1..5,
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 600, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn damaged_files_are_refused_or_read(which in any::<prop::sample::Index>(), damages in damages()) {
+        let (mut text, name) = which.get(&SOUND_TEXTS).clone();
+        for (place, removed, pieces) in damages {
+            let from = text.floor_char_boundary(place.index(text.len() + 1));
+            let to = text.ceil_char_boundary((from + removed).min(text.len()));
+            let pieces: String = pieces.iter().map(|piece| *piece.get(PIECES)).collect();
+            text.replace_range(from..to, &pieces);
+        }
+        check(&text, name);
+    }
+
+    #[test]
+    fn files_cut_short_are_refused(which in any::<prop::sample::Index>(), cut in any::<prop::sample::Index>()) {
+        let (text, name) = which.get(&SOUND_TEXTS);
+        check(&text[..text.floor_char_boundary(cut.index(text.len()))], name);
+    }
+
+    #[test]
+    fn piles_of_pieces_are_refused(pieces in prop::collection::vec(any::<prop::sample::Index>(), 0..40), json in any::<bool>()) {
+        let text: String = pieces.iter().map(|piece| *piece.get(PIECES)).collect();
+        check(&text, if json { "pile.json" } else { "pile.ron" });
+    }
+
+    #[test]
+    fn any_bytes_are_refused(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
+        match Source::from_reader("bytes", bytes.as_slice()) {
+            Ok(source) => check(source.text(), "bytes"),
+            Err(found) => check_problems(&found, &[]),
+        }
+    }
+
+    #[test]
+    fn any_numbers_are_refused_or_read(numbers in prop::collection::vec(any::<f64>(), 12)) {
+        let mut numbers = numbers.into_iter().map(|number| format!("{number:?}"));
+        let mut next = move || numbers.next().unwrap_or_default();
+        let text = SMALL
+            .replace("(60, 60, 40)", &format!("({}, {}, {})", next(), next(), next()))
+            .replace("thickness: 2", &format!("thickness: {}", next()))
+            .replace("at: (60, 40), diameter: 20", &format!("at: ({}, {}), diameter: {}", next(), next(), next()))
+            .replace("(20, 20, 60)]", &format!("({}, {}, {})]", next(), next(), next()));
+        check(&text, "numbers.ron");
+    }
+}
+
+/// Carriage returns alone end no line, but are cut off where a line is shown.
+#[test]
+fn carriage_returns_alone_are_shown() {
+    for text in ["{\r\r\n", "{\r\r", "\r", "(\r", "(version: 1,\r\r", "\r\r]\r"] {
+        check(text, "returns.ron");
+        check(text, "returns.json");
+    }
+}
+
+/// Time that reading may take before a user thinks that it hangs. Debug builds on a busy machine stay well below.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+fn check_soon(text: &str, name: &str) {
+    let start = Instant::now();
+    check(text, name);
+    assert!(start.elapsed() < PATIENCE, "{name} of {} bytes took {:?}", text.len(), start.elapsed());
+}
+
+#[test]
+fn deep_nesting_neither_overflows_nor_takes_long() {
+    for (open, close) in [("(", ")"), ("[", "]"), ("Some(", ")"), ("{\"a\":", "}"), ("(panels: [", "])"), ("/*", "*/")]
+    {
+        let depth = 100_000;
+        check_soon(&open.repeat(depth), "open.ron");
+        check_soon(&format!("{}{}", open.repeat(depth), close.repeat(depth)), "closed.ron");
+        check_soon(
+            &format!("(version: 1, name: \"x\", panels: [{}{}])", open.repeat(depth), close.repeat(depth)),
+            "in.ron",
+        );
+        check_soon(&format!("{}{}", open.repeat(depth), close.repeat(depth)), "closed.json");
+    }
+}
+
+#[test]
+fn long_files_full_of_faults_do_not_take_long() {
+    let gaps = "(from: \"pmup.outlet\", to: \"tank.inlt\"),".repeat(20_000);
+    check_soon(&SMALL.replace("gaps: [", &format!("gaps: [{gaps}")), "gaps.ron");
+    let parts = "(name: \"a\", template: \"extension-g41-99\", at: (0, 0, 1e99)),".repeat(20_000);
+    check_soon(&SMALL.replace("components: [", &format!("components: [{parts}")), "components.ron");
+    let unknown = "(nmae: 3),".repeat(100_000);
+    check_soon(&SMALL.replace("components: [", &format!("components: [{unknown}")), "unknown.ron");
+    let holes = "(at: (0, 0), diameter: 5),".repeat(100_000);
+    check_soon(&SMALL.replace("holes: [", &format!("holes: [{holes}")), "holes.ron");
+    let sieve: String =
+        (0..200).map(|hole| format!("(at: ({}, {}), diameter: 4),", hole % 20 * 5, hole / 20 * 5)).collect();
+    let sieves =
+        format!("(name: \"a\", at: (0, 0, 0), facing: \"+z\", size: (300, 300), thickness: 2, holes: [{sieve}]),");
+    check_soon(&SMALL.replace("panels: [", &format!("panels: [{}", sieves.repeat(500))), "sieves.ron");
+    let points = "(0, 0, 0),".repeat(300_000);
+    check_soon(&SMALL.replace("points: [", &format!("points: [{points}")), "points.ron");
+    let long = "x".repeat(4_000_000);
+    check_soon(&SMALL.replace("name: \"pump\"", &format!("name: \"{long}\"")), "name.ron");
+    check_soon(&SMALL.replace("template: \"plug-g14\"", &format!("template: \"{long}\"")), "template.ron");
+    check_soon(&SMALL.replace("\"tank.outlet\"", &format!("\"tank.{long}\"")), "port.ron");
+    check_soon(&SMALL.replace("clearance_mm", &long), "field.ron");
+    check_soon(&SMALL.replace("facing: \"+x\"", &format!("facing: \"{}\"", "1 ".repeat(1_000_000))), "facing.ron");
+    check_soon(&SMALL.replace('\n', ""), "line.ron");
+}
