@@ -3,7 +3,7 @@
 use crate::chain::{Problem, Step, is_bent};
 use crate::frame::Frame;
 use crate::parts::{mating_port, part, sized_end, straight_between};
-use crate::rules::{can_be_aimed, exit_end, joins};
+use crate::rules::{broken_rule, can_be_aimed, exit_end, joins};
 use crate::solids::is_clear;
 use elbowroom::catalog::{BendDef, EndDef, Family, FittingDef, Gender, Thread};
 use nalgebra::Vector3;
@@ -35,6 +35,31 @@ pub fn plant(seed: u64, length: usize, pool: usize) -> Planted {
             }
         }
     }
+}
+
+/// The gap that a chain of these parts bridges exactly, from the origin along +z, with the usual allowances.
+///
+/// # Panics
+/// When the parts do not make a chain.
+#[must_use]
+pub fn gap_for(fittings: Vec<FittingDef>, steps: &[Step], max_parts: usize) -> Problem {
+    let from = Frame::looking(Vector3::zeros(), Vector3::z(), 0.0);
+    let first = mating_port(&fittings[steps[0].part].ends[steps[0].entry], from);
+    let mut problem = Problem {
+        fittings,
+        to: first.clone(),
+        from: first,
+        obstacles: Vec::new(),
+        closure_mm: 0.3,
+        closure_deg: 0.5,
+        clearance_mm: 1.0,
+        max_parts,
+    };
+    let last = steps.len() - 1;
+    let exit = problem.place(steps)[last].exit;
+    problem.to = mating_port(exit_end(&problem, &steps[last]), exit.facing());
+    assert_eq!(broken_rule(&problem, steps), None, "{}", problem.describe(steps));
+    problem
 }
 
 /// Invents parts with ids `p0`, `p1`, …; adjustable ones only where chains are short.
@@ -99,17 +124,8 @@ fn try_plant(rng: &mut StdRng, fittings: &[FittingDef], length: usize) -> Option
         let at = Vector3::from_fn(|_, _| rng.random_range(-100.0..100.0));
         Frame::looking(at, Vector3::from_fn(|_, _| rng.random_range(-1.0..1.0)), rng.random_range(0.0..TAU))
     };
-    let first = &fittings[steps[0].part].ends[steps[0].entry];
-    let mut problem = Problem {
-        fittings: fittings.to_vec(),
-        from: mating_port(first, from),
-        to: mating_port(first, from),
-        obstacles: Vec::new(),
-        closure_mm: 0.3,
-        closure_deg: 0.5,
-        clearance_mm: 1.0,
-        max_parts: length,
-    };
+    let mut problem = gap_for(fittings.to_vec(), &steps, length);
+    problem.from.frame = from;
     let exit = problem.place(&steps).last()?.exit;
     let roll = if rng.random_bool(0.5) { 0.0 } else { rng.random_range(0.0..TAU) };
     let misplaced = if rng.random_bool(0.25) { misplace(rng, &exit) } else { exit };

@@ -16,6 +16,9 @@ const DIRECTION_DEG: f64 = 1e-5;
 /// projecting to and fro may leave.
 const DISTANCE_MM: f64 = 2e-3;
 
+/// Differences in loss (kPa) and clearance (mm) below which chains rank as equal and their ids decide.
+const RANK_ROUNDING: f64 = 1e-6;
+
 /// The parts of a chain in order: id and the end that faces the first port, which is given as 0 for parts that are
 /// the same either way round.
 pub type Key = Vec<(String, usize)>;
@@ -62,8 +65,9 @@ pub fn faults(problem: &Problem, answer: &Answer) -> Vec<String> {
         faults.extend(chain_faults(problem, chain).into_iter().map(|fault| format!("{name}: {fault}")));
     }
     for pair in answer.chains.windows(2) {
-        if rank(&pair[0]) > rank(&pair[1]) {
-            faults.push(format!("out of order: {:?} before {:?}", rank(&pair[0]), rank(&pair[1])));
+        let (before, after) = (rank(&pair[0]), rank(&pair[1]));
+        if is_worse(before, after) {
+            faults.push(format!("out of order: {before:?} before {after:?}"));
         }
     }
     if let Completeness::Complete { parts } = answer.completeness
@@ -184,6 +188,13 @@ fn clearance_fault(problem: &Problem, chain: &Chain, steps: &[Step]) -> Option<S
 /// Part count, loss, clearance with the largest first.
 fn rank(chain: &Chain) -> (usize, f64, f64) {
     (chain.parts.len(), chain.loss_kpa, -chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm))
+}
+
+/// Whether the first rank is worse than the second by more than rounding.
+fn is_worse(a: (usize, f64, f64), b: (usize, f64, f64)) -> bool {
+    let worse = |x: f64, y: f64| x > y + RANK_ROUNDING;
+    let same = |x: f64, y: f64| !worse(x, y) && !worse(y, x);
+    a.0 > b.0 || a.0 == b.0 && (worse(a.1, b.1) || same(a.1, b.1) && worse(a.2, b.2))
 }
 
 /// Whether a part built in the other way round is the same part.

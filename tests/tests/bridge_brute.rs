@@ -3,29 +3,49 @@
 use elbowroom::bridge::Completeness;
 use elbowroom::catalog::FittingDef;
 use elbowroom_tests::ask::{ALL, ask};
-use elbowroom_tests::brute::enumerate;
-use elbowroom_tests::chain::{Problem, Step, is_bent};
-use elbowroom_tests::frame::Frame;
-use elbowroom_tests::parts::{bend, link, mating_port, offset, straight};
-use elbowroom_tests::plant::plant;
-use elbowroom_tests::rules::{broken_rule, exit_end};
-use elbowroom_tests::verify::{Key, faults, key_of, key_of_steps, spell};
-use nalgebra::Vector3;
+use elbowroom_tests::brute::{Found, enumerate};
+use elbowroom_tests::chain::{Problem, Step};
+use elbowroom_tests::parts::{bend, link, offset, straight};
+use elbowroom_tests::plant::{gap_for, plant};
+use elbowroom_tests::verify::{Key, faults, key_of, key_of_steps};
 use rayon::prelude::*;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::TAU;
 
-/// Chains of the problem that trying finds; panics where the solver misses one or reports a wrong one.
-fn check(name: &str, problem: &Problem) -> usize {
-    let tried: BTreeSet<Key> = enumerate(problem).iter().map(|found| key_of_steps(problem, &found.steps)).collect();
-    assert!(!tried.is_empty(), "{name}: nothing to compare with");
+/// What came of one problem: how many chains trying finds, and what is wrong with the solver's answer.
+struct Outcome {
+    tried: usize,
+    wrong: Vec<String>,
+}
+
+fn compare(name: &str, problem: &Problem) -> Outcome {
+    let tried: BTreeMap<Key, Found> =
+        enumerate(problem).into_iter().map(|found| (key_of_steps(problem, &found.steps), found)).collect();
     let answer = ask(problem, ALL);
     let solved: BTreeSet<Key> = answer.chains.iter().map(|chain| key_of(problem, chain)).collect();
-    let missed: Vec<String> = tried.difference(&solved).map(spell).collect();
-    assert!(missed.is_empty(), "{name}: missed {missed:?}\nof {problem:#?}");
-    assert_eq!(faults(problem, &answer), Vec::<String>::new(), "{name}: {problem:#?}");
-    assert_eq!(answer.completeness, Completeness::Complete { parts: problem.max_parts }, "{name}");
-    tried.len()
+    let mut wrong = faults(problem, &answer);
+    let missed = tried.iter().filter(|(key, _)| !solved.contains(*key));
+    wrong.extend(missed.map(|(_, found)| {
+        format!("missed {}, which uses {:.3} of the allowances", problem.describe(&found.steps), found.allowances_used)
+    }));
+    if tried.is_empty() {
+        wrong.push("there is nothing to compare with".to_owned());
+    }
+    // Offsets bring two bends each: with three of them a chain has more turns than five, which is only sampled.
+    let may_sample = problem.fittings.iter().any(|def| def.bends.len() > 1);
+    let sampled = matches!(answer.completeness, Completeness::Sampled { parts, .. } if parts == problem.max_parts);
+    if answer.completeness != (Completeness::Complete { parts: problem.max_parts }) && !(may_sample && sampled) {
+        wrong.push(format!("{:?}", answer.completeness));
+    }
+    Outcome { tried: tried.len(), wrong: wrong.into_iter().map(|line| format!("{name}: {line}")).collect() }
+}
+
+/// Asserts that nothing is wrong with any of the answers; gives the number of chains that were compared.
+fn check(problems: Vec<(String, Problem)>) -> usize {
+    let outcomes: Vec<Outcome> = problems.par_iter().map(|(name, problem)| compare(name, problem)).collect();
+    let wrong: Vec<&str> = outcomes.iter().flat_map(|outcome| &outcome.wrong).map(String::as_str).collect();
+    assert!(wrong.is_empty(), "{} faults:\n{}", wrong.len(), wrong.join("\n"));
+    outcomes.iter().map(|outcome| outcome.tried).sum()
 }
 
 /// Parts of round sizes, so that many chains close by coincidence and many of those are degenerate.
@@ -39,26 +59,12 @@ fn lattice() -> Vec<FittingDef> {
 }
 
 /// The gap that a chain of these parts and turns (in eighths) bridges.
-fn gap_of(fittings: Vec<FittingDef>, chain: &[(usize, u8)]) -> Problem {
+fn gap_of(fittings: Vec<FittingDef>, chain: &[(usize, u8)], max_parts: usize) -> Problem {
     let steps: Vec<Step> = chain
         .iter()
         .map(|&(part, eighths)| Step { part, entry: 0, turn: f64::from(eighths) * TAU / 8.0, stretch: 0.0 })
         .collect();
-    let from = Frame::looking(Vector3::zeros(), Vector3::z(), 0.0);
-    let mut problem = Problem {
-        from: mating_port(&fittings[steps[0].part].ends[0], from),
-        to: mating_port(&fittings[steps[0].part].ends[0], from),
-        fittings,
-        obstacles: Vec::new(),
-        closure_mm: 0.3,
-        closure_deg: 0.5,
-        clearance_mm: 1.0,
-        max_parts: 4,
-    };
-    let exit = problem.place(&steps)[steps.len() - 1].exit;
-    problem.to = mating_port(exit_end(&problem, &steps[steps.len() - 1]), exit.facing());
-    assert_eq!(broken_rule(&problem, &steps), None, "{chain:?}");
-    problem
+    gap_for(fittings, &steps, max_parts)
 }
 
 #[test]
@@ -78,9 +84,9 @@ fn every_gap_of_a_lattice_is_bridged_in_every_way() {
         vec![(half, 1), (half, 3), (half, 5), (elbow, 7)],
         vec![(s10, 0), (half, 6), (s10, 0), (elbow, 2)],
     ];
-    let found: Vec<usize> =
-        chains.par_iter().map(|chain| check(&format!("{chain:?}"), &gap_of(lattice(), chain))).collect();
-    assert!(found.iter().sum::<usize>() > 2 * chains.len(), "too little to compare with: {found:?}");
+    let count = chains.len();
+    let compared = check(chains.iter().map(|chain| (format!("{chain:?}"), gap_of(lattice(), chain, 4))).collect());
+    assert!(compared > 2 * count, "only {compared} chains to compare with");
 }
 
 #[test]
@@ -100,26 +106,11 @@ fn offsets_and_links_are_tried_too() {
         vec![(slide, 0), (elbow, 2), (slide, 0)],
         vec![(dogleg, 3), (elbow, 2), (dogleg, 1)],
     ];
-    let found: Vec<usize> = chains
-        .par_iter()
-        .map(|chain| {
-            let mut problem = gap_of(fittings.clone(), chain);
-            problem.max_parts = 3;
-            check(&format!("{chain:?}"), &problem)
-        })
-        .collect();
+    check(chains.iter().map(|chain| (format!("{chain:?}"), gap_of(fittings.clone(), chain, 3))).collect());
 }
 
 #[test]
 fn random_catalogs_hold_nothing_that_is_missed() {
-    let found: Vec<usize> = (5000..5100_u32)
-        .into_par_iter()
-        .map(|seed| {
-            let planted = plant(u64::from(seed), 2 + seed as usize % 3, 4);
-            let bends =
-                |steps: &[Step]| steps.iter().filter(|step| is_bent(&planted.problem.fittings[step.part])).count();
-            assert!(bends(&planted.steps) <= 4);
-            check(&format!("seed {seed}"), &planted.problem)
-        })
-        .collect();
+    let problem = |seed: u32| (format!("seed {seed}"), plant(u64::from(seed), 2 + seed as usize % 3, 4).problem);
+    check((5000..5100).map(problem).collect());
 }

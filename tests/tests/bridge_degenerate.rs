@@ -80,6 +80,10 @@ fn the_allowance_is_used_and_not_overdrawn() {
     let answer = check(&gap(straights(), [0.0, 0.0, 15.2], [0.0, 0.0, -1.0], 1), &["s15"]);
     let miss = Vector3::from(answer.chains[0].residual_vector_mm);
     assert!((miss - Vector3::new(0.0, 0.0, -0.2)).norm() < 1e-9, "the port would have to come nearer: {miss}");
+    let answer = check(&gap(straights(), [0.0, 0.0, 14.8], [0.0, 0.0, -1.0], 1), &["s15"]);
+    let miss = Vector3::from(answer.chains[0].residual_vector_mm);
+    assert!((miss - Vector3::new(0.0, 0.0, 0.2)).norm() < 1e-9, "the port would have to give way: {miss}");
+    check(&gap(straights(), [0.0, 0.0, 14.69], [0.0, 0.0, -1.0], 1), &[]);
     check(&gap(straights(), [0.0, 0.0, 15.31], [0.0, 0.0, -1.0], 1), &[]);
     check(&gap(straights(), [0.0, 0.29, 15.0], [0.0, 0.0, -1.0], 1), &["s15"]);
     check(&gap(straights(), [0.0, 0.31, 15.0], [0.0, 0.0, -1.0], 1), &[]);

@@ -12,9 +12,18 @@ use nalgebra::Vector3;
 /// How far figures of one chain may differ when the same thing is asked for in another way.
 const SAME: f64 = 1e-6;
 
+/// How far a chain may miss and still be the same chain from the other end, in millimetres. A chain starts at the
+/// first port exactly and misses the second; one that misses by more stands elsewhere when it starts at the second.
+const EXACT_MM: f64 = 1e-6;
+
+/// How far clearances may differ, in millimetres, between the two ends. Where two ways to close fall together, as
+/// they do for chains in one plane, a turn shows in the residual only as its square: 1e-9 mm in 20 mm leaves the
+/// turn open by 1e-5 and places 50 mm away by 5e-4.
+const SWAPPED_MM: f64 = 1e-3;
+
 /// Planted gaps with a post beside each, so that clearances differ from chain to chain.
 fn problems() -> Vec<Problem> {
-    (9000..9040_u32)
+    (9000..9080_u32)
         .map(|seed| {
             let mut problem = plant(u64::from(seed), 2 + seed as usize % 3, 5).problem;
             let middle = (problem.from.frame.at + problem.to.frame.at) / 2.0;
@@ -51,17 +60,19 @@ fn lines(problem: &Problem, answer: &Answer, far_end_first: bool) -> Vec<Line> {
 }
 
 /// Asserts the same chains with the same figures in an order that ranks them alike.
-fn assert_same(what: &str, a: &[Line], b: &[Line]) {
+fn assert_same(what: &str, a: &[Line], b: &[Line], clearance_mm: f64) {
     let names = |lines: &[Line]| {
         let mut names: Vec<String> = lines.iter().map(|line| spell(&line.key)).collect();
         names.sort();
         names
     };
     assert_eq!(names(a), names(b), "{what}");
-    let near = |x: f64, y: f64| (x - y).abs() < SAME || x.total_cmp(&y).is_eq();
+    let within = |limit: f64, x: f64, y: f64| (x - y).abs() < limit || x.total_cmp(&y).is_eq();
+    let near = |x: f64, y: f64| within(SAME, x, y);
     for (one, other) in a.iter().zip(b) {
-        let same_rank =
-            one.key.len() == other.key.len() && near(one.loss, other.loss) && near(one.clearance, other.clearance);
+        let same_rank = one.key.len() == other.key.len()
+            && near(one.loss, other.loss)
+            && within(clearance_mm, one.clearance, other.clearance);
         assert!(
             same_rank,
             "{what}: {} ({}, {}) where {} ({}, {}) was",
@@ -98,19 +109,27 @@ fn moving_and_turning_the_whole_layout_changes_nothing() {
         }
         let answer = ask(&moved, ALL);
         assert_eq!(faults(&moved, &answer), Vec::<String>::new(), "problem {index} moved");
-        assert_same(&format!("problem {index} moved"), &here, &lines(&moved, &answer, false));
+        assert_same(&format!("problem {index} moved"), &here, &lines(&moved, &answer, false), SAME);
     }
 }
 
 #[test]
 fn from_and_to_may_be_swapped() {
+    let exact = |problem: &Problem, answer: &Answer, far_end_first: bool| {
+        let mut lines = lines(problem, answer, far_end_first);
+        lines.retain(|line| line.residual < EXACT_MM);
+        lines
+    };
+    let mut compared = 0;
     for (index, problem) in problems().iter().enumerate() {
-        let there = lines(problem, &ask(problem, ALL), false);
+        let there = exact(problem, &ask(problem, ALL), false);
         let swapped = Problem { from: problem.to.clone(), to: problem.from.clone(), ..problem.clone() };
         let answer = ask(&swapped, ALL);
         assert_eq!(faults(&swapped, &answer), Vec::<String>::new(), "problem {index} swapped");
-        assert_same(&format!("problem {index} swapped"), &there, &lines(&swapped, &answer, true));
+        assert_same(&format!("problem {index} swapped"), &there, &exact(&swapped, &answer, true), SWAPPED_MM);
+        compared += there.len();
     }
+    assert!(compared > 100, "only {compared} chains were compared");
 }
 
 #[test]

@@ -33,8 +33,19 @@ fn lost(planted: &Planted, answer: &Answer) -> Option<String> {
     let key = key_of_steps(&planted.problem, &planted.steps);
     let found = answer.chains.iter().any(|chain| key_of(&planted.problem, chain) == key);
     let stopped = matches!(answer.completeness, Completeness::Stopped { .. } | Completeness::BestProven { .. });
-    (!found || stopped)
-        .then(|| format!("{} is not among {} chains, {:?}", spell(&key), answer.chains.len(), answer.completeness))
+    (!found || stopped).then(|| {
+        let miss = planted.problem.miss(&planted.steps);
+        let too_long = -miss.vector.dot(&planted.problem.to.frame.z());
+        format!(
+            "{} is not among {} chains (planted {:.3} mm and {:.3}° off, {too_long:.3} mm too long), {:?}, {:?}",
+            spell(&key),
+            answer.chains.len(),
+            miss.mm,
+            miss.deg,
+            answer.completeness,
+            answer.counts,
+        )
+    })
 }
 
 #[test]

@@ -121,17 +121,15 @@ fn simple_offsets_have_the_printed_travel_and_run() {
     }
 }
 
-/// The printed numbers of one worked example, in inches, up to the first letter after each.
+/// The printed numbers of one worked example, in inches: the first of each field, up to a field of words.
 fn printed(table: &[HashMap<String, String>], id: &str) -> Vec<f64> {
     let row = table.iter().find(|row| row["id"].starts_with(id)).unwrap_or_else(|| panic!("no row {id}"));
-    row["published"]
-        .split(';')
-        .map(|field| {
-            let number: String =
-                field.trim().trim_start_matches('~').chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
-            number.parse().unwrap_or_else(|_| panic!("{id}: {field}"))
-        })
-        .collect()
+    let number = |field: &str| {
+        let field = field.trim().trim_start_matches('~');
+        let digits = field.find(|letter: char| !letter.is_ascii_digit() && letter != '.').unwrap_or(field.len());
+        field[..digits].parse().ok()
+    };
+    row["published"].split(';').map_while(number).collect()
 }
 
 #[test]
