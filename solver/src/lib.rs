@@ -4,5 +4,7 @@ pub mod bridge;
 pub mod catalog;
 pub mod geometry;
 pub mod hydraulics;
+pub mod interference;
 pub mod layout;
+pub mod report;
 pub mod source;

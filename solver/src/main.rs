@@ -1,2 +1,7 @@
-//! p
-fn main() {}
+//! The `elbowroom` program.
+
+mod cli;
+
+fn main() -> std::process::ExitCode {
+    cli::main()
+}

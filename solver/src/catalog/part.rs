@@ -173,6 +173,25 @@ pub enum Family {
     Tee,
 }
 
+impl Family {
+    /// The word that files use.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Extension => "extension",
+            Self::Joiner => "joiner",
+            Self::Swivel => "swivel",
+            Self::Bend => "bend",
+            Self::Offset => "offset",
+            Self::Link => "link",
+            Self::Reducer => "reducer",
+            Self::Bulkhead => "bulkhead",
+            Self::Plug => "plug",
+            Self::Tee => "tee",
+        }
+    }
+}
+
 /// One threaded end of a fitting.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -41,7 +41,7 @@ impl Core {
             Core::Segment { half } => Vector::new(0.0, 0.0, half.copysign(direction.z)),
             Core::Box { half } => half.zip_map(direction, f64::copysign),
             Core::Cylinder { radius, half } => {
-                let across = direction.x.hypot(direction.y);
+                let across = (direction.x * direction.x + direction.y * direction.y).sqrt();
                 let (x, y) = if across > 0.0 { (direction.x / across, direction.y / across) } else { (1.0, 0.0) };
                 Vector::new(radius * x, radius * y, half.copysign(direction.z))
             }

@@ -4,6 +4,7 @@ mod facing;
 mod form;
 mod frame;
 mod freeing;
+mod glance;
 mod inside;
 mod measure;
 mod round;

@@ -60,7 +60,7 @@ pub(super) fn point_to_core(core: &Core, point: &Vector) -> PointToCore {
             PointToCore { signed: gaps[deepest], outward, on_core }
         }
         Core::Cylinder { radius, half } => {
-            let across = point.x.hypot(point.y);
+            let across = (point.x * point.x + point.y * point.y).sqrt();
             let radial = if across > NO_DIRECTION_MM {
                 Vector::new(point.x / across, point.y / across, 0.0)
             } else {

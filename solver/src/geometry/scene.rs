@@ -14,6 +14,7 @@ pub struct SolidId(pub u32);
 ///
 /// Queries take a `skip` that names solids to leave out, such as the component that a chain is screwed to. They look
 /// only at solids whose [`Bounds`] come near; the answers are those of a plain loop over all solids.
+#[derive(Clone, Debug)]
 pub struct Scene {
     solids: Vec<Solid>,
     tree: Bvh,
@@ -88,8 +89,14 @@ impl Scene {
     #[must_use]
     pub fn blocker(&self, solid: &Solid, clearance_mm: f64, skip: impl Fn(SolidId) -> bool) -> Option<SolidId> {
         let bounds = solid.bounds();
+        // Cheaper than the distance of two boxes, and it lets through whatever that would.
+        let near = |node: &BvhNode| {
+            let (low, high) = (node.mins(), node.maxs());
+            let apart = |axis: usize| (bounds.min[axis] - high[axis]).max(low[axis] - bounds.max[axis]);
+            apart(0) < clearance_mm && apart(1) < clearance_mm && apart(2) < clearance_mm
+        };
         self.tree
-            .leaves(|node| signed_mm(node, &bounds) < clearance_mm)
+            .leaves(near)
             .map(SolidId)
             .find(|id| !skip(*id) && self.solid(*id).is_some_and(|other| closer_than(solid, other, clearance_mm)))
     }

@@ -3,9 +3,10 @@
 use super::State;
 use super::form::{Core, Form};
 use super::frame::{Point, Vector};
+use super::glance::Glance;
 use super::inside;
-use super::measure::{Measure, slab};
-use super::round::{PointToCore, Segment, SegmentToSegment, point_to_core, segment_to_segment};
+use super::measure::Measure;
+use super::round::{PointToCore, SegmentToSegment, point_to_core, segment_to_segment};
 use super::solid::Solid;
 use super::{search, square};
 
@@ -20,8 +21,10 @@ pub const TOUCHING_MM: f64 = 1e-3;
 ///
 /// `signed_mm` is positive apart and negative in overlap, where it is minus the least distance that either must be
 /// moved to part them. It errs on the safe side only: along `normal` there is a proven gap (or a proven limit to
-/// the depth) of `signed_mm`, and the true value is not less than that by more than rounding error. It is not
-/// greater by more than 1e-5 mm in any test, apart or in overlap.
+/// the depth) of `signed_mm`, so the true value is not less than that by more than rounding error. Apart, it is not
+/// greater by more than 3e-6 mm, or a ten-millionth of the distance; nor in overlap, but that in some ten million
+/// random pairs a few had their depth stated up to 0.005 mm too large. `normal` is good to 1e-3 rad, and the points
+/// to 0.1 mm where flat faces barely meet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Separation {
     /// In words; [`State::Touching`] within [`TOUCHING_MM`] of zero.
@@ -39,9 +42,10 @@ pub struct Separation {
 
 /// How `a` and `b` stand to each other, at any distance.
 ///
-/// Exact to rounding error for balls, capsules among themselves, and boxes and cylinders that stand square to each
-/// other; by search with proof for the rest. Where several points or directions are equally near, one is chosen,
-/// the same on every run. Costs 20 ns to 2 µs apart and up to some 100 µs in deep overlap of cylinders askew.
+/// Exact to rounding error for balls (but against hulls), capsules among themselves, and boxes and cylinders that
+/// stand square to each other; by search with proof for the rest. Where several points or directions are equally near,
+/// one is chosen, the same on every run. On one core of a desktop computer it takes 25 ns for balls, 40 ns for parallel
+/// cylinders, 0.5 to 2 µs by search apart, and 4 to 13 µs in overlap.
 #[must_use]
 pub fn separation(a: &Solid, b: &Solid) -> Separation {
     if !a.is_placed() || !b.is_placed() {
@@ -57,11 +61,12 @@ pub fn separation_within(a: &Solid, b: &Solid, horizon_mm: f64) -> Option<Separa
     if !a.is_placed() || !b.is_placed() {
         return Some(unplaced(a, b));
     }
-    if a.bounds().signed_mm(&b.bounds()) > horizon_mm || glance(a, b).at_least > horizon_mm {
+    if a.bounds().signed_mm(&b.bounds()) > horizon_mm {
         return None;
     }
     let measure = match closed_form(a, b) {
         Some(measure) => measure,
+        None if Glance::at(a, b).at_least() > horizon_mm => return None,
         None => {
             let (round_a, round_b) = (a.form().round, b.form().round);
             search::within(a, b, horizon_mm + round_a + round_b)?.rounded(round_a, round_b)
@@ -70,9 +75,11 @@ pub fn separation_within(a: &Solid, b: &Solid, horizon_mm: f64) -> Option<Separa
     (measure.signed <= horizon_mm).then(|| in_words(a, b, measure))
 }
 
-/// Whether `a` and `b` come nearer to each other than `clearance_mm`; with zero, whether they overlap.
+/// Whether `a` and `b` come nearer to each other than `clearance_mm`; with zero, whether they overlap. Nothing comes
+/// nearer than a clearance that is not a number: refuse those at the door.
 ///
-/// Agrees with [`separation`] to the accuracy stated there, and is quicker because depths are not measured.
+/// Agrees with [`separation`] to the accuracy stated there. Most pairs take 20 to 150 ns: depths are not measured, and
+/// a search is made only where a glance cannot tell.
 #[must_use]
 pub fn closer_than(a: &Solid, b: &Solid, clearance_mm: f64) -> bool {
     if !a.is_placed() || !b.is_placed() {
@@ -81,79 +88,26 @@ pub fn closer_than(a: &Solid, b: &Solid, clearance_mm: f64) -> bool {
     if a.bounds().signed_mm(&b.bounds()) >= clearance_mm {
         return false;
     }
-    let Glance { at_least, at_most } = glance(a, b);
-    if at_least >= clearance_mm || at_most < clearance_mm {
-        return at_most < clearance_mm;
+    if let Some(measure) = closed_form(a, b) {
+        return measure.signed < clearance_mm;
     }
-    separation_within(a, b, clearance_mm).is_some_and(|found| found.signed_mm < clearance_mm)
-}
-
-/// What a look at two solids proves about their signed distance, without a search.
-struct Glance {
-    at_least: f64,
-    at_most: f64,
-}
-
-/// Guesses two points near each other. The direction between them proves a lower bound, as every direction does; each
-/// of the points proves an upper bound, because a solid holds a ball as deep around a point as the point lies in it
-/// (or comes as near to it as its distance).
-fn glance(a: &Solid, b: &Solid) -> Glance {
-    let (form_a, form_b) = (a.form(), b.form());
-    let (on_a, on_b) = match (spine(a), spine(b)) {
-        (Some(spine_a), Some(spine_b)) => {
-            let SegmentToSegment { on_a, on_b, .. } = segment_to_segment(&spine_a, &spine_b);
-            (on_a, on_b)
-        }
-        (None, Some(spine_b)) if matches!(form_a.core, Core::Box { .. }) => between_box_and(a, &spine_b),
-        (Some(spine_a), None) if matches!(form_b.core, Core::Box { .. }) => {
-            let (on_b, on_a) = between_box_and(b, &spine_a);
-            (on_a, on_b)
-        }
-        _ => (a.centre(), b.centre()),
-    };
-    let at_least = (on_b - on_a).try_normalize(1e-6).map_or(f64::NEG_INFINITY, |normal| slab(a, b, &normal));
-    let has_hull = [form_a, form_b].iter().any(|form| matches!(form.core, Core::Hull { .. }));
-    let at_most = if has_hull {
-        f64::INFINITY
-    } else {
-        [on_a, on_b].iter().map(|point| a.signed_mm(point) + b.signed_mm(point)).fold(f64::INFINITY, f64::min)
-    };
-    Glance { at_least, at_most }
-}
-
-/// The line along the middle of a round solid.
-fn spine(solid: &Solid) -> Option<Segment> {
-    let half = match solid.form().core {
-        Core::Point => Vector::zeros(),
-        Core::Segment { half } | Core::Cylinder { half, .. } => solid.axes().column(2) * half,
-        Core::Box { .. } | Core::Hull { .. } => return None,
-    };
-    Some(Segment { middle: solid.centre(), half })
-}
-
-/// A point of the box and one of `spine` that are roughly nearest to each other: three rounds of nearest points to
-/// and fro.
-fn between_box_and(solid: &Solid, spine: &Segment) -> (Vector, Vector) {
-    let Core::Box { half } = &solid.form().core else { return (solid.centre(), spine.middle) };
-    let middle = solid.axes().tr_mul(&(spine.middle - solid.centre()));
-    let along = solid.axes().tr_mul(&spine.half);
-    let square = along.norm_squared();
-    let mut on_spine = middle;
-    let mut on_box = middle;
-    for _ in 0..3 {
-        on_box = on_spine.zip_map(half, |along, half| along.clamp(-half, half));
-        if square > 0.0 {
-            on_spine = middle + along * ((on_box - middle).dot(&along) / square).clamp(-1.0, 1.0);
-        }
+    let glance = Glance::at(a, b);
+    if glance.at_least() >= clearance_mm {
+        return false;
     }
-    (solid.centre() + solid.axes() * on_box, solid.centre() + solid.axes() * on_spine)
+    if glance.at_most() < clearance_mm {
+        return true;
+    }
+    let (round_a, round_b) = (a.form().round, b.form().round);
+    search::within(a, b, clearance_mm + round_a + round_b)
+        .is_some_and(|measure| measure.rounded(round_a, round_b).signed < clearance_mm)
 }
 
 fn closed_form(a: &Solid, b: &Solid) -> Option<Measure> {
     let (Form { core: core_a, round: round_a }, Form { core: core_b, round: round_b }) = (a.form(), b.form());
     let measure = match (core_a, core_b) {
         (Core::Point | Core::Segment { .. }, Core::Point | Core::Segment { .. }) => {
-            let SegmentToSegment { distance, normal, on_a, on_b } = segment_to_segment(&spine(a)?, &spine(b)?);
+            let SegmentToSegment { distance, normal, on_a, on_b } = segment_to_segment(&a.spine()?, &b.spine()?);
             Measure { signed: distance, normal, on_a, on_b }
         }
         (Core::Box { .. } | Core::Cylinder { .. }, Core::Point) => to_point(a, b),

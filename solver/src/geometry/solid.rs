@@ -2,7 +2,7 @@
 
 use super::form::{Core, Form};
 use super::frame::{Point, Pose, Vector};
-use super::round;
+use super::round::{Segment, point_to_core};
 use super::search;
 use super::shape::Shape;
 use nalgebra::Matrix3;
@@ -20,8 +20,9 @@ pub const FARTHEST_PLACE_MM: f64 = 100_000.0;
 /// How far the length of a pose's quaternion may be off one before the pose is refused.
 const ROTATION_ACCURACY: f64 = 1e-6;
 
-/// How far outside its surface a point still counts as contained, in millimetres: rounding error, no more.
-const CONTAINS_ACCURACY_MM: f64 = 1e-9;
+/// How far outside its surface a point still counts as contained, in millimetres: a little more than the accuracy of
+/// the search for hulls, so that points on the surface are in.
+const CONTAINS_ACCURACY_MM: f64 = 1e-5;
 
 /// A convex solid, placed in world axes. Cheap to clone and to move.
 #[derive(Clone, Debug, PartialEq)]
@@ -166,7 +167,7 @@ impl Solid {
         self.at(by * self.pose)
     }
 
-    /// Whether `point` lies in the solid or on its surface, to a nanometre.
+    /// Whether `point` lies in the solid or on its surface, to 1e-5 mm.
     #[must_use]
     pub fn contains(&self, point: Point) -> bool {
         self.signed_mm(&point.coords) <= CONTAINS_ACCURACY_MM
@@ -177,7 +178,7 @@ impl Solid {
         let local = self.axes.tr_mul(&(point - self.centre()));
         let core = match &self.form.core {
             Core::Hull { points } => search::point_to_hull(points, &local).0,
-            core => round::point_to_core(core, &local).signed,
+            core => point_to_core(core, &local).signed,
         };
         core - self.form.round
     }
@@ -199,6 +200,16 @@ impl Solid {
     /// How far the solid reaches from its centre along `direction`, which has length one.
     pub(super) fn reach(&self, direction: &Vector) -> f64 {
         self.form.core.reach(&self.axes.tr_mul(direction)) + self.form.round
+    }
+
+    /// The line along the middle of a round self.
+    pub(super) fn spine(&self) -> Option<Segment> {
+        let half = match self.form().core {
+            Core::Point => Vector::zeros(),
+            Core::Segment { half } | Core::Cylinder { half, .. } => self.axes().column(2) * half,
+            Core::Box { .. } | Core::Hull { .. } => return None,
+        };
+        Some(Segment { middle: self.centre(), half })
     }
 
     /// False for a solid that was moved to a pose that is not finite.
@@ -228,9 +239,15 @@ impl Bounds {
     /// Signed distance in millimetres between two upright boxes; never more than that of what they hold.
     #[must_use]
     pub fn signed_mm(&self, other: &Bounds) -> f64 {
-        let gaps = (self.min - other.max).sup(&(other.min - self.max));
-        let deepest = gaps.max();
-        if deepest > 0.0 { gaps.sup(&Vector::zeros()).norm() } else { deepest }
+        let gap = |axis: usize| (self.min[axis] - other.max[axis]).max(other.min[axis] - self.max[axis]);
+        let (x, y, z) = (gap(0), gap(1), gap(2));
+        let deepest = x.max(y).max(z);
+        if deepest > 0.0 {
+            let [x, y, z] = [x.max(0.0), y.max(0.0), z.max(0.0)];
+            (x * x + y * y + z * z).sqrt()
+        } else {
+            deepest
+        }
     }
 }
 

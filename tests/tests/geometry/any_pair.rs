@@ -70,7 +70,7 @@ fn pairs_that_went_wrong() {
 }
 
 fn pair(random: &mut StdRng, case: usize) -> (Solid, Solid) {
-    let gridded = case % 3 != 0;
+    let gridded = !case.is_multiple_of(3);
     let mut one = || {
         let shape = shape(random, gridded);
         let place = match case % 3 {

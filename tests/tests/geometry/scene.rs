@@ -2,7 +2,7 @@
 
 use crate::{cylinder, grid_pose, pose, shape, solid};
 use elbowroom::geometry::{Pose, Scene, Separation, Shape, Solid, SolidId, State, separation};
-use rand::{Rng, SeedableRng, rngs::StdRng};
+use rand::{SeedableRng, rngs::StdRng};
 
 #[test]
 fn queries_agree_with_asking_every_solid() {
@@ -76,12 +76,16 @@ fn a_misplaced_solid_blocks() {
     assert_eq!(scene.blocker(&lost, 1.0, |_| false), Some(SolidId(0)));
     let (id, found) = scene.nearest(&lost, 100.0, |_| false).expect("a misplaced solid is near everything");
     assert_eq!((id, found.state), (SolidId(0), State::Overlapping));
-    // And the other way round.
-    let scene = Scene::new(vec![lost]);
-    let query = solid(Shape::Sphere { diameter: 5.0 }, Pose::translation(0.0, random_place(), 0.0));
-    assert_eq!(scene.blocker(&query, 1.0, |_| false), Some(SolidId(0)));
-}
-
-fn random_place() -> f64 {
-    StdRng::seed_from_u64(32).random_range(-500.0..500.0)
+    // And the other way round, among others that are where they should be.
+    let mut solids: Vec<Solid> = (0..30)
+        .map(|at| solid(Shape::Sphere { diameter: 5.0 }, Pose::translation(0.0, 10.0 * f64::from(at), 0.0)))
+        .collect();
+    let count = solids.len() as u32;
+    solids.extend([lost.clone(), lost]);
+    let scene = Scene::new(solids);
+    let query = solid(Shape::Sphere { diameter: 5.0 }, Pose::translation(0.0, 103.0, 0.0));
+    let (id, _) = scene.nearest(&query, 100.0, |_| false).expect("a misplaced solid is near everything");
+    assert_eq!(id, SolidId(count));
+    assert!(scene.blocker(&query, 1.0, |id| id.0 < count).is_some());
+    assert_eq!(scene.nearest(&query, 100.0, |id| id.0 >= count).map(|(id, _)| id), Some(SolidId(10)));
 }

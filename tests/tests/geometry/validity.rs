@@ -109,7 +109,10 @@ fn contains_the_inside_and_the_surface() {
     let wedge = solid(Shape::Hull { points }, Pose::identity());
     assert!(wedge.contains(Point::new(1.0, 1.0, 1.0)));
     assert!(wedge.contains(Point::origin()));
+    assert!(wedge.contains(Point::new(2.0, 3.0, 5.0)), "on the slanted face");
+    assert!(wedge.contains(Point::new(3.0, 0.0, 3.0)), "on an upright face");
     assert!(!wedge.contains(Point::new(4.0, 4.0, 4.0)));
+    assert!(!wedge.contains(Point::new(3.0, -1e-4, 3.0)));
 }
 
 /// Each shape shrunk about its own centre lies inside itself, and stops doing so when pushed out.

@@ -2,13 +2,14 @@
 //!
 //! Directions first: parts whose ends are not parallel ("benders") decide the directions of all runs; parts with
 //! parallel ends ("shifters") only move the end sideways, each by a fixed distance in a free direction. Up to two
-//! benders with any shifters, and three with one, are combed without gaps; what lies beyond is sampled from seeded
-//! random starts, and the caller is told so.
+//! benders with up to four shifters, and three with one, are combed without gaps; what lies beyond is sampled, and the
+//! caller is told so.
 
 use super::{
     Allowance,
     few::{any_square_to, cones_meet, corner_play},
     polish::{Residual, polish},
+    shifted::two_cones,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
 };
 use crate::geometry::Vector;
@@ -19,6 +20,12 @@ const STOPS: u32 = 48;
 
 /// Stops of a comb over the free turn of a shifter.
 const SHIFT_STOPS: u32 = 16;
+
+/// Stops of the coarse comb over the first turn of a chain that is only sampled, over its first shifter, and how many
+/// stops with room for the shifters are looked at.
+const SAMPLE_STOPS: u32 = 12;
+const SAMPLE_SHIFTS: u32 = 6;
+const SAMPLE_ROOMS: u32 = 2;
 
 /// Random starts for a chain that is only sampled: more find more and cost as much more.
 const STARTS: u32 = 8;
@@ -52,8 +59,8 @@ pub(crate) fn general(
             offer(posture, residual);
         }
     };
-    if is_exhaustive(skeleton.turns()) {
-        let search = Directed::new(skeleton, from, to, allowance);
+    let search = Directed::new(skeleton, from, to, allowance);
+    if search.bender_count <= 3 {
         search.run(&mut finish);
     } else {
         sampled(skeleton, &mut finish);
@@ -166,6 +173,10 @@ impl<'a> Directed<'a> {
             [first, second, third] => {
                 let u = any_square_to(&a);
                 let v = a.cross(&u);
+                if self.shifters > 1 {
+                    self.sample([first, second, third], &exit, finish);
+                    return;
+                }
                 for stop in 0..STOPS {
                     let (sin, cos) = (TAU * f64::from(stop) / f64::from(STOPS)).sin_cos();
                     let one = a * first.0 + (u * cos + v * sin) * first.1;
@@ -193,7 +204,41 @@ impl<'a> Directed<'a> {
                 *angle = TAU * f64::from(combination % SHIFT_STOPS) / f64::from(SHIFT_STOPS);
                 combination /= SHIFT_STOPS;
             }
-            self.settle(directions, &angles[..free], finish);
+            if let Some((_, posture)) = self.settle(directions, &angles[..free]) {
+                finish(posture);
+            }
+        }
+    }
+
+    /// Three benders and several shifters: a coarse comb over the first turn and the first shifter, of which only the
+    /// posture that comes nearest is offered.
+    fn sample(&self, [first, second, third]: [(f64, f64); 3], exit: &Vector, finish: &mut impl FnMut(Posture)) {
+        let a = self.from.towards;
+        let u = any_square_to(&a);
+        let v = a.cross(&u);
+        let free = self.shifters - 1;
+        let mut best: Option<(f64, Posture)> = None;
+        let mut rooms = 0;
+        for stop in 0..SAMPLE_STOPS {
+            let (sin, cos) = (TAU * f64::from(stop) / f64::from(SAMPLE_STOPS)).sin_cos();
+            let one = a * first.0 + (u * cos + v * sin) * first.1;
+            for two in two_cones(&one, second.0, exit, third.0, 0.0).into_iter().flatten() {
+                let directions = [one, two, *exit];
+                if rooms >= SAMPLE_ROOMS || !self.leaves_room(&directions) {
+                    continue;
+                }
+                rooms += 1;
+                for shift in 0..SAMPLE_SHIFTS {
+                    let angles = [TAU * f64::from(shift) / f64::from(SAMPLE_SHIFTS); MAX_TURNS];
+                    let Some(found) = self.settle(&directions, &angles[..free]) else { continue };
+                    if best.is_none_or(|best| found.0 < best.0) {
+                        best = Some(found);
+                    }
+                }
+            }
+        }
+        if let Some((_, posture)) = best {
+            finish(posture);
         }
     }
 
@@ -224,7 +269,7 @@ impl<'a> Directed<'a> {
     }
 
     /// Lays the chain along `directions`; the last shifter makes up for whatever sideways miss is left.
-    fn settle(&self, directions: &[Vector], shift_turns: &[f64], finish: &mut impl FnMut(Posture)) {
+    fn settle(&self, directions: &[Vector], shift_turns: &[f64]) -> Option<(f64, Posture)> {
         let mut turns = [0.0; MAX_TURNS];
         let mut frame = Frame::at(self.from);
         let mut next = directions.iter();
@@ -234,7 +279,7 @@ impl<'a> Directed<'a> {
             frame.advance(self.skeleton.tried[index]);
             let (out_x, out_y) = out_of_plane(turn);
             if bends(turn) {
-                let Some(direction) = next.next() else { return };
+                let direction = next.next()?;
                 turns[index] = direction.dot(&frame.y).atan2(direction.dot(&frame.x)) - out_y.atan2(out_x);
                 frame.turn(turns[index]);
             } else {
@@ -253,24 +298,22 @@ impl<'a> Directed<'a> {
         // The comb over a free turn leaves half a stop of error at the end of the longest arm.
         let comb = if self.bender_count == 3 { self.comb_error() } else { 0.0 }
             + if shift_turns.is_empty() { 0.0 } else { self.aside * TAU / f64::from(SHIFT_STOPS) / 2.0 };
-        if let Some((index, at, sideways)) = waiting {
+        let short = if let Some((index, at, sideways)) = waiting {
             // The miss was worked out with the shift at turn zero: give that back, then aim it.
             let laid = at.x * sideways.0 + at.y * sideways.1;
             let wanted = miss + laid;
-            let across = wanted - at.z * wanted.dot(&at.z);
-            let length = sideways.0.hypot(sideways.1);
-            if wanted.dot(&at.z).abs() > self.play + comb || (across.norm() - length).abs() > self.play + comb {
-                return;
-            }
+            let along = wanted.dot(&at.z);
+            let across = wanted - at.z * along;
             turns[index] = across.dot(&at.y).atan2(across.dot(&at.x)) - sideways.1.atan2(sideways.0);
             // What follows a shifter is turned with it; the benders after it turn back.
             if let Some(after) = (index + 1..self.skeleton.count).find(|after| bends(&self.skeleton.turns[*after])) {
                 turns[after] -= turns[index] * self.skeleton.turns[index].cos().signum();
             }
-        } else if miss.norm() > self.play + comb {
-            return;
-        }
-        finish(self.skeleton.posture(&turns[..self.skeleton.count]));
+            along.abs().max((across.norm() - sideways.0.hypot(sideways.1)).abs())
+        } else {
+            miss.norm()
+        };
+        (short <= self.play + comb).then(|| (short, self.skeleton.posture(&turns[..self.skeleton.count])))
     }
 
     fn comb_error(&self) -> f64 {

@@ -8,9 +8,10 @@ use super::{
 use crate::geometry::Vector;
 use nalgebra::{SMatrix, SVector};
 
-/// Turns and adjustable lengths together. A chain with more of them than this keeps the last of its adjustable lengths
-/// as tried, which costs it at most their half steps.
-const UNKNOWNS: usize = 16;
+/// Turns and adjustable lengths together: each belongs to a part of its own, except that an adjustable turning part has
+/// both. A chain with more of those keeps the last of their lengths as tried, which costs it at most half their
+/// stretch.
+const UNKNOWNS: usize = MAX_TURNS + 2;
 
 /// Steps after which a posture that has not settled is given up. From a good start three suffice; singular
 /// postures, where the steps converge linearly, take about ten.
@@ -117,7 +118,8 @@ fn settle(
     }
     let unknowns = &unknowns[..size];
 
-    let mut walk = Walk::along(skeleton, from, posture);
+    let start = Frame::at(from);
+    let mut walk = Walk::along(skeleton, start, posture);
     let mut error = walk.error(to, weights);
     let mut cost = error.norm_squared();
     let mut damping = 1e-6;
@@ -146,7 +148,7 @@ fn settle(
                     }
                 }
             }
-            let tried_walk = Walk::along(skeleton, from, &tried);
+            let tried_walk = Walk::along(skeleton, start, &tried);
             let tried_error = tried_walk.error(to, weights);
             let tried_cost = tried_error.norm_squared();
             if tried_cost < cost {
@@ -218,8 +220,7 @@ struct Walk {
 }
 
 impl Walk {
-    fn along(skeleton: &Skeleton, from: &Line, posture: &Posture) -> Self {
-        let mut frame = Frame::at(from);
+    fn along(skeleton: &Skeleton, mut frame: Frame, posture: &Posture) -> Self {
         let mut axes = [(Vector::zeros(), Vector::zeros()); MAX_TURNS + 1];
         let mut draws = [Vector::zeros(); MAX_TURNS];
         for (index, turn) in skeleton.turns().iter().enumerate() {

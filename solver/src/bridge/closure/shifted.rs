@@ -253,7 +253,7 @@ fn three_branches(from: &Line, to: &Line, chain: &Shifted<'_>) -> Branches<[Vect
 }
 
 /// The two directions at given cosines to two axes, clamped where they miss by no more than `margin`.
-fn two_cones(a: &Vector, cos_a: f64, b: &Vector, cos_b: f64, margin: f64) -> Option<[Vector; 2]> {
+pub(super) fn two_cones(a: &Vector, cos_a: f64, b: &Vector, cos_b: f64, margin: f64) -> Option<[Vector; 2]> {
     let between = a.dot(b);
     let across = b - a * between;
     let sin = across.norm().max(1e-9);

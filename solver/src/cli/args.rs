@@ -1,0 +1,197 @@
+//! The command line, as clap reads it: one source for parsing, help, completions and the manual page.
+
+use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use elbowroom::bridge::MOST_PARTS;
+use std::path::PathBuf;
+
+/// Finds the fittings that join tightly spaced ports, and proves it when nothing fits.
+#[derive(Debug, Parser)]
+#[command(
+    name = "elbowroom",
+    version,
+    about = "Finds the fittings that join tightly spaced ports, and proves it when nothing fits",
+    long_about = "Finds the fittings that join two tightly spaced ports of a liquid-cooled machine, shows that \
+                  they fit between everything else that is built in, and proves it when nothing fits.\n\n\
+                  Without a command it checks and bridges the built-in demo layout.",
+    after_long_help = after_help(),
+    max_term_width = 100,
+    disable_help_subcommand = true
+)]
+pub(crate) struct Cli {
+    /// What to do; the built-in demo when left out.
+    #[command(subcommand)]
+    pub(crate) command: Option<Command>,
+    /// Options that every command takes.
+    #[command(flatten)]
+    pub(crate) common: Common,
+}
+
+/// What each exit code says.
+pub(crate) const EXIT_CODES: [(u8, &str); 5] = [
+    (0, "everything fits; every gap asked for has a chain, and the list is proven"),
+    (1, "something does not fit, or a gap is proven to have no chain of up to --max-parts"),
+    (2, "bad input: the command line, a file, or an output that must not be replaced"),
+    (3, "no proof: a search was stopped, or found nothing where it only sampled"),
+    (70, "internal fault: a defect of this program"),
+];
+
+/// How the exit codes of several gaps make one.
+pub(crate) const SEVERAL_GAPS: &str = "When gaps end differently, the code is 1 if any is proven to have no chain, else 3 \
+    if any has no proof, else 0. The built-in demo ends with 0: its one impossible gap is there to be shown.";
+
+/// What goes in and what comes out.
+pub(crate) const FILES: &str = "Layouts and catalogs are RON, or JSON of the same shape; `-` reads standard input. \
+    Results go to standard output or to the file given with `--output`; messages go to standard error. Setting the \
+    environment variable NO_COLOR turns colours off. Lengths are in millimetres, angles in degrees, flow in litres a \
+    minute, pressure in kilopascals.";
+
+/// Everything about use that belongs to no single option.
+fn after_help() -> String {
+    let codes: String = EXIT_CODES.iter().map(|(code, meaning)| format!("  {code:>2}  {meaning}\n")).collect();
+    format!("Exit codes:\n{codes}{SEVERAL_GAPS}\n\n{FILES}")
+}
+
+/// Options that every command takes.
+#[derive(Args, Debug)]
+pub(crate) struct Common {
+    /// How results are written.
+    #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Adds a catalog of your own to the built-in one; may be given several times.
+    #[arg(long, global = true, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) catalog: Vec<PathBuf>,
+    /// Writes results to FILE instead of standard output.
+    #[arg(long, short, global = true, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) output: Option<PathBuf>,
+    /// Lets `--output` replace a file that exists.
+    #[arg(long, global = true, requires = "output")]
+    pub(crate) force: bool,
+    /// Only results and errors: no progress, no hints, no cautions.
+    #[arg(long, short, global = true)]
+    pub(crate) quiet: bool,
+}
+
+/// How results are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For people: at most 100 columns wide.
+    Text,
+    /// For programs: versioned, and described by the schema files in `solver/schema`.
+    Json,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Says what overlaps, what touches and what comes too near, covers included.
+    Check(CheckArgs),
+    /// Finds the chains of fittings that join two ports, best first.
+    Bridge(BridgeArgs),
+    /// Lists the parts of the catalog, or shows one.
+    Catalog(CatalogArgs),
+    /// Writes the built-in demo layout, to start a layout of your own from.
+    Demo,
+    /// Writes a completion script for a shell.
+    Completions(CompletionsArgs),
+    /// Writes the manual page, in the form that `man` reads.
+    Manual,
+}
+
+/// `check`.
+#[derive(Args, Debug)]
+pub(crate) struct CheckArgs {
+    /// Layout file; `-` for standard input.
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub(crate) layout: PathBuf,
+}
+
+/// `bridge`.
+#[derive(Args, Debug)]
+pub(crate) struct BridgeArgs {
+    /// Layout file; `-` for standard input.
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub(crate) layout: PathBuf,
+    /// Port where the chain starts, written `component.port`; every gap of the circuit when left out.
+    #[arg(requires = "to")]
+    pub(crate) from: Option<String>,
+    /// Port where the chain ends.
+    pub(crate) to: Option<String>,
+    /// Options of the search.
+    #[command(flatten)]
+    pub(crate) search: SearchArgs,
+}
+
+/// Options of a search.
+#[derive(Args, Clone, Debug)]
+pub(crate) struct SearchArgs {
+    /// Longest chain to consider, in parts.
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts)]
+    pub(crate) max_parts: usize,
+    /// How many chains to find for each gap.
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=MOST_WANTED))]
+    pub(crate) want: u32,
+    /// Least clearance, in millimetres; the layout's allowance when left out.
+    #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
+    pub(crate) clearance: Option<f64>,
+    /// Flow for which losses are stated, in litres a minute; the layout's design flow when left out.
+    #[arg(long, value_name = "L_MIN", value_parser = flow, allow_negative_numbers = true)]
+    pub(crate) flow: Option<f64>,
+    /// How many threads search; all cores when left out. The answer is the same for any number.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    pub(crate) threads: Option<u16>,
+    /// Stops without proof after working out about this many closures for a gap.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(crate) budget: Option<u64>,
+}
+
+impl Default for SearchArgs {
+    /// What clap fills in when no option is given.
+    fn default() -> Self {
+        Self { max_parts: 5, want: 5, clearance: None, flow: None, threads: None, budget: None }
+    }
+}
+
+/// Most chains that may be asked for in one gap, so that the list stays within memory.
+const MOST_WANTED: i64 = 10_000;
+/// Most threads; a larger number is a slip of the finger rather than a machine.
+const MOST_THREADS: i64 = 1_024;
+
+/// `catalog`.
+#[derive(Args, Debug)]
+pub(crate) struct CatalogArgs {
+    /// Words to look for in ids, names, families and threads, such as `bend` or `"G 1/4"`; an id shows that part.
+    pub(crate) filter: Vec<String>,
+}
+
+/// `completions`.
+#[derive(Args, Debug)]
+pub(crate) struct CompletionsArgs {
+    /// Which shell.
+    #[arg(value_enum)]
+    pub(crate) shell: clap_complete::Shell,
+}
+
+/// Reads a clearance: 0 to 100 mm.
+fn clearance(text: &str) -> Result<f64, String> {
+    number(text, 0.0, 100.0, "mm")
+}
+
+/// Reads a part count: 1 to as many as a search can handle.
+fn parts(text: &str) -> Result<usize, String> {
+    match text.trim().parse() {
+        Ok(parts) if (1..=MOST_PARTS).contains(&parts) => Ok(parts),
+        _ => Err(format!("expected a whole number from 1 to {MOST_PARTS}")),
+    }
+}
+
+/// Reads a flow: more than nothing, at most what a large workshop pump moves.
+fn flow(text: &str) -> Result<f64, String> {
+    number(text, 0.01, 1000.0, "L/min")
+}
+
+fn number(text: &str, least: f64, most: f64, unit: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(value) if (least..=most).contains(&value) => Ok(value),
+        _ => Err(format!("expected a number from {least} to {most}, in {unit}")),
+    }
+}

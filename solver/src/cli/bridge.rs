@@ -1,0 +1,96 @@
+//! `bridge`: which chains of fittings join two ports?
+
+use super::{
+    args::{BridgeArgs, Common, Format, SearchArgs},
+    failure::Failure,
+    load,
+    output::Output,
+    progress::Progress,
+};
+use elbowroom::{
+    bridge::{Wishes, bridge},
+    catalog::Catalog,
+    layout::{Gap, Layout},
+    report::{BridgeReport, GapReport, Outcome, json, text},
+};
+
+/// Bridges one gap of a layout, or all of its circuit.
+pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result<Outcome, Failure> {
+    let (catalog, layout) = load::layout(&args.layout, common)?;
+    let gaps = match (&args.from, &args.to) {
+        (Some(from), Some(to)) => {
+            vec![layout.gap(from, to).map_err(|error| Failure::Message(error.to_string()))?]
+        }
+        _ => layout.gaps().to_vec(),
+    };
+    if gaps.is_empty() {
+        return Err(Failure::Message(format!(
+            "{} lists no gaps; name two ports, such as `elbowroom bridge LAYOUT pump.outlet filter.inlet`, or add \
+             `gaps` to the file",
+            args.layout.display()
+        )));
+    }
+    let report = search(&catalog, &layout, &gaps, &args.search, output)?;
+    output.results(&match common.format {
+        Format::Text if output.is_quiet() => text::bridge(&report),
+        Format::Text => format!("{}\n{}", text::bridge(&report), text::cautions()),
+        Format::Json => json::text(&json::BridgeDocument::new(&report)),
+    })?;
+    Ok(report.outcome())
+}
+
+/// Searches gap after gap, on as many threads as asked for.
+pub(crate) fn search(
+    catalog: &Catalog,
+    layout: &Layout,
+    gaps: &[Gap],
+    args: &SearchArgs,
+    output: &Output,
+) -> Result<BridgeReport, Failure> {
+    let gaps = on_threads(args.threads, || {
+        gaps.iter()
+            .enumerate()
+            .map(|(index, &gap)| {
+                let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
+                let update = |counts: &_| progress.update(counts);
+                let wishes = Wishes {
+                    max_parts: args.max_parts,
+                    want: args.want as usize,
+                    clearance_mm: args.clearance,
+                    flow_l_min: args.flow,
+                    closure_budget: args.budget,
+                    cancel: None,
+                    progress: Some(&update),
+                };
+                GapReport::new(catalog, layout, gap, bridge(catalog, layout, &gap, &wishes))
+            })
+            .collect::<Option<Vec<_>>>()
+    })?;
+    let allowances = layout.allowances();
+    Ok(BridgeReport {
+        layout: layout.name().to_owned(),
+        max_parts: args.max_parts,
+        want: args.want as usize,
+        clearance_mm: args.clearance.unwrap_or(allowances.clearance_mm),
+        flow_l_min: args.flow.unwrap_or(layout.design_flow_l_min()),
+        closure_mm: allowances.closure_mm,
+        closure_deg: allowances.closure_deg,
+        // Gaps and catalog are those that the search used, so nothing can be missing.
+        gaps: gaps.unwrap_or_default(),
+    })
+}
+
+#[cfg(feature = "parallel")]
+fn on_threads<T: Send>(threads: Option<u16>, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+    let Some(threads) = threads else { return Ok(work()) };
+    match rayon::ThreadPoolBuilder::new().num_threads(threads.into()).build() {
+        Ok(pool) => Ok(pool.install(work)),
+        Err(error) => Err(Failure::Message(format!("cannot start {threads} threads: {error}; ask for fewer"))),
+    }
+}
+
+/// Without the feature `parallel` every search runs on the one thread there is.
+#[cfg(not(feature = "parallel"))]
+fn on_threads<T>(_: Option<u16>, work: impl FnOnce() -> T) -> Result<T, Failure> {
+    Ok(work())
+}

@@ -1,0 +1,69 @@
+//! Reading layouts and catalogs, from files or from standard input.
+
+use super::{args::Common, failure::Failure, output::stderr_in_colour};
+use elbowroom::{
+    catalog::Catalog,
+    layout::Layout,
+    source::{Problems, Source},
+};
+use std::{io, path::Path};
+
+/// The catalog and the layout in the file at `path`.
+///
+/// # Errors
+/// Everything that is wrong with the catalogs or else with the layout; standard input asked for twice.
+pub(crate) fn layout(path: &Path, common: &Common) -> Result<(Catalog, Layout), Failure> {
+    once_from_stdin(common.catalog.iter().map(AsRef::as_ref).chain([path]))?;
+    let catalog = catalog(common)?;
+    let layout = source(path).and_then(|source| Layout::from_source(source, &catalog));
+    layout.map(|layout| (catalog, layout)).map_err(|problems| failure(&problems))
+}
+
+/// The built-in catalog with the user's own added.
+///
+/// # Errors
+/// Everything that is wrong with any of the files; standard input asked for twice.
+pub(crate) fn catalog(common: &Common) -> Result<Catalog, Failure> {
+    once_from_stdin(common.catalog.iter().map(AsRef::as_ref))?;
+    let mut sources = Vec::with_capacity(common.catalog.len());
+    let mut unreadable = Vec::new();
+    for path in &common.catalog {
+        match source(path) {
+            Ok(source) => sources.push(source),
+            Err(problems) => unreadable.push(problems.render(stderr_in_colour())),
+        }
+    }
+    if !unreadable.is_empty() {
+        return Err(Failure::Problems(unreadable.join("\n\n")));
+    }
+    Catalog::builtin_with(&sources).map_err(|problems| failure(&problems))
+}
+
+/// The built-in demo layout.
+///
+/// # Errors
+/// Never with the built-in catalog alone; a catalog of the user's own cannot change its parts.
+pub(crate) fn demo(catalog: &Catalog) -> Result<Layout, Failure> {
+    let (name, text) = elbowroom_catalog::DEMO;
+    Layout::parse(text, name, catalog).map_err(|problems| failure(&problems))
+}
+
+fn source(path: &Path) -> Result<Source, Problems> {
+    if is_stdin(path) { Source::from_reader("standard input", io::stdin().lock()) } else { Source::read(path) }
+}
+
+fn once_from_stdin<'a>(paths: impl Iterator<Item = &'a Path>) -> Result<(), Failure> {
+    if paths.filter(|path| is_stdin(path)).count() > 1 {
+        let message = "standard input (`-`) can be read only once; name files for the others";
+        return Err(Failure::Message(message.to_owned()));
+    }
+    Ok(())
+}
+
+fn is_stdin(path: &Path) -> bool {
+    path.as_os_str() == "-"
+}
+
+fn failure(problems: &Problems) -> Failure {
+    Failure::Problems(problems.render(stderr_in_colour()))
+}

@@ -1,0 +1,80 @@
+//! The command line: reading arguments and files, writing results. One file a command.
+
+mod args;
+mod bridge;
+mod catalog;
+mod check;
+mod demo;
+mod exit;
+mod failure;
+mod load;
+mod output;
+mod paperwork;
+mod progress;
+
+use args::{Cli, Command};
+use clap::Parser as _;
+use elbowroom::report::Outcome;
+use failure::Failure;
+use output::Output;
+use std::{
+    panic::{self, UnwindSafe},
+    process::ExitCode,
+};
+
+/// Runs the program and turns everything that can happen into an exit code.
+pub(crate) fn main() -> ExitCode {
+    let cli = Cli::parse();
+    ExitCode::from(guarded(|| run(&cli)))
+}
+
+/// Runs `work`, tells what went wrong, and gives the exit code; a panic in it is an internal fault.
+fn guarded(work: impl FnOnce() -> Result<Outcome, Failure> + UnwindSafe) -> u8 {
+    // A panic is a defect; its reader is a builder, who can do nothing with a backtrace but can send the message.
+    panic::set_hook(Box::new(|info| {
+        output::to_stderr(&format!(
+            "internal fault: {info}\nThis is a defect of elbowroom, not of your files. No output file was written."
+        ));
+    }));
+    let ended = panic::catch_unwind(work);
+    drop(panic::take_hook());
+    match ended {
+        Ok(Ok(outcome)) => exit::code(outcome),
+        Ok(Err(failure)) => {
+            match failure {
+                Failure::Message(message) => output::to_stderr(&format!("error: {message}")),
+                Failure::Problems(text) => output::to_stderr(&text),
+            }
+            exit::BAD_INPUT
+        }
+        Err(_) => exit::INTERNAL_FAULT,
+    }
+}
+
+fn run(cli: &Cli) -> Result<Outcome, Failure> {
+    let output = Output::new(&cli.common)?;
+    match &cli.command {
+        None => demo::show(&cli.common, &output),
+        Some(Command::Check(args)) => check::run(args, &cli.common, &output),
+        Some(Command::Bridge(args)) => bridge::run(args, &cli.common, &output),
+        Some(Command::Catalog(args)) => catalog::run(args, &cli.common, &output),
+        Some(Command::Demo) => demo::write(&output),
+        Some(Command::Completions(args)) => paperwork::completions(args, &output),
+        Some(Command::Manual) => paperwork::manual(&output),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Failure, guarded};
+    use elbowroom::report::Outcome;
+
+    #[test]
+    fn every_way_to_end_has_its_own_code() {
+        assert_eq!(guarded(|| Ok(Outcome::Fits)), 0);
+        assert_eq!(guarded(|| Ok(Outcome::DoesNotFit)), 1);
+        assert_eq!(guarded(|| Err(Failure::Message("a file is missing".to_owned()))), 2);
+        assert_eq!(guarded(|| Ok(Outcome::NoProof)), 3);
+        assert_eq!(guarded(|| panic!("on purpose, to see it caught")), 70);
+    }
+}

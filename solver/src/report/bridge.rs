@@ -1,0 +1,129 @@
+//! Everything a bridge report shows, gathered from layout, catalog and answer.
+
+use super::{GapFacts, Outcome, PortFacts};
+use crate::{
+    bridge::{Answer, ChainPart},
+    catalog::{Catalog, FittingDef},
+    geometry::{axis, origin},
+    layout::{Gap, Layout},
+};
+use std::cmp::Ordering;
+
+/// The answers to some or all gaps of a layout, and what was asked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BridgeReport {
+    /// Name of the machine.
+    pub layout: String,
+    /// Longest chain considered, in parts.
+    pub max_parts: usize,
+    /// How many chains were wanted for each gap.
+    pub want: usize,
+    /// Least clearance demanded.
+    pub clearance_mm: f64,
+    /// Flow at which losses are stated.
+    pub flow_l_min: f64,
+    /// How far a chain may miss its port.
+    pub closure_mm: f64,
+    /// How far a chain may be out of line with its port's axis.
+    pub closure_deg: f64,
+    /// The gaps in the order they were asked for.
+    pub gaps: Vec<GapReport>,
+}
+
+impl BridgeReport {
+    /// How all gaps together ended.
+    #[must_use]
+    pub fn outcome(&self) -> Outcome {
+        Outcome::worst(self.gaps.iter().map(|gap| Outcome::of(&gap.answer)))
+    }
+}
+
+/// A gap and its answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GapReport {
+    /// The ports.
+    pub facts: GapFacts,
+    /// The answer.
+    pub answer: Answer,
+    /// For each chain of the answer, its parts as a person needs them.
+    pub chains: Vec<Vec<PartReport>>,
+}
+
+impl GapReport {
+    /// Gathers what there is to say of `gap` of `layout` and its `answer`, whose parts come from `catalog`. `None` if
+    /// gap, layout and catalog do not belong together: a port or a fitting is not there.
+    #[must_use]
+    pub fn new(catalog: &Catalog, layout: &Layout, gap: Gap, answer: Answer) -> Option<Self> {
+        let port = |id| {
+            let port = layout.port_by_id(id)?;
+            Some(PortFacts::new(port.name.clone(), port.thread, port.gender, &port.pose))
+        };
+        let facts = GapFacts::between(port(gap.from)?, port(gap.to)?);
+        let part = |part: &ChainPart| Some(PartReport::new(catalog.fitting(&part.fitting)?, part));
+        let chains = answer.chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect::<Option<_>>()?;
+        Some(Self { facts, answer, chains })
+    }
+}
+
+/// A part of a chain as a person needs it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartReport {
+    /// The fitting's id.
+    pub fitting: String,
+    /// Its plain name.
+    pub name: String,
+    /// Which way round it is built in, in words; `None` where its threads or its symmetry leave no choice.
+    pub way_round: Option<&'static str>,
+    /// Turn against the part before it, where that is a choice; in degrees, in [0, 360).
+    pub turn_deg: Option<f64>,
+    /// How far an adjustable part is drawn out.
+    pub stretch_mm: f64,
+    /// Which way the centreline leaves it, in the layout's axes; of length one.
+    pub heads: [f64; 3],
+    /// Where the centreline leaves it, in the layout's axes.
+    pub ends_at: [f64; 3],
+}
+
+impl PartReport {
+    /// What a person needs to know of `part`, which is made of `fitting`.
+    ///
+    /// A part whose ends are not as the fitting says (a chain and a catalog that do not belong together) heads
+    /// nowhere: its direction and place are then those of the part's own frame.
+    #[must_use]
+    pub fn new(fitting: &FittingDef, part: &ChainPart) -> Self {
+        let ends = fitting.end_frames(part.stretch_mm);
+        let exit = ends.get(1 - part.entry.min(1)).copied().unwrap_or_default();
+        let exit = part.pose * exit;
+        Self {
+            fitting: part.fitting.clone(),
+            name: fitting.name.clone(),
+            way_round: way_round(fitting, part.entry),
+            turn_deg: part.turn_deg,
+            stretch_mm: part.stretch_mm,
+            heads: axis(&exit).into(),
+            ends_at: origin(&exit).coords.into(),
+        }
+    }
+}
+
+/// Tells a part's two ends apart by what a person sees on it, where the threads do not.
+fn way_round(fitting: &FittingDef, entry: usize) -> Option<&'static str> {
+    let (Some(first), Some(last)) = (fitting.ends.get(entry), fitting.ends.get(1 - entry.min(1))) else { return None };
+    if first.thread != last.thread || first.gender != last.gender {
+        return None;
+    }
+    match (first.swivel, last.swivel) {
+        (true, false) => return Some("swivel first"),
+        (false, true) => return Some("swivel last"),
+        _ => {}
+    }
+    let (mut first, mut last) = (fitting.legs.first()?, fitting.legs.last()?);
+    if entry != 0 {
+        std::mem::swap(&mut first, &mut last);
+    }
+    match first.total_cmp(last) {
+        Ordering::Less => Some("short leg first"),
+        Ordering::Greater => Some("long leg first"),
+        Ordering::Equal => None,
+    }
+}

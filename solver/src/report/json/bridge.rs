@@ -1,0 +1,372 @@
+//! The bridge report for programs.
+
+use super::number::{fine, tidy};
+use crate::{
+    bridge::{Chain, ChainPart, Clearance, Completeness, Counts, StopReason},
+    catalog::{Gender, Thread},
+    geometry::{Pose, State},
+    report::{self, Outcome},
+};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What `bridge` found, gap by gap. Lengths in millimetres, angles in degrees, positions in the layout's axes.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BridgeDocument {
+    /// Always `elbowroom.bridge`.
+    pub format: BridgeFormat,
+    /// Changes when a reader of the old form would be misled.
+    #[schemars(range(min = 1, max = 1))]
+    pub version: u32,
+    /// Name of the machine.
+    pub layout: String,
+    /// How all gaps together ended: `does_not_fit` if any did, else `no_proof` if any did, else `fits`.
+    pub outcome: Outcome,
+    /// Longest chain considered, in parts.
+    pub max_parts: usize,
+    /// How many chains were wanted for each gap.
+    pub want: usize,
+    /// Least clearance demanded.
+    pub clearance_mm: f64,
+    /// Flow at which losses are stated.
+    pub flow_l_min: f64,
+    /// How far a chain may miss its port.
+    pub closure_mm: f64,
+    /// How far a chain may be out of line with its port's axis.
+    pub closure_deg: f64,
+    /// The gaps in the order they were asked for.
+    pub gaps: Vec<GapDocument>,
+}
+
+/// Tells this document from others.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub enum BridgeFormat {
+    /// The only value.
+    #[serde(rename = "elbowroom.bridge")]
+    Bridge,
+}
+
+/// One gap.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GapDocument {
+    /// Where the chain starts.
+    pub from: PortDocument,
+    /// Where it ends.
+    pub to: PortDocument,
+    /// Straight distance between the sealing faces.
+    pub distance_mm: f64,
+    /// The part of it along the first port's axis; negative when the second port lies behind.
+    pub ahead_mm: f64,
+    /// The part of it square to the first port's axis.
+    pub aside_mm: f64,
+    /// Angle between the axes: 0 when both ports face the same way, 180 when they face each other.
+    pub axes_deg: f64,
+    /// How the search ended.
+    pub outcome: Outcome,
+    /// How complete the answer is.
+    pub completeness: CompletenessDocument,
+    /// What the search did.
+    pub counts: CountsDocument,
+    /// Reasons that hold before any search, in words.
+    pub obstacles: Vec<String>,
+    /// The chains, best first.
+    pub chains: Vec<ChainDocument>,
+}
+
+/// A port.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PortDocument {
+    /// `component.port`.
+    pub name: String,
+    /// Thread size.
+    pub thread: Thread,
+    /// Male or female.
+    pub gender: Gender,
+    /// Centre of the sealing face.
+    pub at: [f64; 3],
+    /// Which way it faces, of length one.
+    pub facing: [f64; 3],
+}
+
+/// How complete an answer is.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields, tag = "kind", rename_all = "snake_case")]
+pub enum CompletenessDocument {
+    /// Every chain was considered: those listed are the best there are; with none listed, none exists.
+    Complete {
+        /// Part count up to which this holds.
+        parts: usize,
+    },
+    /// The wanted number was found and proven best; what ranks below was not looked for.
+    BestProven {
+        /// Part count of the last chain listed.
+        parts: usize,
+    },
+    /// Every chain was considered, except that the longest were only sampled.
+    Sampled {
+        /// Part count up to which every chain was considered.
+        complete_parts: usize,
+        /// Part count up to which chains were sampled.
+        parts: usize,
+        /// What was sampled rather than proven.
+        what: String,
+    },
+    /// The search stopped early.
+    Stopped {
+        /// Why.
+        why: StopDocument,
+        /// Part count up to which every chain was considered.
+        complete_parts: usize,
+        /// Part count at which the search stopped.
+        at_parts: usize,
+    },
+}
+
+/// Why a search stopped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum StopDocument {
+    /// It was told to.
+    Cancelled,
+    /// Its budget of closures was used up.
+    Budget,
+}
+
+/// What a search did.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CountsDocument {
+    /// Sequences of parts that the threads allow; a whole number that may be beyond 2^53.
+    pub sequences: f64,
+    /// Closures worked out.
+    pub closures: u64,
+    /// Chains that closed.
+    pub closed: u64,
+    /// Chains that were tested for collision.
+    pub tested: u64,
+    /// Chains that closed but collide.
+    pub collided: u64,
+}
+
+/// A chain of fittings.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ChainDocument {
+    /// 1 for the best.
+    pub rank: usize,
+    /// Pressure loss at the stated flow.
+    pub loss_kpa: f64,
+    /// What it comes nearest to; `null` when nothing stands within 100 mm.
+    pub clearance: Option<ClearanceDocument>,
+    /// How far its end misses the second port.
+    pub residual_mm: f64,
+    /// How far its end is out of line with the second port's axis.
+    pub residual_deg: f64,
+    /// The miss as a vector: what the second port would have to move to meet the chain.
+    pub residual_vector_mm: [f64; 3],
+    /// Length of the centreline.
+    pub length_mm: f64,
+    /// Sum of the prices; `null` unless every part has one.
+    pub price: Option<f64>,
+    /// The parts in order from the first port.
+    pub parts: Vec<PartDocument>,
+}
+
+/// What a chain comes nearest to.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ClearanceDocument {
+    /// Signed distance.
+    pub mm: f64,
+    /// In a word.
+    pub state: StateDocument,
+    /// Name of the panel or component.
+    pub body: String,
+    /// Which part of the chain, counted from 0.
+    pub part: usize,
+    /// The nearest point on the chain.
+    pub on_chain: [f64; 3],
+    /// The nearest point on the body.
+    pub on_body: [f64; 3],
+}
+
+/// How two solids stand to each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum StateDocument {
+    /// Apart.
+    Clear,
+    /// In contact without depth.
+    Touching,
+    /// Partly in the same place.
+    Overlapping,
+    /// One wholly inside the other.
+    Inside,
+}
+
+/// A part of a chain.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartDocument {
+    /// The fitting's id.
+    pub fitting: String,
+    /// Its plain name.
+    pub name: String,
+    /// The end that faces the first port: 0, or 1 when the part is built in the other way round.
+    #[schemars(range(max = 1))]
+    pub entry: usize,
+    /// Turn against the part before it, in [0, 360); `null` where it makes no difference.
+    pub turn_deg: Option<f64>,
+    /// How far an adjustable part is drawn out.
+    pub stretch_mm: f64,
+    /// Which way the centreline leaves it, of length one.
+    pub heads: [f64; 3],
+    /// Where the centreline leaves it.
+    pub ends_at: [f64; 3],
+    /// Origin of the fitting's frame.
+    pub at: [f64; 3],
+    /// Rotation of the fitting's frame as a unit quaternion: w, x, y, z.
+    pub rotation_wxyz: [f64; 4],
+}
+
+impl BridgeDocument {
+    /// The document of a report.
+    #[must_use]
+    pub fn new(report: &report::BridgeReport) -> Self {
+        Self {
+            format: BridgeFormat::Bridge,
+            version: 1,
+            layout: report.layout.clone(),
+            outcome: report.outcome(),
+            max_parts: report.max_parts,
+            want: report.want,
+            clearance_mm: tidy(report.clearance_mm),
+            flow_l_min: tidy(report.flow_l_min),
+            closure_mm: tidy(report.closure_mm),
+            closure_deg: tidy(report.closure_deg),
+            gaps: report.gaps.iter().map(gap).collect(),
+        }
+    }
+}
+
+fn gap(gap: &report::GapReport) -> GapDocument {
+    GapDocument {
+        from: port(&gap.facts.from),
+        to: port(&gap.facts.to),
+        distance_mm: tidy(gap.facts.distance_mm),
+        ahead_mm: tidy(gap.facts.ahead_mm),
+        aside_mm: tidy(gap.facts.aside_mm),
+        axes_deg: tidy(gap.facts.axes_deg),
+        outcome: Outcome::of(&gap.answer),
+        completeness: completeness(&gap.answer.completeness),
+        counts: counts(&gap.answer.counts),
+        obstacles: gap.answer.obstacles.clone(),
+        chains: gap
+            .answer
+            .chains
+            .iter()
+            .zip(&gap.chains)
+            .enumerate()
+            .map(|(index, (found, parts))| chain(index + 1, found, parts))
+            .collect(),
+    }
+}
+
+fn port(facts: &report::PortFacts) -> PortDocument {
+    PortDocument {
+        name: facts.name.clone(),
+        thread: facts.thread,
+        gender: facts.gender,
+        at: facts.at.map(tidy),
+        facing: facts.facing.map(fine),
+    }
+}
+
+fn completeness(completeness: &Completeness) -> CompletenessDocument {
+    match *completeness {
+        Completeness::Complete { parts } => CompletenessDocument::Complete { parts },
+        Completeness::BestProven { parts } => CompletenessDocument::BestProven { parts },
+        Completeness::Sampled { complete_parts, parts, ref what } => {
+            CompletenessDocument::Sampled { complete_parts, parts, what: what.clone() }
+        }
+        Completeness::Stopped { why, complete_parts, at_parts } => CompletenessDocument::Stopped {
+            why: match why {
+                StopReason::Cancelled => StopDocument::Cancelled,
+                StopReason::Budget => StopDocument::Budget,
+            },
+            complete_parts,
+            at_parts,
+        },
+    }
+}
+
+fn counts(counts: &Counts) -> CountsDocument {
+    CountsDocument {
+        // JSON has no infinity; the greatest number stands for what is beyond it.
+        sequences: counts.sequences.min(f64::MAX),
+        closures: counts.closures,
+        closed: counts.closed,
+        tested: counts.tested,
+        collided: counts.collided,
+    }
+}
+
+fn chain(rank: usize, chain: &Chain, parts: &[report::PartReport]) -> ChainDocument {
+    ChainDocument {
+        rank,
+        loss_kpa: tidy(chain.loss_kpa),
+        clearance: chain.clearance.as_ref().map(clearance),
+        residual_mm: tidy(chain.residual_mm),
+        residual_deg: tidy(chain.residual_deg),
+        residual_vector_mm: chain.residual_vector_mm.map(tidy),
+        length_mm: tidy(chain.length_mm),
+        price: chain.price.map(tidy),
+        parts: chain.parts.iter().zip(parts).map(|(placed, part)| self::part(placed, part)).collect(),
+    }
+}
+
+fn clearance(clearance: &Clearance) -> ClearanceDocument {
+    ClearanceDocument {
+        mm: tidy(clearance.mm),
+        state: state(clearance.state),
+        body: clearance.body.clone(),
+        part: clearance.part,
+        on_chain: clearance.on_chain.map(tidy),
+        on_body: clearance.on_body.map(tidy),
+    }
+}
+
+pub(super) fn state(state: State) -> StateDocument {
+    match state {
+        State::Clear => StateDocument::Clear,
+        State::Touching => StateDocument::Touching,
+        State::Overlapping => StateDocument::Overlapping,
+        State::Inside => StateDocument::Inside,
+    }
+}
+
+fn part(placed: &ChainPart, part: &report::PartReport) -> PartDocument {
+    let (at, rotation_wxyz) = place(&placed.pose);
+    PartDocument {
+        fitting: placed.fitting.clone(),
+        name: part.name.clone(),
+        entry: placed.entry,
+        turn_deg: placed.turn_deg.map(|turn| tidy(turn).rem_euclid(360.0)),
+        stretch_mm: tidy(placed.stretch_mm),
+        heads: part.heads.map(fine),
+        ends_at: part.ends_at.map(tidy),
+        at,
+        rotation_wxyz,
+    }
+}
+
+fn place(pose: &Pose) -> ([f64; 3], [f64; 4]) {
+    let at: [f64; 3] = pose.translation.vector.into();
+    let q = pose.rotation.quaternion();
+    // A quaternion and its negative are the same rotation; the one with positive w is written.
+    let sign = if q.w < 0.0 { -1.0 } else { 1.0 };
+    (at.map(tidy), [q.w, q.i, q.j, q.k].map(|component| fine(component * sign)))
+}

@@ -1,0 +1,46 @@
+//! Reports for programs: versioned documents, described by the schema files in `solver/schema`.
+
+mod bridge;
+mod catalog;
+mod check;
+mod demo;
+mod number;
+
+pub use bridge::{
+    BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument, GapDocument,
+    PartDocument, PortDocument, StateDocument, StopDocument,
+};
+pub use catalog::{CatalogDocument, CatalogFormat};
+pub use check::{
+    CheckDocument, CheckFormat, CoverDocument, MeetingDocument, MoveDocument, PortRoomDocument, SeparationDocument,
+    SolidPairDocument,
+};
+pub use demo::{DemoDocument, DemoFormat};
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
+use serde::Serialize;
+
+/// A document as text: two blanks of indentation, keys in the order of the types, a line feed at the end.
+#[must_use]
+pub fn text(document: &impl Serialize) -> String {
+    // Every document is made of structs, lists, strings and numbers, which cannot fail to be written.
+    let mut text = serde_json::to_string_pretty(document).unwrap_or_else(|error| format!("{{\"fault\": \"{error}\"}}"));
+    text.push('\n');
+    text
+}
+
+/// The schema of each document and the name of its file in `solver/schema`. What is described is what is written, so
+/// a field that is always written is required.
+#[must_use]
+pub fn schemas() -> Vec<(&'static str, Schema)> {
+    vec![
+        ("bridge.schema.json", schema::<BridgeDocument>()),
+        ("catalog.schema.json", schema::<CatalogDocument>()),
+        ("check.schema.json", schema::<CheckDocument>()),
+        ("demo.schema.json", schema::<DemoDocument>()),
+    ]
+}
+
+fn schema<Document: JsonSchema>() -> Schema {
+    SchemaGenerator::new(SchemaSettings::draft2020_12().for_serialize()).into_root_schema_for::<Document>()
+}

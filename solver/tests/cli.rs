@@ -1,0 +1,403 @@
+//! The program as its users run it: exit codes, streams, files, formats.
+
+use serde_json::Value;
+use std::{
+    fs,
+    io::Write as _,
+    path::{Path, PathBuf},
+    process::{Command, Output, Stdio},
+};
+
+#[test]
+fn a_layout_that_fits_is_checked_and_bridged() {
+    let checked = run(&["check", "fits.ron"]).ends_with_code(0).says_nothing_on_stderr();
+    checked.says("filter misses the lid by 4.8 mm").says("Touching:\n  filter and base").says("Everything fits");
+    let bridged = run(&["bridge", "fits.ron"]).ends_with_code(0).says_nothing_on_stderr();
+    bridged.says("filter.outlet to meter.inlet").says("Proven best").says("Leak-test");
+    run(&["bridge", "fits.ron", "filter.outlet", "meter.inlet"]).ends_with_code(0).says("1 gap");
+}
+
+#[test]
+fn a_layout_that_does_not_fit_says_how_deep_and_where_to() {
+    let checked = run(&["check", "misfits.ron"]).ends_with_code(1).says_nothing_on_stderr();
+    let checked = checked.says("pump reaches 2.1 mm into the lid").says("Does not fit: 2 pairs of bodies overlap.");
+    let row = |first: &str, second: &str| {
+        let rows = checked.out.lines().map(|line| line.split_whitespace().collect::<Vec<_>>());
+        let row = rows.into_iter().find(|row| row.starts_with(&[first, second])).unwrap_or_default();
+        row.get(2..).unwrap_or_default().join(" ")
+    };
+    // Worked out by hand from the boxes. The lid is 300 x 200 mm, so the pump leaves it along x after
+    // 150 + 20 - 38.5 mm and along y after 100 + 20 - 3 mm; it reaches 48 + 4.1 - 50 mm into it.
+    assert_eq!(row("pump", "lid"), "2.10 +131.5 +117.0 -2.1 1");
+    // Two boxes 40 mm wide, 38.5 mm apart along x and 3 mm along y; the tank is 40 mm high, the pump starts at 4.1.
+    assert_eq!(row("tank", "pump"), "1.50 -1.5 -37.0 -35.9 1");
+    assert_eq!(row("pump", "filter"), "0.80");
+}
+
+#[test]
+fn a_gap_that_nothing_bridges_is_proven_so() {
+    let ran = run(&["bridge", "--max-parts", "2", "misfits.ron"]).ends_with_code(1).says_nothing_on_stderr();
+    ran.says("Nothing bridges this gap: proven up to 2 parts.");
+}
+
+#[test]
+fn a_search_that_is_stopped_claims_no_proof() {
+    let ran = run(&["bridge", "--budget", "1", "misfits.ron"]).ends_with_code(3).says_nothing_on_stderr();
+    ran.says("budget of closures was used up").says("no proof");
+    let json = run(&["bridge", "--budget", "1", "--format", "json", "misfits.ron"]).ends_with_code(3).json();
+    assert_eq!(json["outcome"], "no_proof");
+    assert_eq!(json["gaps"][0]["completeness"]["kind"], "stopped");
+    assert_eq!(json["gaps"][0]["completeness"]["why"], "budget");
+}
+
+#[test]
+fn bad_input_is_explained_on_standard_error() {
+    let broken = run(&["check", "broken.ron"]).ends_with_code(2);
+    broken.complains("broken.ron:6:").complains("did you mean `pump-round`?").complains("broken.ron:7:");
+    run(&["check", "no-such-file.ron"]).ends_with_code(2).complains("no-such-file.ron");
+    run(&["check"]).ends_with_code(2).complains("LAYOUT");
+    run(&["chek", "fits.ron"]).ends_with_code(2).complains("check");
+    run(&["bridge", "fits.ron", "filter.outlet"]).ends_with_code(2).complains("TO");
+    let misspelt = run(&["bridge", "fits.ron", "filter.outlet", "mter.inlet"]).ends_with_code(2);
+    misspelt.complains("did you mean `meter.inlet`?");
+    run(&["bridge", "fits.ron", "filter.outlet", "filter.outlet"]).ends_with_code(2).complains("two different ports");
+    run(&["check", "-", "--catalog", "-"]).ends_with_code(2).complains("only once");
+    run(&["catalog", "no such part"]).ends_with_code(2).complains("no part of the catalog answers to");
+}
+
+#[test]
+fn numbers_out_of_range_are_refused_with_the_range() {
+    for (option, value, range) in [
+        ("--clearance", "-1", "0 to 100, in mm"),
+        ("--clearance", "nan", "0 to 100, in mm"),
+        ("--flow", "0", "0.01 to 1000, in L/min"),
+        ("--flow", "inf", "0.01 to 1000, in L/min"),
+        ("--max-parts", "0", "from 1 to"),
+        ("--max-parts", "999", "from 1 to"),
+        ("--want", "0", "0 is not in 1.."),
+        ("--threads", "0", "0 is not in 1.."),
+        ("--budget", "0", "0 is not in 1.."),
+    ] {
+        run(&["bridge", option, value, "fits.ron"]).ends_with_code(2).complains(range);
+    }
+}
+
+#[test]
+fn a_layout_without_gaps_says_what_to_do() {
+    let text = "(version: 1, name: \"Empty\")";
+    run_with_stdin(&["bridge", "-"], text).ends_with_code(2).complains("lists no gaps");
+    run_with_stdin(&["check", "-"], text).ends_with_code(0).says("Empty: 0 components, 0 panels");
+}
+
+#[test]
+fn standard_input_takes_ron_and_json() {
+    let ron = fs::read_to_string(layout("fits.ron")).unwrap();
+    let from_ron = run_with_stdin(&["check", "-"], &ron).ends_with_code(0);
+    assert_eq!(from_ron.out, run(&["check", "fits.ron"]).out);
+    let json = r#"{"version": 1, "name": "From JSON", "components": [
+        {"name": "pump", "template": "pump-round", "at": [0, 0, 0]},
+        {"name": "filter", "template": "filter", "at": [300, 0, 0]}
+    ]}"#;
+    run_with_stdin(&["check", "-"], json).ends_with_code(0).says("From JSON: 2 components");
+}
+
+#[test]
+fn a_catalog_of_ones_own_is_added() {
+    let folder = tempfile::tempdir().unwrap();
+    let own = folder.path().join("own.ron");
+    let part = r#"(id: "my-cube", name: "Cube", solids: [(shape: box(size: (10, 10, 10)))])"#;
+    fs::write(&own, format!("(version: 1, components: [{part}])")).unwrap();
+    let own = own.to_str().unwrap();
+    run(&["catalog", "my-cube"]).ends_with_code(2).complains("my-cube");
+    run(&["catalog", "my-cube", "--catalog", own]).ends_with_code(0).says("box of 10 x 10 x 10 mm");
+    run(&["catalog", "--catalog", own, "--catalog", own]).ends_with_code(2).complains("my-cube");
+}
+
+#[test]
+fn an_output_file_is_never_replaced_unasked() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("result.txt");
+    let name = path.to_str().unwrap();
+    let written = run(&["check", "fits.ron", "-o", name]).ends_with_code(0);
+    assert!(written.out.is_empty(), "{written:?}");
+    let first = fs::read_to_string(&path).unwrap();
+    assert_eq!(first, run(&["check", "fits.ron"]).out);
+
+    run(&["check", "misfits.ron", "-o", name]).ends_with_code(2).complains("--force");
+    assert_eq!(fs::read_to_string(&path).unwrap(), first);
+    run(&["check", "misfits.ron", "-o", name, "--force"]).ends_with_code(1);
+    let second = fs::read_to_string(&path).unwrap();
+    assert_eq!(second, run(&["check", "misfits.ron"]).out);
+
+    // Bad input leaves the file as it was, and nothing beside it.
+    run(&["check", "broken.ron", "-o", name, "--force"]).ends_with_code(2).complains("pump-rund");
+    assert_eq!(fs::read_to_string(&path).unwrap(), second);
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+
+    run(&["check", "fits.ron", "-o", folder.path().to_str().unwrap()]).ends_with_code(2).complains("it is a folder");
+    run(&["check", "fits.ron", "-o", "/no/such/folder/result"]).ends_with_code(2).complains("/no/such/folder/result");
+    run(&["check", "fits.ron", "--force"]).ends_with_code(2).complains("--output");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_is_followed_and_a_device_is_written_to() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let folder = tempfile::tempdir().unwrap();
+    let (target, link) = (folder.path().join("target"), folder.path().join("link"));
+    fs::write(&target, "old").unwrap();
+    fs::set_permissions(&target, fs::Permissions::from_mode(0o640)).unwrap();
+    std::os::unix::fs::symlink(&target, &link).unwrap();
+    run(&["check", "fits.ron", "-o", link.to_str().unwrap(), "--force"]).ends_with_code(0);
+    assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+    assert!(fs::read_to_string(&target).unwrap().contains("Everything fits"));
+    assert_eq!(fs::metadata(&target).unwrap().permissions().mode() & 0o777, 0o640);
+    run(&["check", "fits.ron", "-o", "/dev/null"]).ends_with_code(0).says_nothing_on_stderr();
+}
+
+#[test]
+fn json_follows_its_schema() {
+    for (schema, code, arguments) in [
+        ("check", 0, &["check", "fits.ron"][..]),
+        ("check", 1, &["check", "misfits.ron"]),
+        ("bridge", 0, &["bridge", "fits.ron"]),
+        ("bridge", 1, &["bridge", "--max-parts", "2", "misfits.ron"]),
+        ("bridge", 3, &["bridge", "--budget", "1", "misfits.ron"]),
+        ("catalog", 0, &["catalog"]),
+        ("catalog", 0, &["catalog", "pump-round"]),
+    ] {
+        let ran = run(&[arguments, &["--format", "json"]].concat()).ends_with_code(code).says_nothing_on_stderr();
+        let document = ran.json();
+        assert_eq!(document["format"], format!("elbowroom.{schema}"));
+        assert_eq!(document["version"], 1);
+        assert_valid(schema, &document);
+        assert!(ran.out.ends_with("}\n"));
+    }
+}
+
+#[test]
+fn json_holds_what_the_text_says() {
+    let check = run(&["check", "--format", "json", "misfits.ron"]).json();
+    let meeting = &check["meetings"][0];
+    assert_eq!((&meeting["a"], &meeting["b"]), (&Value::from("pump"), &Value::from("lid")));
+    assert_eq!(meeting["worst"]["separation"]["mm"], -2.1);
+    assert_eq!(meeting["moves"].as_array().unwrap().len(), 6);
+
+    let bridge = run(&["bridge", "--format", "json", "fits.ron"]).json();
+    assert_eq!(bridge["outcome"], "fits");
+    let gap = &bridge["gaps"][0];
+    assert_eq!(gap["distance_mm"], 25.0);
+    assert_eq!(gap["axes_deg"], 180.0);
+    let chains = gap["chains"].as_array().unwrap();
+    assert!(!chains.is_empty());
+    for (index, chain) in chains.iter().enumerate() {
+        assert_eq!(chain["rank"], index + 1);
+        // Whatever its parts, a chain that closes ends on the second port, heading into it.
+        let last = chain["parts"].as_array().unwrap().last().unwrap();
+        let near = |a: &Value, b: f64| (a.as_f64().unwrap() - b).abs() < 0.3;
+        assert!(near(&last["ends_at"][0], -5.0) && near(&last["ends_at"][2], 20.0), "{last}");
+        assert!(near(&last["heads"][0], 1.0), "{last}");
+    }
+}
+
+#[test]
+fn the_answer_does_not_depend_on_the_number_of_threads() {
+    let one = run(&["bridge", "--threads", "1", "--format", "json", "fits.ron"]).ends_with_code(0);
+    let two = run(&["bridge", "--threads", "2", "--format", "json", "fits.ron"]).ends_with_code(0);
+    assert_eq!(one.out, two.out);
+}
+
+#[test]
+fn quiet_leaves_results_and_errors() {
+    let quiet = run(&["bridge", "--quiet", "fits.ron"]).ends_with_code(0).says("Proven best");
+    assert!(!quiet.out.contains("Leak-test"), "{quiet:?}");
+    run(&["check", "--quiet", "broken.ron"]).ends_with_code(2).complains("pump-rund");
+}
+
+#[test]
+fn no_output_is_coloured_into_a_pipe() {
+    let mut command = program();
+    command.env("NO_COLOR", "1");
+    for ran in [
+        run(&["check", "broken.ron"]),
+        run_in(command, &["check", "broken.ron"]),
+        run(&["--help"]),
+        run(&["bridge", "fits.ron"]),
+    ] {
+        assert!(!ran.out.contains('\u{1b}') && !ran.err.contains('\u{1b}'), "{ran:?}");
+    }
+}
+
+#[test]
+fn reports_keep_to_a_hundred_columns() {
+    for arguments in [
+        &["check", "misfits.ron"][..],
+        &["bridge", "fits.ron"],
+        &["bridge", "--max-parts", "2", "misfits.ron"],
+        &["catalog"],
+        &["catalog", "pump-round"],
+        &["--help"],
+        &["bridge", "--help"],
+    ] {
+        for line in run(arguments).out.lines() {
+            assert!(line.chars().count() <= 100, "{arguments:?}: {line}");
+            // Help is clap's, which leaves blanks between options.
+            let blanks = line.ends_with(' ') && !arguments.contains(&"--help");
+            assert!(!blanks, "{arguments:?} ends a line in blanks: {line}");
+        }
+    }
+}
+
+#[test]
+fn the_catalog_is_listed_filtered_and_shown() {
+    let all = run(&["catalog"]).ends_with_code(0).says_nothing_on_stderr();
+    let lines = |ran: &Ran| ran.out.lines().count();
+    let bends = run(&["catalog", "bend"]).ends_with_code(0);
+    let small = run(&["catalog", "bend", "g1/8"]).ends_with_code(0).says("G 1/8");
+    assert!(lines(&small) < lines(&bends) && lines(&bends) < lines(&all));
+    assert!(!small.out.contains("G 1/4"), "{small:?}");
+    run(&["catalog", "extension-g14-20"]).ends_with_code(0).says("centreline").says("G 1/4 female");
+    run(&["catalog", "pump-round"]).ends_with_code(0).says("port inlet").says("port outlet");
+}
+
+#[test]
+fn without_a_command_the_demo_is_checked_and_bridged() {
+    let demo = run(&[]).ends_with_code(0).says("Everything fits").says("none up to 4").says("Leak-test");
+    assert!(demo.err.contains("elbowroom demo -o"), "{demo:#?}");
+    let quiet = run(&["--quiet"]).ends_with_code(0).says("none up to 4").says_nothing_on_stderr();
+    assert!(!quiet.out.contains("Leak-test"), "{quiet:#?}");
+    assert_valid("demo", &run(&["--format", "json", "--quiet"]).ends_with_code(0).json());
+}
+
+#[test]
+fn the_demo_can_be_written_and_checked() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("boat.ron");
+    let name = path.to_str().unwrap();
+    run(&["demo", "-o", name]).ends_with_code(0).says_nothing_on_stderr();
+    run(&["check", name]).ends_with_code(0).says("Everything fits");
+}
+
+#[test]
+fn completions_manual_and_help_name_every_command_and_exit_code() {
+    let manual = run(&["manual"]).ends_with_code(0);
+    let help = run(&["--help"]).ends_with_code(0);
+    for command in ["check", "bridge", "catalog", "demo", "completions", "manual"] {
+        assert!(help.out.contains(command) && manual.out.contains(command), "{command}");
+    }
+    for code in ["   0  every", "   1  ", "   2  bad", "   3  no proof", "  70  internal"] {
+        assert!(help.out.contains(code), "{code} in {help:?}");
+    }
+    assert!(manual.out.contains(".TH elbowroom 1"), "{manual:?}");
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        run(&["completions", shell]).ends_with_code(0).says_nothing_on_stderr().says("max-parts");
+    }
+    run(&["--version"]).ends_with_code(0).says(env!("CARGO_PKG_VERSION"));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_reader_that_has_seen_enough_is_no_error() {
+    let mut command = program();
+    command.args(["catalog", "--format", "json"]).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    // Closing the pipe at once: the program finds nobody at the other end.
+    drop(child.stdout.take());
+    let ran = Ran::new(&child.wait_with_output().unwrap(), &["catalog"]);
+    ran.ends_with_code(0).says_nothing_on_stderr();
+}
+
+#[track_caller]
+fn assert_valid(schema: &str, document: &Value) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("schema/{schema}.schema.json"));
+    let schema: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let errors: Vec<_> = validator.iter_errors(document).map(|error| error.to_string()).collect();
+    assert!(errors.is_empty(), "{errors:#?}");
+}
+
+/// A layout of the test data.
+fn layout(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/data/cli").join(name)
+}
+
+fn program() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_elbowroom"));
+    command.env_remove("NO_COLOR").stdin(Stdio::null());
+    command
+}
+
+/// Runs the program; an argument that ends in `.ron` and has no `/` is a layout of the test data.
+fn run(arguments: &[&str]) -> Ran {
+    run_in(program(), arguments)
+}
+
+fn run_in(mut command: Command, arguments: &[&str]) -> Ran {
+    for argument in arguments {
+        match argument.ends_with(".ron") && !argument.contains('/') {
+            true => command.arg(layout(argument)),
+            false => command.arg(argument),
+        };
+    }
+    Ran::new(&command.output().unwrap(), arguments)
+}
+
+fn run_with_stdin(arguments: &[&str], input: &str) -> Ran {
+    let mut command = program();
+    command.args(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
+    Ran::new(&child.wait_with_output().unwrap(), arguments)
+}
+
+/// What a run left behind.
+#[derive(Debug)]
+struct Ran {
+    // Shown when an assertion fails.
+    #[allow(dead_code)]
+    arguments: String,
+    code: Option<i32>,
+    out: String,
+    err: String,
+}
+
+impl Ran {
+    fn new(output: &Output, arguments: &[&str]) -> Self {
+        Self {
+            arguments: arguments.join(" "),
+            code: output.status.code(),
+            out: String::from_utf8(output.stdout.clone()).unwrap(),
+            err: String::from_utf8(output.stderr.clone()).unwrap(),
+        }
+    }
+
+    #[track_caller]
+    fn ends_with_code(self, code: i32) -> Self {
+        assert_eq!(self.code, Some(code), "{self:#?}");
+        self
+    }
+
+    #[track_caller]
+    fn says(self, text: &str) -> Self {
+        assert!(self.out.contains(text), "no `{text}` in {self:#?}");
+        self
+    }
+
+    #[track_caller]
+    fn complains(self, text: &str) -> Self {
+        assert!(self.err.contains(text), "no `{text}` in {self:#?}");
+        assert!(self.out.is_empty(), "results beside an error: {self:#?}");
+        self
+    }
+
+    #[track_caller]
+    fn says_nothing_on_stderr(self) -> Self {
+        assert!(self.err.is_empty(), "{self:#?}");
+        self
+    }
+
+    #[track_caller]
+    fn json(&self) -> Value {
+        serde_json::from_str(&self.out).unwrap_or_else(|error| panic!("{error} in {self:#?}"))
+    }
+}

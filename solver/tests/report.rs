@@ -1,0 +1,176 @@
+//! Reports of made-up answers, word for word: what a reader is told in each case.
+
+use elbowroom::{
+    bridge::{Answer, Chain, ChainPart, Clearance, Completeness, Counts, StopReason},
+    catalog::{Catalog, Gender, Thread},
+    geometry::{Pose, State, along},
+    report::{BridgeReport, GapFacts, GapReport, Outcome, PartReport, PortFacts, text},
+};
+
+#[test]
+fn a_gap_with_chains_reads_well() {
+    let expected = "\
+Bench rig: 1 gap
+chains of up to 3 parts, losses at 4 L/min, 1 mm clear of everything, closing within 0.3 mm and 0.5°
+
+a.outlet to b.inlet
+  both G 1/4 female, 50.0 mm apart (40.0 ahead, 30.0 aside), axes at 90.0°
+
+  #  parts  loss kPa  clear mm  nearest to  off by mm  off by °  length mm  price
+  1      2      1.23       3.2  top cover        0.12      0.00       61.5  12.20
+  2      2      1.50      >100  -                0.12      0.00       61.5      -
+
+  Parts in order, with the turn of each part that must be aimed:
+  1: extension-g14-20, bend-90-g14-compact-swivel 123.5°
+  2: extension-g14-20, bend-90-g14-compact-swivel 0.0°
+
+  Chain 1, from a.outlet:
+  part  id                          turn °  then heads  seat at x    y  z mm
+     1  extension-g14-20                 -  +z                0.0  0.0  20.0
+     2  bend-90-g14-compact-swivel   123.5  +x               11.5  0.0  34.0
+  Part 2 comes nearest to anything: 3.2 mm from top cover.
+
+  Proven best: no chain of up to 2 parts ranks above or among these; what ranks below was not looked
+  for.
+  Searched 1,234,567 sequences of parts: 4,210 closures worked out, 310 closed, 290 tested, 280
+  collided.
+
+At a turn of 0° a part bends the same way as the bend before it, or towards the port's own mark;
+turns count counter-clockwise, seen from the far end of the chain.
+";
+    assert_eq!(text::bridge(&report(Completeness::BestProven { parts: 2 }, 2, Vec::new())), expected);
+}
+
+#[test]
+fn each_kind_of_completeness_is_said_in_plain_words() {
+    use Completeness::{BestProven, Complete, Sampled, Stopped};
+    let stopped = |why| Stopped { why, complete_parts: 2, at_parts: 3 };
+    let sampled = || Sampled { complete_parts: 5, parts: 6, what: "chains of six bends".to_owned() };
+    for (completeness, chains, outcome, words) in [
+        (Complete { parts: 4 }, 0, Outcome::DoesNotFit, "Nothing bridges this gap: proven up to 4 parts."),
+        (Complete { parts: 1 }, 1, Outcome::Fits, "Every chain of up to 1 part was considered: this is the only one"),
+        (Complete { parts: 4 }, 2, Outcome::Fits, "Every chain of up to 4 parts was considered: these 2 are all"),
+        (BestProven { parts: 2 }, 1, Outcome::Fits, "Proven best: no chain of up to 2 parts ranks above it"),
+        (sampled(), 0, Outcome::NoProof, "Found nothing, which is no proof. Every chain of up to 5 parts was"),
+        (sampled(), 1, Outcome::Fits, "those of up to 6 parts were only sampled (chains of six bends)"),
+        (stopped(StopReason::Budget), 0, Outcome::NoProof, "its budget of closures was used up: found nothing so far"),
+        (stopped(StopReason::Cancelled), 2, Outcome::NoProof, "told to: the chains above fit, but better ones may"),
+    ] {
+        let report = report(completeness.clone(), chains, Vec::new());
+        assert_eq!(report.outcome(), outcome, "{completeness:?} with {chains}");
+        let text = one_line(&text::bridge(&report));
+        assert!(text.contains(words), "{completeness:?} with {chains}: no `{words}` in\n{text}");
+    }
+}
+
+#[test]
+fn a_gap_without_chains_says_why() {
+    let complete = Completeness::Complete { parts: 3 };
+    let obstacle = "no collar fits on the seat of a.outlet".to_owned();
+    assert!(text::bridge(&report(complete.clone(), 0, vec![obstacle])).contains("The reasons:\n  - no collar fits"));
+    let with_counts = |counts| {
+        let mut report = report(complete.clone(), 0, Vec::new());
+        report.gaps[0].answer.counts = counts;
+        one_line(&text::bridge(&report))
+    };
+    let none = Counts { parts: 3, ..Counts::default() };
+    assert!(with_counts(none).contains("No sequence of parts has the threads for it."));
+    let open = Counts { sequences: 5.0, closures: 4, ..none };
+    assert!(with_counts(open).contains("No sequence of parts closes within 0.3 mm and 0.5°."));
+    let blocked = Counts { closed: 3, tested: 3, collided: 3, ..open };
+    assert!(with_counts(blocked).contains("3 chains closed, but none stays 1 mm clear of everything."));
+}
+
+#[test]
+fn a_circuit_is_summed_up_and_gives_its_worst_outcome() {
+    let mut circuit = report(Completeness::BestProven { parts: 2 }, 1, Vec::new());
+    circuit.gaps.extend(report(Completeness::Complete { parts: 3 }, 0, Vec::new()).gaps);
+    let stopped = Completeness::Stopped { why: StopReason::Budget, complete_parts: 2, at_parts: 3 };
+    circuit.gaps.extend(report(stopped, 0, Vec::new()).gaps);
+    assert_eq!(circuit.outcome(), Outcome::DoesNotFit);
+    let expected = "
+  gap  from      to       apart mm  best chain    loss kPa  clear mm
+    1  a.outlet  b.inlet      50.0  2 parts           1.23       3.2
+    2  a.outlet  b.inlet      50.0  none up to 3         -         -
+    3  a.outlet  b.inlet      50.0  none found           -         -
+  1 of 3 gaps bridged, 1 proven to have no chain of up to 3 parts, 1 without proof.
+";
+    for text in [text::bridge(&circuit), text::circuit(&circuit)] {
+        assert!(text.contains(expected), "{text}");
+    }
+}
+
+#[test]
+fn the_way_round_is_told_only_where_threads_leave_a_choice() {
+    let catalog = Catalog::builtin();
+    let way_round = |id: &str, entry| {
+        let part = ChainPart { fitting: id.to_owned(), entry, pose: Pose::identity(), stretch_mm: 0.0, turn_deg: None };
+        PartReport::new(catalog.fitting(id).unwrap(), &part).way_round
+    };
+    // A male and a female end cannot be swapped; two equal swivels need not be told apart.
+    assert_eq!(way_round("extension-g14-20", 1), None);
+    assert_eq!(way_round("bend-90-g14-compact-two-swivels", 1), None);
+    assert_eq!(way_round("bend-90-g14-compact-male-swivel", 0), Some("swivel first"));
+    assert_eq!(way_round("bend-90-g14-compact-male-swivel", 1), Some("swivel last"));
+}
+
+/// A text without its line breaks, which fall where the width wants them.
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A report on one gap with `chains` chains of two parts.
+fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> BridgeReport {
+    let port = |name: &str, at, facing| PortFacts {
+        name: name.to_owned(),
+        thread: Thread::G14,
+        gender: Gender::Female,
+        at,
+        facing,
+    };
+    let facts = GapFacts::between(
+        port("a.outlet", [0.0; 3], [0.0, 0.0, 1.0]),
+        port("b.inlet", [30.0, 0.0, 40.0], [-1.0, 0.0, 0.0]),
+    );
+    let chains: Vec<_> = [chain(123.45, 1.234, true), chain(359.97, 1.5, false)].into_iter().take(chains).collect();
+    let catalog = Catalog::builtin();
+    let part = |part: &ChainPart| PartReport::new(catalog.fitting(&part.fitting).unwrap(), part);
+    let parts = chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect();
+    let counts = Counts { sequences: 1_234_567.0, closures: 4210, closed: 310, tested: 290, collided: 280, parts: 2 };
+    BridgeReport {
+        layout: "Bench rig".to_owned(),
+        max_parts: 3,
+        want: 5,
+        clearance_mm: 1.0,
+        flow_l_min: 4.0,
+        closure_mm: 0.3,
+        closure_deg: 0.5,
+        gaps: vec![GapReport { facts, answer: Answer { chains, completeness, counts, obstacles }, chains: parts }],
+    }
+}
+
+fn chain(turn_deg: f64, loss_kpa: f64, near: bool) -> Chain {
+    let part =
+        |id: &str, pose, turn_deg| ChainPart { fitting: id.to_owned(), entry: 0, pose, stretch_mm: 0.0, turn_deg };
+    let clearance = Clearance {
+        mm: 3.21,
+        state: State::Clear,
+        body: "top cover".to_owned(),
+        part: 1,
+        on_chain: [0.0; 3],
+        on_body: [0.0, 0.0, 3.21],
+    };
+    Chain {
+        parts: vec![
+            part("extension-g14-20", Pose::identity(), None),
+            part("bend-90-g14-compact-swivel", along(20.0), Some(turn_deg)),
+        ],
+        residual_mm: 0.12,
+        residual_deg: 0.0,
+        residual_vector_mm: [0.12, 0.0, 0.0],
+        loss_kpa,
+        clearance: near.then_some(clearance),
+        length_mm: 61.5,
+        price: near.then_some(12.2),
+    }
+}
