@@ -69,7 +69,15 @@ pub fn faults(problem: &Problem, answer: &Answer) -> Vec<String> {
         if is_worse(before, after) {
             faults.push(format!("out of order: {before:?} before {after:?}"));
         }
+        if is_tied(before, after) && ids(&pair[0]) > ids(&pair[1]) {
+            faults.push(format!("tied but out of order: {:?} before {:?}", ids(&pair[0]), ids(&pair[1])));
+        }
     }
+    let mut keys: Vec<Key> = answer.chains.iter().map(|chain| key_of(problem, chain)).collect();
+    keys.sort();
+    faults.extend(
+        keys.windows(2).filter(|pair| pair[0] == pair[1]).map(|pair| format!("listed twice: {}", spell(&pair[0]))),
+    );
     if let Completeness::Complete { parts } = answer.completeness
         && parts != problem.max_parts
     {
@@ -186,15 +194,27 @@ fn clearance_fault(problem: &Problem, chain: &Chain, steps: &[Step]) -> Option<S
 }
 
 /// Part count, loss, clearance with the largest first.
-fn rank(chain: &Chain) -> (usize, f64, f64) {
+fn rank(chain: &Chain) -> Rank {
     (chain.parts.len(), chain.loss_kpa, -chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm))
 }
 
+type Rank = (usize, f64, f64);
+
 /// Whether the first rank is worse than the second by more than rounding.
-fn is_worse(a: (usize, f64, f64), b: (usize, f64, f64)) -> bool {
+fn is_worse(a: Rank, b: Rank) -> bool {
     let worse = |x: f64, y: f64| x > y + RANK_ROUNDING;
     let same = |x: f64, y: f64| !worse(x, y) && !worse(y, x);
     a.0 > b.0 || a.0 == b.0 && (worse(a.1, b.1) || same(a.1, b.1) && worse(a.2, b.2))
+}
+
+/// Whether two ranks differ by far less than rounding, so that only ids can decide.
+fn is_tied(a: Rank, b: Rank) -> bool {
+    let same = |x: f64, y: f64| x.total_cmp(&y).is_eq() || (x - y).abs() < RANK_ROUNDING * 1e-3;
+    a.0 == b.0 && same(a.1, b.1) && same(a.2, b.2)
+}
+
+fn ids(chain: &Chain) -> Vec<&str> {
+    chain.parts.iter().map(|part| part.fitting.as_str()).collect()
 }
 
 /// Whether a part built in the other way round is the same part.

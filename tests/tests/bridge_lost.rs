@@ -101,3 +101,15 @@ fn ends_that_meet_the_port_within_the_allowance_are_seated() {
         check(&problem, &steps);
     }
 }
+
+/// A first bend that is rolled: frames turn by it before they bend, so the closure has to as well.
+#[test]
+fn first_bends_that_are_rolled() {
+    let mut rolled = bend("rolled", ['M', 'F'], 90.0, [12.0, 15.0]);
+    rolled.bends[0].roll_deg = 90.0;
+    for steps in
+        [vec![step(0, 0, 0.0)], vec![step(0, 0, 30.0); 2], vec![step(0, 0, 50.0); 5], vec![step(0, 1, 50.0); 5]]
+    {
+        check(&gap_for(vec![rolled.clone()], &steps, steps.len()), &steps);
+    }
+}
