@@ -17,6 +17,17 @@ const UNKNOWNS: usize = MAX_TURNS + 2;
 /// postures, where the steps converge linearly, take about ten.
 const MAX_STEPS: usize = 24;
 
+/// Steps in a row that may be refused, each for thirty times the damping of the one before.
+const REFUSALS: usize = 5;
+
+/// A miss of this much (squares over the allowance, added) that shrinks by less than this share in a step will not
+/// close: even at a double root, where steps converge slowest, the miss shrinks to a sixteenth each time.
+const HOPELESS_COST: f64 = 2.0;
+const HOPELESS_GAIN: f64 = 0.15;
+
+/// A miss inside the allowance that shrinks by less than this share is at its least for every purpose.
+const SETTLED_GAIN: f64 = 1e-3;
+
 /// How the end of a chain lies to the second port.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Residual {
@@ -122,7 +133,7 @@ fn settle(
     let mut walk = Walk::along(skeleton, start, posture);
     let mut error = walk.error(to, weights);
     let mut cost = error.norm_squared();
-    let mut damping = 1e-6;
+    let mut damping = 1e-4;
     for _ in 0..MAX_STEPS {
         if cost < 1e-16 {
             break;
@@ -130,8 +141,7 @@ fn settle(
         let (normal, gradient) = walk.normal_equations(unknowns, &error, weights);
         let mut stepped = false;
         let mut gain = 0.0;
-        // Each refusal multiplies the damping by ten, so a dozen span every useful value.
-        for _ in 0..12 {
+        for _ in 0..REFUSALS {
             let step = solve(&normal, &gradient, size, damping);
             let mut tried = *posture;
             for (index, unknown) in unknowns.iter().enumerate() {
@@ -158,9 +168,9 @@ fn settle(
                 stepped = true;
                 break;
             }
-            damping *= 10.0;
+            damping *= 30.0;
         }
-        if !stepped || gain < 1e-9 {
+        if !stepped || gain < if cost > HOPELESS_COST { HOPELESS_GAIN } else { SETTLED_GAIN } {
             break;
         }
     }
