@@ -1,0 +1,171 @@
+//! The same gap asked for in another way gives the same answer.
+
+use elbowroom::bridge::{Answer, Chain};
+use elbowroom::geometry::Shape;
+use elbowroom_tests::ask::{ALL, ask};
+use elbowroom_tests::chain::{Obstacle, Problem};
+use elbowroom_tests::frame::Frame;
+use elbowroom_tests::plant::plant;
+use elbowroom_tests::verify::{Key, faults, key_of, reversed, spell};
+use nalgebra::Vector3;
+
+/// How far figures of one chain may differ when the same thing is asked for in another way.
+const SAME: f64 = 1e-6;
+
+/// How far a chain may miss and still be the same chain from the other end, in millimetres. A chain starts at the
+/// first port exactly and misses the second; one that misses by more stands elsewhere when it starts at the second.
+const EXACT_MM: f64 = 1e-6;
+
+/// How far clearances may differ, in millimetres, between the two ends. Where two ways to close fall together, as
+/// they do for chains in one plane, a turn shows in the residual only as its square: 1e-9 mm in 20 mm leaves the
+/// turn open by 1e-5 and places 50 mm away by 5e-4.
+const SWAPPED_MM: f64 = 1e-3;
+
+/// Planted gaps with a post beside each, so that clearances differ from chain to chain.
+fn problems() -> Vec<Problem> {
+    (9000..9080_u32)
+        .map(|seed| {
+            let mut problem = plant(u64::from(seed), 2 + seed as usize % 3, 5).problem;
+            let middle = (problem.from.frame.at + problem.to.frame.at) / 2.0;
+            let across = problem.from.frame.z().cross(&Vector3::new(0.3, 0.5, 0.8)).normalize();
+            problem.obstacles.push(Obstacle {
+                name: "post".to_owned(),
+                shape: Shape::Cylinder { diameter: 5.0, length: 30.0 },
+                frame: Frame::looking(middle + across * 35.0, problem.from.frame.z(), 0.0),
+            });
+            problem
+        })
+        .collect()
+}
+
+/// What ranking looks at, and what the chain is.
+struct Line {
+    key: Key,
+    loss: f64,
+    clearance: f64,
+    residual: f64,
+}
+
+fn lines(problem: &Problem, answer: &Answer, far_end_first: bool) -> Vec<Line> {
+    let line = |chain: &Chain| {
+        let key = key_of(problem, chain);
+        Line {
+            key: if far_end_first { reversed(problem, &key) } else { key },
+            loss: chain.loss_kpa,
+            clearance: chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm),
+            residual: chain.residual_mm,
+        }
+    };
+    answer.chains.iter().map(line).collect()
+}
+
+/// Asserts the same chains with the same figures in an order that ranks them alike.
+fn assert_same(what: &str, a: &[Line], b: &[Line], clearance_mm: f64) {
+    let names = |lines: &[Line]| {
+        let mut names: Vec<String> = lines.iter().map(|line| spell(&line.key)).collect();
+        names.sort();
+        names
+    };
+    assert_eq!(names(a), names(b), "{what}");
+    let within = |limit: f64, x: f64, y: f64| (x - y).abs() < limit || x.total_cmp(&y).is_eq();
+    let near = |x: f64, y: f64| within(SAME, x, y);
+    for (one, other) in a.iter().zip(b) {
+        let same_rank = one.key.len() == other.key.len()
+            && near(one.loss, other.loss)
+            && within(clearance_mm, one.clearance, other.clearance);
+        assert!(
+            same_rank,
+            "{what}: {} ({}, {}) where {} ({}, {}) was",
+            spell(&other.key),
+            other.loss,
+            other.clearance,
+            spell(&one.key),
+            one.loss,
+            one.clearance
+        );
+    }
+    for one in a {
+        let other = b.iter().find(|other| other.key == one.key).expect("the names are the same");
+        assert!(
+            near(one.residual, other.residual),
+            "{what}: {} misses by {}, {}",
+            spell(&one.key),
+            one.residual,
+            other.residual
+        );
+    }
+}
+
+#[test]
+fn moving_and_turning_the_whole_layout_changes_nothing() {
+    for (index, problem) in problems().iter().enumerate() {
+        let here = lines(problem, &ask(problem, ALL), false);
+        let away = Frame::looking(Vector3::new(310.0, -45.5, 77.25), Vector3::new(0.2, -0.7, 0.4), 1.1);
+        let mut moved = problem.clone();
+        moved.from.frame = away.then(&problem.from.frame);
+        moved.to.frame = away.then(&problem.to.frame);
+        for obstacle in &mut moved.obstacles {
+            obstacle.frame = away.then(&obstacle.frame);
+        }
+        let answer = ask(&moved, ALL);
+        assert_eq!(faults(&moved, &answer), Vec::<String>::new(), "problem {index} moved");
+        assert_same(&format!("problem {index} moved"), &here, &lines(&moved, &answer, false), SAME);
+    }
+}
+
+#[test]
+fn from_and_to_may_be_swapped() {
+    let exact = |problem: &Problem, answer: &Answer, far_end_first: bool| {
+        let mut lines = lines(problem, answer, far_end_first);
+        lines.retain(|line| line.residual < EXACT_MM);
+        lines
+    };
+    let mut compared = 0;
+    for (index, problem) in problems().iter().enumerate() {
+        let there = exact(problem, &ask(problem, ALL), false);
+        let swapped = Problem { from: problem.to.clone(), to: problem.from.clone(), ..problem.clone() };
+        let answer = ask(&swapped, ALL);
+        assert_eq!(faults(&swapped, &answer), Vec::<String>::new(), "problem {index} swapped");
+        assert_same(&format!("problem {index} swapped"), &there, &exact(&swapped, &answer, true), SWAPPED_MM);
+        compared += there.len();
+    }
+    assert!(compared > 100, "only {compared} chains were compared");
+}
+
+#[test]
+fn the_order_of_the_catalog_does_not_matter() {
+    for (index, problem) in problems().iter().enumerate() {
+        let answer = ask(problem, ALL);
+        let mut shuffled = problem.clone();
+        shuffled.fittings.reverse();
+        shuffled.fittings.rotate_left(index % 3);
+        assert_eq!(ask(&shuffled, ALL), answer, "problem {index}");
+    }
+}
+
+#[test]
+fn any_number_of_threads_gives_the_same_answer() {
+    for (index, problem) in problems().iter().enumerate() {
+        let on = |threads: usize| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+            pool.install(|| (ask(problem, ALL), ask(problem, 3)))
+        };
+        let alone = on(1);
+        assert_eq!(on(2), alone, "problem {index}");
+        assert_eq!(on(2), alone, "problem {index}, once more");
+    }
+}
+
+/// The best few are the head of all.
+#[test]
+fn wanting_fewer_gives_the_best_of_all() {
+    let mut cut = 0;
+    for (index, problem) in problems().iter().enumerate() {
+        let all = ask(problem, ALL).chains;
+        for want in 1..=all.len().min(4) {
+            assert_eq!(ask(problem, want).chains, all[..want], "problem {index}, best {want}");
+            cut += usize::from(want < all.len());
+        }
+    }
+    assert!(cut > 20, "only {cut} lists were cut short");
+}

@@ -1,0 +1,55 @@
+//! Planted chains are found again: random parts and turns, many all but degenerate, hidden from the solver.
+
+use elbowroom::bridge::{Answer, Completeness};
+use elbowroom_tests::ask::{ALL, ask};
+use elbowroom_tests::plant::{Planted, plant};
+use elbowroom_tests::verify::{faults, key_of, key_of_steps, spell};
+use rayon::prelude::*;
+
+const SEEDS: u64 = 1000;
+/// How many parts the catalog has for planted chains of one to seven parts: fewer where they are long, to keep
+/// the number of chains down.
+const POOLS: [usize; 7] = [8, 8, 8, 6, 4, 3, 2];
+
+fn planted(seed: u64) -> Planted {
+    let length = 1 + usize::try_from(seed % 7).unwrap_or(0);
+    plant(seed, length, POOLS[length - 1])
+}
+
+/// What is wrong with the answer to a planted problem.
+fn check(seed: u64) -> Vec<String> {
+    let planted = planted(seed);
+    let (problem, steps) = (&planted.problem, &planted.steps);
+    let answer = ask(problem, ALL);
+    let mut wrong = faults(problem, &answer);
+    if let Some(loss) = lost(&planted, &answer) {
+        wrong.push(loss);
+    }
+    wrong.into_iter().map(|line| format!("seed {seed} ({}): {line}", problem.describe(steps))).collect()
+}
+
+/// All chains are wanted, so the planted one has to be among them.
+fn lost(planted: &Planted, answer: &Answer) -> Option<String> {
+    let key = key_of_steps(&planted.problem, &planted.steps);
+    let found = answer.chains.iter().any(|chain| key_of(&planted.problem, chain) == key);
+    let stopped = matches!(answer.completeness, Completeness::Stopped { .. } | Completeness::BestProven { .. });
+    (!found || stopped).then(|| {
+        let miss = planted.problem.miss(&planted.steps);
+        let too_long = -miss.vector.dot(&planted.problem.to.frame.z());
+        format!(
+            "{} is not among {} chains (planted {:.3} mm and {:.3}° off, {too_long:.3} mm too long), {:?}, {:?}",
+            spell(&key),
+            answer.chains.len(),
+            miss.mm,
+            miss.deg,
+            answer.completeness,
+            answer.counts,
+        )
+    })
+}
+
+#[test]
+fn a_thousand_planted_chains_are_found_again() {
+    let wrong: Vec<String> = (0..SEEDS).into_par_iter().flat_map_iter(check).collect();
+    assert!(wrong.is_empty(), "{} faults:\n{}", wrong.len(), wrong.join("\n"));
+}
