@@ -66,6 +66,12 @@ pub(super) fn close(meeting: &Meeting<'_>, turns: &[TurnId], parts: usize, close
     tried
 }
 
+/// Takes runs with their lengths, and the step of the offset.
+type Fits<'f> = dyn FnMut(&[(Run, f64)], &Vector) + 'f;
+
+/// Takes runs with their lengths.
+type Sums<'f> = dyn FnMut(&[(Run, f64)]) + 'f;
+
 /// Directions of the runs after each bend, and how far the middle one may be off, in radians.
 struct Way {
     directions: Vec<Vector>,
@@ -196,7 +202,7 @@ impl<'a> Attempt<'a> {
     }
 
     /// Calls `fits` with every choice of runs that makes the chain end near the second port, and the offset's step.
-    fn lengths(&self, way: &Way, fits: &mut dyn FnMut(&[(Run, f64)], &Vector)) {
+    fn lengths(&self, way: &Way, fits: &mut Fits<'_>) {
         let (from, to) = (&self.meeting.from, &self.meeting.to);
         let w = to.at - from.at;
         let mut ahead = vec![from.towards];
@@ -273,7 +279,7 @@ impl<'a> Attempt<'a> {
         }
     }
 
-    fn on_line(&self, a: &Vector, rest: &Vector, play: f64, fits: &mut dyn FnMut(&[(Run, f64)], &Vector)) {
+    fn on_line(&self, a: &Vector, rest: &Vector, play: f64, fits: &mut Fits<'_>) {
         let along = rest.dot(a);
         if (rest - a * along).norm() <= play {
             sums(&self.lists, along - play, along + play, &mut |runs| fits(runs, &Vector::zeros()));
@@ -288,7 +294,7 @@ impl<'a> Attempt<'a> {
         rest: &Vector,
         play: f64,
         chosen: &[(Run, f64)],
-        fits: &mut dyn FnMut(&[(Run, f64)], &Vector),
+        fits: &mut Fits<'_>,
     ) {
         let [a, b] = directions;
         let normal = a.cross(b);
@@ -324,7 +330,7 @@ impl<'a> Attempt<'a> {
 const SPARE_REACH: f64 = 40.0;
 
 /// Calls `found` with every choice of one run from each list whose lengths add up to between `least` and `most`.
-fn sums(lists: &[&RunList], least: f64, most: f64, found: &mut dyn FnMut(&[(Run, f64)])) {
+fn sums(lists: &[&RunList], least: f64, most: f64, found: &mut Sums<'_>) {
     let middle = f64::midpoint(least, most);
     match lists {
         [only] => {

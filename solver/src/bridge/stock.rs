@@ -148,10 +148,9 @@ impl Stock {
             .enumerate()
             .flat_map(|(class, turn)| turn.links.iter().map(move |link| (*link, class)))
             .collect();
-        for class in 0..turns.len() {
-            let link = turns[class].links[0];
+        for (id, class) in turns.iter_mut().enumerate() {
             // A symmetric link is its own reverse.
-            turns[class].reverse = class_of.get(&(link ^ 1)).copied().unwrap_or(class);
+            class.reverse = class_of.get(&(class.links[0] ^ 1)).copied().unwrap_or(id);
         }
         Self {
             has_offsets: turns.iter().any(|class| class.offset.is_some()),

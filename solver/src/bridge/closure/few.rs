@@ -30,6 +30,7 @@ pub(super) fn angle_of(cos: f64) -> f64 {
 /// Three bends: the triangle of the two middle runs stands on `w` and turns about it.
 ///
 /// Proposes the directions of the two middle runs.
+#[expect(clippy::too_many_arguments, reason = "the numbers of one closed form, each of its own kind")]
 pub(crate) fn three(
     from: &Line,
     to: &Line,

@@ -152,16 +152,8 @@ impl<'a> Directed<'a> {
         let a = self.from.towards;
         let lean = self.lean * 1.5;
         match self.benders[..self.bender_count] {
-            [] => {
-                if a.dot(&exit) >= lean.cos() {
-                    self.shift(&[], finish);
-                }
-            }
-            [first] => {
-                if (angle(a.dot(&exit)) - angle(first.0)).abs() <= lean {
-                    self.shift(&[exit], finish);
-                }
-            }
+            [] if a.dot(&exit) >= lean.cos() => self.shift(&[], finish),
+            [first] if (angle(a.dot(&exit)) - angle(first.0)).abs() <= lean => self.shift(&[exit], finish),
             [first, second] => {
                 for (middle, _) in cones_meet(&a, first.0, &exit, second.0, lean) {
                     self.shift(&[middle, exit], finish);

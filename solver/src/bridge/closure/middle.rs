@@ -107,6 +107,7 @@ impl Laid {
 
 /// Four bends. `bends` are those at the two ports' corners (the bow holds the inner two). Proposes the directions of
 /// the three middle runs.
+#[expect(clippy::too_many_arguments, reason = "the numbers of one closed form, each of its own kind")]
 pub(crate) fn four(
     from: &Line,
     to: &Line,

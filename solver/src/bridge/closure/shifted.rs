@@ -51,16 +51,8 @@ pub(crate) fn shifted(
         (aside.norm() - chain.step).abs() <= play && aside.dot(run).abs() <= play
     };
     match *chain.bends {
-        [] => {
-            if a.dot(&exit) >= lean.cos() {
-                offer(&[]);
-            }
-        }
-        [first] => {
-            if at_angle(&a, &exit, first.0, lean) && fits(&[exit], 0.0) {
-                offer(&[exit]);
-            }
-        }
+        [] if a.dot(&exit) >= lean.cos() => offer(&[]),
+        [first] if at_angle(&a, &exit, first.0, lean) && fits(&[exit], 0.0) => offer(&[exit]),
         [first, second] => {
             let ways = cones_meet(&a, first.0, &exit, second.0, lean);
             if ways.len() > 2 {
