@@ -40,7 +40,8 @@ impl Default for Wishes<'_> {
 /// The chains that join the two ports of a gap, best first, and how complete that list is.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Answer {
-    /// Ranked by part count, then loss, then clearance (largest first), then part ids.
+    /// Ranked by part count, then loss, then clearance (largest first), then part ids read from whichever end comes
+    /// first in the alphabet, so that the order is the same from either port.
     pub chains: Vec<Chain>,
     /// What was and what was not considered.
     pub completeness: Completeness,
