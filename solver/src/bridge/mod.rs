@@ -6,6 +6,7 @@ mod direct;
 mod fit;
 mod half;
 mod loss;
+mod make_up;
 mod meet;
 mod parallel;
 mod rank;
@@ -16,4 +17,8 @@ mod stock;
 mod tally;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
+pub use make_up::{
+    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Step, Sweep, Turning, Verdict, first_hit,
+    make_up,
+};
 pub use search::{MOST_PARTS, bridge};
