@@ -8,10 +8,9 @@ use elbowroom::catalog::{Catalog, FittingDef};
 use elbowroom::geometry::{Pose, Shape, Solid, bent, separation, turned};
 use elbowroom::layout::Layout;
 use elbowroom_tests::ask::{Asked, pose};
-use elbowroom_tests::chain::{Obstacle, Step};
+use elbowroom_tests::chain::{Obstacle, Problem, Step};
 use elbowroom_tests::frame::Frame;
-use elbowroom_tests::parts::{bend, link, straight};
-use elbowroom_tests::plant::gap_for;
+use elbowroom_tests::parts::{bend, link, mating_port, straight};
 use nalgebra::Vector3;
 use rand::{Rng, SeedableRng, rngs::StdRng};
 use serde::Deserialize;
@@ -160,7 +159,8 @@ fn words(found: &MakeUp) -> String {
     match &found.verdict {
         Verdict::MadeUpInPlace => {
             let bench = found.steps.iter().filter(|step| matches!(step, Work::Bench { .. })).count();
-            let swung = found.steps.iter().any(|step| matches!(step, Work::Attach { swung_deg, .. } if *swung_deg != 0.0));
+            let swung =
+                found.steps.iter().any(|step| matches!(step, Work::Attach { swung_deg, .. } if *swung_deg != 0.0));
             let opened = found.steps.iter().find_map(|step| match step {
                 Work::Open { links, swivels, .. } => Some((links.len(), swivels.len())),
                 _ => None,
@@ -214,7 +214,21 @@ fn plant(case: &Case) -> (Asked, Chain) {
         fittings.push(def);
         steps.push(Step { part: index, entry: 0, turn: turn.to_radians(), stretch });
     }
-    let mut problem = gap_for(fittings, &steps, steps.len());
+    // Also chains that a search would not offer, for want of a swivel: the reason for that is planted too.
+    let from = mating_port(&fittings[0].ends[0], Frame::looking(Vector3::zeros(), Vector3::z(), 0.0));
+    let last = fittings.last().map(|def| def.ends[1].clone()).expect("a case has parts");
+    let mut problem = Problem {
+        max_parts: steps.len(),
+        fittings,
+        to: from.clone(),
+        from,
+        obstacles: Vec::new(),
+        closure_mm: 0.3,
+        closure_deg: 0.5,
+        clearance_mm: 1.0,
+    };
+    let exit = problem.place(&steps).last().map(|placed| placed.exit).expect("a case has parts");
+    problem.to = mating_port(&last, exit.facing());
     problem.obstacles = case
         .obstacles
         .iter()
@@ -277,6 +291,6 @@ fn the_demo_is_judged() {
             possible += usize::from(found.verdict.can_be_made_up());
         }
     }
-    assert!(judged > 50, "{judged} chains judged");
+    assert!(judged > 40, "{judged} chains judged");
     assert!(possible > 10, "{possible} of {judged} can be made up");
 }

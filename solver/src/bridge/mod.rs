@@ -18,7 +18,7 @@ mod tally;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
 pub use make_up::{
-    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Step, Sweep, Turning, Verdict, first_hit,
-    make_up,
+    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Step, Sweep, Turning, Verdict,
+    first_hit, make_up,
 };
 pub use search::{MOST_PARTS, bridge};

@@ -66,13 +66,7 @@ pub struct MakeUpWishes {
 
 impl Default for MakeUpWishes {
     fn default() -> Self {
-        Self {
-            clearance_mm: None,
-            tool_clearance_mm: 8.0,
-            tool_arc_deg: 60.0,
-            collar_length_mm: 5.0,
-            approach_mm: 1.0,
-        }
+        Self { clearance_mm: None, tool_clearance_mm: 8.0, tool_arc_deg: 60.0, collar_length_mm: 5.0, approach_mm: 1.0 }
     }
 }
 

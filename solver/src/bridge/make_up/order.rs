@@ -81,7 +81,8 @@ impl<'s, 'a> Search<'s, 'a> {
         let missing = parts - first - second;
         for count in 1..=missing {
             for from_first in [true, false] {
-                let group = if from_first { first..=first + count - 1 } else { parts - second - count..=parts - second - 1 };
+                let group =
+                    if from_first { first..=first + count - 1 } else { parts - second - count..=parts - second - 1 };
                 let joint = if from_first { first } else { parts - second };
                 let Some(bench) = self.bench(*group.start(), *group.end()) else { continue };
                 let length = steps.len();
@@ -183,7 +184,8 @@ impl<'s, 'a> Search<'s, 'a> {
         let posture = Posture::home(site);
         let around = Around::bench(site, &posture, &Present { part: &|part| left.contains(&part), made: &made });
         let group = Present { part: &|part| right.contains(&part), made: &made }.members(site, &posture);
-        let sides = [turning(site, joint, Side::First, &left, false), turning(site, joint, Side::Second, &right, false)];
+        let sides =
+            [turning(site, joint, Side::First, &left, false), turning(site, joint, Side::Second, &right, false)];
         let travel = [0.0, site.joints[joint].travel_mm + site.wishes.approach_mm];
         ranked(sides).into_iter().map(|(_, turning)| turning).find(|turning| {
             // On the bench turning one side is the same as turning the other.
@@ -229,10 +231,8 @@ impl<'s, 'a> Search<'s, 'a> {
             layout: around.layout.clone(),
             chain: around.chain.iter().chain(&moving).map(|(member, solid)| (*member, solid.clone())).collect(),
         };
-        let options = ranked([
-            turning(site, joint, sides[0], group, false),
-            turning(site, joint, sides[1], &held, true),
-        ]);
+        let options =
+            ranked([turning(site, joint, sides[0], group, false), turning(site, joint, sides[1], &held, true)]);
         let mut first_blocker = None;
         for (side, turning) in options {
             let mine = side == 0;
@@ -357,7 +357,11 @@ fn spin(around: &Around<'_, '_>, frame: &Pose, turning: &Turning) -> Result<(), 
         chain: around.chain.iter().filter(|(member, _)| !turns(member)).map(|(m, s)| (*m, s.clone())).collect(),
     };
     let sweep = Sweep { frame: *frame, turn: [-PI, PI], travel: [0.0; 2] };
-    around.chain.iter().filter(|(member, _)| turns(member)).try_for_each(|(member, solid)| rest.sweep(member, solid, &sweep))
+    around
+        .chain
+        .iter()
+        .filter(|(member, _)| turns(member))
+        .try_for_each(|(member, solid)| rest.sweep(member, solid, &sweep))
 }
 
 /// The ways of turning there are, with the side each is on, the handiest first: a collar, then straight parts, then

@@ -30,7 +30,8 @@ impl Posture {
 
     /// The frame of a joint as the part (or port) before it has it.
     pub(super) fn frame_before(&self, site: &Site<'_>, joint: usize) -> Pose {
-        let motion = joint.checked_sub(1).and_then(|part| self.sides.get(part)).map_or(self.components[0], |side| side[1]);
+        let motion =
+            joint.checked_sub(1).and_then(|part| self.sides.get(part)).map_or(self.components[0], |side| side[1]);
         motion * site.frames[joint]
     }
 
@@ -157,7 +158,8 @@ impl<'s, 'a> Around<'s, 'a> {
         Ok(())
     }
 
-    /// Whether a group stands clear where it is, by `spare_mm` more than it must.
+    /// Whether a group stands clear where it is, with each solid's spare room to the layout besides. At seats and
+    /// among the parts of the chain, which may touch, no spare room is asked for.
     pub(super) fn stands(&self, group: &[(&Member, Solid, f64)]) -> Result<(), Blocker> {
         for (member, solid, spare_mm) in group {
             let blocked = |body, part, gap_mm, needed_mm| {
@@ -168,16 +170,17 @@ impl<'s, 'a> Around<'s, 'a> {
                     continue;
                 }
                 let needed = self.site.need_to_layout(member, obstacle);
-                if let Some(gap) = too_near(solid, there, needed, *spare_mm) {
+                let spare_mm = if needed > 0.0 { *spare_mm } else { 0.0 };
+                if let Some(gap) = too_near(solid, there, needed, spare_mm) {
                     return blocked(self.site.body_name(obstacle.body), None, gap, needed);
                 }
             }
             for (other, there) in self.chain.iter().filter(|(other, _)| other.part != member.part) {
-                if solid.bounds().signed_mm(&there.bounds()) > *spare_mm {
+                if solid.bounds().signed_mm(&there.bounds()) > 0.0 {
                     continue;
                 }
                 let needed = self.site.need_to_member(member, other);
-                if let Some(gap) = too_near(solid, there, needed, *spare_mm) {
+                if let Some(gap) = too_near(solid, there, needed, 0.0) {
                     return blocked(self.site.fittings[other.part].id.clone(), Some(other.part), gap, needed);
                 }
             }

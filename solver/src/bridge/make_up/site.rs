@@ -88,10 +88,9 @@ impl<'a> Site<'a> {
         }
         sides.push(Half::of_port(to));
         let halves: Vec<[Half; 2]> = sides.chunks_exact(2).map(|pair| [pair[0], pair[1]]).collect();
-        let joints = halves
-            .iter()
-            .enumerate()
-            .map(|(index, [left, right])| joint(left, right).ok_or_else(|| format!("joint {index} has no mating threads")));
+        let joints = halves.iter().enumerate().map(|(index, [left, right])| {
+            joint(left, right).ok_or_else(|| format!("joint {index} has no mating threads"))
+        });
         let joints = joints.collect::<Result<Vec<_>, _>>()?;
         let ports = [from, to];
         let mut site = Self {
@@ -134,7 +133,8 @@ impl<'a> Site<'a> {
     /// may also be as deep as it is at home.
     pub(super) fn need_to_layout(&self, member: &Member, obstacle: &Obstacle) -> f64 {
         let last_run = self.last_run();
-        let at_seat = obstacle.seat_of[0] && member.run == Some(0) || obstacle.seat_of[1] && member.run == Some(last_run);
+        let at_seat =
+            obstacle.seat_of[0] && member.run == Some(0) || obstacle.seat_of[1] && member.run == Some(last_run);
         match (at_seat, member.kind) {
             (false, _) => self.clearance_mm,
             (true, MemberKind::Thread(_)) => 0.0,

@@ -1,11 +1,6 @@
 //! Room for fingers or a wrench around the collar that is turned.
 
-use super::{
-    Blocker,
-    joint::Side,
-    placing::Around,
-    sweep::turning_radius,
-};
+use super::{Blocker, joint::Side, placing::Around, sweep::turning_radius};
 use crate::geometry::{Pose, Shape, Solid, Vector, along, turned};
 use std::f64::consts::TAU;
 
@@ -21,7 +16,13 @@ const FLUSH_MM: f64 = 0.05;
 
 /// Finds a place around the collar of `joint` on `side` where the room for a tool is free while the collar moves over
 /// `travel` along `frame`'s axis; the middle of the place as a turn from the frame's `x` in degrees.
-pub(super) fn room(around: &Around<'_, '_>, frame: &Pose, joint: usize, side: Side, travel: [f64; 2]) -> Result<f64, Blocker> {
+pub(super) fn room(
+    around: &Around<'_, '_>,
+    frame: &Pose,
+    joint: usize,
+    side: Side,
+    travel: [f64; 2],
+) -> Result<f64, Blocker> {
     let site = around.site;
     let wishes = &site.wishes;
     let needed_mm = wishes.tool_clearance_mm;
