@@ -166,9 +166,9 @@ fn pose_parts(site: &Site<'_>, open: usize, freedoms: &[Freedom], values: &[f64]
     }
     let about = |joint: usize| site.frames[joint] * turned(turns[joint]) * site.frames[joint].inverse();
     let mut motion = Pose::identity();
-    for part in 0..open {
+    for (part, (along, by)) in draws.iter().enumerate().take(open) {
         let entry = motion * about(part);
-        motion = entry * shift(&draws[part].0, draws[part].1);
+        motion = entry * shift(along, *by);
         posture.sides[part] = [entry, motion];
     }
     motion = Pose::identity();

@@ -53,7 +53,7 @@ pub fn first_hit(sweep: &Sweep, moving: &Solid, fixed: &Solid, need_mm: f64) -> 
     let radius = if sweep.turn[1] > sweep.turn[0] { turning_radius(moving, &sweep.frame) } else { 0.0 };
     let mut pieces = vec![(sweep.turn, sweep.travel)];
     for _ in 0..MOST_PIECES {
-        let Some((turn, travel)) = pieces.pop() else { return None };
+        let (turn, travel) = pieces.pop()?;
         let middle = |range: [f64; 2]| f64::midpoint(range[0], range[1]);
         let half = |range: [f64; 2]| (range[1] - range[0]) / 2.0;
         let (by_turn, by_travel) = (radius * half(turn), half(travel));
