@@ -14,6 +14,8 @@ mod scout;
 mod search;
 mod stock;
 mod tally;
+mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
 pub use search::{MOST_PARTS, bridge};
+pub use together::{Together, together};
