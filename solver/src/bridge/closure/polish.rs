@@ -130,6 +130,48 @@ pub(crate) fn residual(skeleton: &Skeleton<'_>, from: &Line, to: &Line, posture:
     Walk::along(skeleton, Frame::at(from), posture).residual(to)
 }
 
+/// Halvings of the search for the weight at which both miss and angle are within the allowance.
+const WEIGHT_HALVINGS: usize = 12;
+
+/// Greatest weight of the miss against the angle that is tried, as a natural logarithm; its negative is the least.
+const GREATEST_WEIGHT: f64 = 5.0;
+
+/// Polishes like [`polish`] and, where that just fails, looks for the weight of miss against angle between its few
+/// that does it. Several times the cost of a polish near the edge of the allowance, and the same elsewhere.
+pub(crate) fn polish_to_the_edge(
+    skeleton: &Skeleton<'_>,
+    from: &Line,
+    to: &Line,
+    allowance: &Allowance,
+    posture: &mut Posture,
+) -> Residual {
+    let best = polish(skeleton, from, to, allowance, posture, None);
+    let used = |residual: &Residual| [residual.mm / allowance.mm, residual.rad / allowance.rad];
+    let [mm, rad] = used(&best);
+    // With least squares above two, one of the two is outside whatever the weights.
+    if best.within(allowance) || mm.powi(2) + rad.powi(2) > 2.0 {
+        return best;
+    }
+    let (mut low, mut high) = (-GREATEST_WEIGHT, GREATEST_WEIGHT);
+    for _ in 0..WEIGHT_HALVINGS {
+        let middle = f64::midpoint(low, high);
+        let mut tried = *posture;
+        let weights = [middle.exp() / allowance.mm, 1.0 / allowance.rad];
+        let residual = settle(skeleton, from, to, weights, &mut tried, None);
+        match used(&residual) {
+            [mm, rad] if mm <= 1.0 && rad <= 1.0 => {
+                *posture = tried;
+                return residual;
+            }
+            // Neither more nor less weight brings both in.
+            [mm, rad] if mm > 1.0 && rad > 1.0 => break,
+            [mm, _] if mm > 1.0 => low = middle,
+            _ => high = middle,
+        }
+    }
+    best
+}
+
 /// What one unknown is.
 #[derive(Clone, Copy)]
 enum Unknown {
