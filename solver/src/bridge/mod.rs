@@ -12,10 +12,12 @@ mod rank;
 mod run;
 mod scout;
 mod search;
+mod slack;
 mod stock;
 mod tally;
 mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
 pub use search::{MOST_PARTS, bridge};
+pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
 pub use together::{Together, together};

@@ -172,7 +172,7 @@ impl Stock {
 
 impl Turn {
     /// How the centreline runs through a fitting entered by end `way`; `None` when it is straight.
-    fn of(fitting: &FittingDef, way: usize) -> Option<Self> {
+    pub(super) fn of(fitting: &FittingDef, way: usize) -> Option<Self> {
         if fitting.bends.is_empty() {
             return None;
         }
