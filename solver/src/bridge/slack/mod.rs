@@ -104,7 +104,13 @@ const USUAL: f64 = 0.95;
 /// Builds worked out at a stretch by one thread: well under a millisecond.
 const BATCH: usize = 32;
 
-/// Tries many builds of `chain` with its ports out of place; see the [module](self) for what a build is.
+/// Tries many builds of `chain` with its ports out of place.
+///
+/// In a build the component at either port is shifted along each of the layout's axes and turned about each of them
+/// around the port's seat, its solids with it; everything else stays. The swivels and adjustable lengths are set anew,
+/// from the listed posture to the nearest one with the least miss. Two ports of one component move as one. Postures far
+/// from the listed one are not looked for, so shares are on the low side for a chain that could be swung out of the
+/// way; at the two seats the closure allowance counts, not how deep a collar sinks.
 ///
 /// The answer depends only on the arguments, not on the number of threads. Tolerances below zero or not numbers count
 /// as zero, those beyond 100 mm and 45° as that. `None` if chain, gap, layout and catalog do not belong together.
