@@ -6,6 +6,7 @@ mod direct;
 mod fit;
 mod half;
 mod loss;
+mod make_up;
 mod meet;
 mod parallel;
 mod rank;
@@ -18,6 +19,10 @@ mod tally;
 mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
+pub use make_up::{
+    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Step, Sweep, Turning, Verdict,
+    first_hit, make_up,
+};
 pub use search::{MOST_PARTS, bridge};
 pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
 pub use together::{Together, together};
