@@ -13,8 +13,10 @@ mod rank;
 mod run;
 mod scout;
 mod search;
+mod slack;
 mod stock;
 mod tally;
+mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
 pub use make_up::{
@@ -22,3 +24,5 @@ pub use make_up::{
     first_hit, make_up,
 };
 pub use search::{MOST_PARTS, bridge};
+pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
+pub use together::{Together, together};

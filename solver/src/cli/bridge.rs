@@ -8,7 +8,7 @@ use super::{
     progress::Progress,
 };
 use elbowroom::{
-    bridge::{Wishes, bridge},
+    bridge::{SlackWishes, Wishes, bridge, slack},
     catalog::Catalog,
     layout::{Gap, Layout},
     report::{BridgeReport, GapReport, Outcome, json, text},
@@ -30,7 +30,20 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             args.layout.display()
         )));
     }
-    let report = search(&catalog, &layout, &gaps, &args.search, output)?;
+    let mut report = search(&catalog, &layout, &gaps, &args.search, output)?;
+    if args.slack {
+        let wishes = SlackWishes {
+            position_mm: args.hole_mm,
+            angle_deg: args.hole_deg,
+            clearance_mm: args.search.clearance,
+            ..SlackWishes::default()
+        };
+        for (gap, found) in gaps.iter().zip(&mut report.gaps) {
+            let chains = &found.answer.chains;
+            // Gap, catalog and chains belong together, so each chain has its slack.
+            found.slack = chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
+        }
+    }
     output.results(&match common.format {
         Format::Text if output.is_quiet() => text::bridge(&report),
         Format::Text => format!("{}\n{}", text::bridge(&report), text::cautions()),

@@ -5,6 +5,7 @@ mod catalog;
 mod check;
 mod demo;
 mod number;
+mod slack;
 
 pub use bridge::{
     BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument, GapDocument,
@@ -16,6 +17,7 @@ pub use check::{
     SolidPairDocument,
 };
 pub use demo::{DemoDocument, DemoFormat};
+pub use slack::{DirectionDocument, ShareDocument, SlackDocument, StackUpDocument};
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;

@@ -4,6 +4,7 @@ use super::{
     WIDTH,
     completeness::{searched, statement},
     number::{direction, fixed, plural},
+    slack::slack,
     table::{Align, table, wrapped},
 };
 use crate::{
@@ -136,6 +137,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
             out.push('\n');
             out.push_str(&best_in_detail(gap));
         }
+        out.push_str(&slack(gap));
     }
     out.push('\n');
     out.push_str(&wrapped(&statement(report, &gap.answer), WIDTH, 2, 2));

@@ -6,6 +6,7 @@ mod cautions;
 mod check;
 mod completeness;
 mod number;
+mod slack;
 mod table;
 
 pub use bridge::{bridge, circuit};
