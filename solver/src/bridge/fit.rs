@@ -2,9 +2,9 @@
 
 use super::{
     answer::{CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance},
-    closure::{Frame, Posture},
+    closure::Posture,
     meet::Closed,
-    stock::{LinkId, line_of},
+    stock::LinkId,
 };
 use crate::{
     catalog::FittingDef,
@@ -107,9 +107,6 @@ impl<'a> Site<'a> {
     pub(super) fn build(&self, links: &[LinkId], closed: &Closed, posture: &Posture) -> Built {
         let port = self.ports[0];
         let mut here = port.pose;
-        // Turns are counted from the closure's own zero at the port; the part's turn is given from the port's.
-        let frame = Frame::at(&line_of(port));
-        let zero = local_zero(port, &frame);
         let mut parts = Vec::with_capacity(links.len());
         let mut solids = Vec::with_capacity(links.len() * 4);
         let mut run = 0;
@@ -120,8 +117,7 @@ impl<'a> Site<'a> {
             let entry = (link & 1) as usize;
             let turning = in_run == closed.runs[run].parts;
             let (turn, stretch) = if turning {
-                let turn = posture.turns[run] + if run == 0 { zero } else { 0.0 };
-                (Some(turn), fitting.stretch_mm.map_or(0.0, |_| posture.draws[run]))
+                (Some(posture.turns[run]), fitting.stretch_mm.map_or(0.0, |_| posture.draws[run]))
             } else {
                 let stretch = fitting.stretch_mm.unwrap_or(0.0).min(spare);
                 spare -= stretch;
@@ -209,12 +205,6 @@ impl<'a> Site<'a> {
         }
         least
     }
-}
-
-/// The turn of the closure's own zero against the port's, in radians.
-pub(super) fn local_zero(port: &Port, frame: &Frame) -> f64 {
-    let local = port.pose.rotation.inverse() * frame.x;
-    local.y.atan2(local.x)
 }
 
 /// How much longer a run is than its parts pushed together.

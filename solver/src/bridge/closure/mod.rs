@@ -21,7 +21,7 @@ pub(super) use middle::{Bow, four};
 pub(super) use polish::{Residual, closes, polish_to_the_edge, residual, responses};
 pub(super) use shifted::{Shifted, shifted};
 pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
-pub(super) use swing::{near, swing};
+pub(super) use swing::{near, refine, swing};
 
 /// What counts as closed.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -113,7 +113,11 @@ impl<'a> Place<'a> {
 
     /// The line of the second port, moved.
     pub(super) fn moved(&self, relative: &Pose) -> Line {
-        Line { at: relative * self.to.at, towards: relative.rotation * self.to.towards }
+        Line {
+            at: relative * self.to.at,
+            towards: relative.rotation * self.to.towards,
+            mark: relative.rotation * self.to.mark,
+        }
     }
 
     /// The greater of miss and angle, in allowances.

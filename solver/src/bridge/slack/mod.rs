@@ -125,7 +125,7 @@ pub fn slack(catalog: &Catalog, layout: &Layout, gap: &Gap, chain: &Chain, wishe
     let allowance = Allowance { mm: allowances.closure_mm, rad: allowances.closure_deg.to_radians() };
     let clearance_mm = wishes.clearance_mm.unwrap_or(allowances.clearance_mm);
 
-    let rebuilt = Rebuilt::new(catalog, ports[0], chain)?;
+    let rebuilt = Rebuilt::new(catalog, chain)?;
     let place = Place::new(&rebuilt, layout, ports, allowance, clearance_mm);
     let absorbed = directions::Absorbed::new(&place);
 

@@ -3,15 +3,13 @@
 use crate::{
     bridge::{
         answer::Chain,
-        closure::{Frame, MAX_TURNS, Posture, Skeleton, Turn},
-        fit::local_zero,
+        closure::{MAX_TURNS, Posture, Skeleton, Turn},
         half::Laid,
         meet::Closed,
         run::Run,
-        stock::{LinkId, Span, line_of},
+        stock::{LinkId, Span},
     },
     catalog::{Catalog, FittingDef},
-    layout::Port,
 };
 
 /// The parts of a chain and how they are turned.
@@ -28,7 +26,7 @@ pub(super) struct Rebuilt {
 
 impl Rebuilt {
     /// `None` if a part is not in the catalog, is no link, or there are more turning parts than a chain can have.
-    pub(super) fn new(catalog: &Catalog, from: &Port, chain: &Chain) -> Option<Self> {
+    pub(super) fn new(catalog: &Catalog, chain: &Chain) -> Option<Self> {
         let mut posture = Posture { turns: [0.0; MAX_TURNS], runs: [0.0; MAX_TURNS + 1], draws: [0.0; MAX_TURNS] };
         let empty = Laid { run: Run { span: Span::default(), swivel: false, loss: 0 }, parts: 0, length: 0.0 };
         let mut runs = vec![empty];
@@ -47,9 +45,7 @@ impl Rebuilt {
                 }
                 Some(turn) => {
                     let index = turns.len();
-                    // The closure counts the first turn from a zero of its own.
-                    let zero = if index == 0 { local_zero(from, &Frame::at(&line_of(from))) } else { 0.0 };
-                    *posture.turns.get_mut(index)? = part.turn_deg?.to_radians() - zero;
+                    *posture.turns.get_mut(index)? = part.turn_deg?.to_radians();
                     *posture.draws.get_mut(index)? = part.stretch_mm;
                     turns.push(turn);
                     runs.push(empty);
