@@ -7,6 +7,7 @@ mod fit;
 mod half;
 mod loss;
 mod meet;
+mod near_miss;
 mod parallel;
 mod rank;
 mod run;
@@ -17,5 +18,8 @@ mod tally;
 mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
+pub use near_miss::{
+    Blocked, Blocker, Missing, NearMissWishes, NearMisses, Reason, Refused, Suggestion, WhyRefused, near_misses,
+};
 pub use search::{MOST_PARTS, bridge};
 pub use together::{Together, together};

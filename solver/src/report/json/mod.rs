@@ -4,6 +4,7 @@ mod bridge;
 mod catalog;
 mod check;
 mod demo;
+mod near_miss;
 mod number;
 
 pub use bridge::{
@@ -16,6 +17,9 @@ pub use check::{
     SolidPairDocument,
 };
 pub use demo::{DemoDocument, DemoFormat};
+pub use near_miss::{
+    BlockedDocument, BlockerDocument, MissingDocument, NearMissDocument, RefusedDocument, SuggestionDocument,
+};
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
