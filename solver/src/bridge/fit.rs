@@ -2,9 +2,9 @@
 
 use super::{
     answer::{CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance},
-    closure::{Frame, Posture},
+    closure::Posture,
     meet::Closed,
-    stock::{LinkId, line_of},
+    stock::LinkId,
 };
 use crate::{
     catalog::FittingDef,
@@ -106,12 +106,6 @@ impl<'a> Site<'a> {
     fn build(&self, links: &[LinkId], closed: &Closed, posture: &Posture) -> Built {
         let port = self.ports[0];
         let mut here = port.pose;
-        // Turns are counted from the closure's own zero at the port; the part's turn is given from the port's.
-        let frame = Frame::at(&line_of(port));
-        let zero = {
-            let local = port.pose.rotation.inverse() * frame.x;
-            local.y.atan2(local.x)
-        };
         let mut parts = Vec::with_capacity(links.len());
         let mut solids = Vec::with_capacity(links.len() * 4);
         let mut run = 0;
@@ -122,8 +116,7 @@ impl<'a> Site<'a> {
             let entry = (link & 1) as usize;
             let turning = in_run == closed.runs[run].parts;
             let (turn, stretch) = if turning {
-                let turn = posture.turns[run] + if run == 0 { zero } else { 0.0 };
-                (Some(turn), fitting.stretch_mm.map_or(0.0, |_| posture.draws[run]))
+                (Some(posture.turns[run]), fitting.stretch_mm.map_or(0.0, |_| posture.draws[run]))
             } else {
                 let stretch = fitting.stretch_mm.unwrap_or(0.0).min(spare);
                 spare -= stretch;

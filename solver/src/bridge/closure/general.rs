@@ -7,7 +7,7 @@
 
 use super::{
     Allowance,
-    few::{any_square_to, cones_meet, corner_play},
+    few::{cones_meet, corner_play},
     polish::{Residual, polish},
     shifted::two_cones,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
@@ -29,7 +29,7 @@ const SAMPLE_ROOMS: u32 = 2;
 const SAMPLE_GAP: f64 = TAU / 48.0;
 
 /// Random starts for a chain that is only sampled: more find more and cost as much more.
-const STARTS: u32 = 8;
+const STARTS: u32 = 24;
 
 /// Sine below which the ends of a part count as parallel.
 const PARALLEL: f64 = 1e-6;
@@ -164,7 +164,7 @@ impl<'a> Directed<'a> {
                 }
             }
             [first, second, third] => {
-                let u = any_square_to(&a);
+                let u = self.from.mark;
                 let v = a.cross(&u);
                 if self.shifters > 1 {
                     self.sample([first, second, third], &exit, finish);
@@ -207,7 +207,7 @@ impl<'a> Directed<'a> {
     /// posture that comes nearest is offered.
     fn sample(&self, [first, second, third]: [(f64, f64); 3], exit: &Vector, finish: &mut impl FnMut(Posture)) {
         let a = self.from.towards;
-        let u = any_square_to(&a);
+        let u = self.from.mark;
         let v = a.cross(&u);
         let free = self.shifters - 1;
         let mut best: Option<(f64, Posture)> = None;

@@ -20,8 +20,8 @@ pub(super) use general::{general, is_exhaustive};
 pub(super) use middle::{Bow, four};
 pub(super) use polish::{Residual, closes};
 pub(super) use shifted::{Shifted, shifted};
-pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
-pub(super) use swing::{near, swing};
+pub(super) use skeleton::{Line, MAX_TURNS, Posture, Skeleton, Turn};
+pub(super) use swing::{near, refine, swing};
 
 /// What counts as closed.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -25,8 +25,12 @@ const REFUSALS: usize = 5;
 const HOPELESS_COST: f64 = 2.0;
 const HOPELESS_GAIN: f64 = 0.15;
 
+/// A miss of this much is none: it is what rounding leaves. At a double root a turn shows only by its square, so stopping
+/// sooner would leave turns open that far places can be seen to depend on.
+const NO_COST: f64 = 1e-24;
+
 /// A miss inside the allowance that shrinks by less than this share is at its least for every purpose.
-const SETTLED_GAIN: f64 = 1e-3;
+const SETTLED_GAIN: f64 = 1e-10;
 
 /// How the end of a chain lies to the second port.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -135,7 +139,7 @@ fn settle(
     let mut cost = error.norm_squared();
     let mut damping = 1e-4;
     for _ in 0..MAX_STEPS {
-        if cost < 1e-16 {
+        if cost < NO_COST {
             break;
         }
         let (normal, gradient) = walk.normal_equations(unknowns, &error, weights);
