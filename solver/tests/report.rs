@@ -150,6 +150,7 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
             answer: Answer { chains, completeness, counts, obstacles },
             chains: parts,
             slack: Vec::new(),
+            near_misses: None,
         }],
     }
 }

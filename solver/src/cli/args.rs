@@ -116,6 +116,9 @@ pub(crate) struct BridgeArgs {
     pub(crate) from: Option<String>,
     /// Port where the chain ends.
     pub(crate) to: Option<String>,
+    /// Writes the layout with suggested move N of the gap made, instead of the report; comments and order stay.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=99))]
+    pub(crate) apply: Option<u32>,
     /// Options of the search.
     #[command(flatten)]
     pub(crate) search: SearchArgs,

@@ -1,6 +1,6 @@
 //! Everything a bridge report shows, gathered from layout, catalog and answer.
 
-use super::{GapFacts, Outcome, PortFacts};
+use super::{GapFacts, NearMissReport, Outcome, PortFacts};
 use crate::{
     bridge::{Answer, ChainPart, Slack},
     catalog::{Catalog, FittingDef},
@@ -49,6 +49,8 @@ pub struct GapReport {
     pub chains: Vec<Vec<PartReport>>,
     /// What each chain absorbs, where that was asked for; else empty.
     pub slack: Vec<Slack>,
+    /// What comes nearest, where there is no chain and it was asked for.
+    pub near_misses: Option<NearMissReport>,
 }
 
 impl GapReport {
@@ -63,7 +65,7 @@ impl GapReport {
         let facts = GapFacts::between(port(gap.from)?, port(gap.to)?);
         let part = |part: &ChainPart| Some(PartReport::new(catalog.fitting(&part.fitting)?, part));
         let chains = answer.chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect::<Option<_>>()?;
-        Some(Self { facts, answer, chains, slack: Vec::new() })
+        Some(Self { facts, answer, chains, slack: Vec::new(), near_misses: None })
     }
 }
 

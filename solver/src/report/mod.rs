@@ -6,6 +6,7 @@ mod catalog;
 mod facts;
 mod flow_plot;
 pub mod json;
+mod near_miss;
 mod outcome;
 #[cfg(feature = "cli")]
 pub mod text;
@@ -14,4 +15,5 @@ pub use bridge::{BridgeReport, GapReport, PartReport};
 pub use catalog::{component_matches, fitting_matches};
 pub use facts::{GapFacts, PortFacts};
 pub use flow_plot::FlowPlot;
+pub use near_miss::NearMissReport;
 pub use outcome::Outcome;

@@ -1,6 +1,7 @@
 //! The bridge report for programs.
 
 use super::{
+    near_miss::NearMissDocument,
     number::{fine, tidy},
     slack::SlackDocument,
 };
@@ -76,6 +77,8 @@ pub struct GapDocument {
     pub obstacles: Vec<String>,
     /// The chains, best first.
     pub chains: Vec<ChainDocument>,
+    /// What comes nearest where there is no chain; `null` where there is one, or where it was not asked for.
+    pub near_misses: Option<NearMissDocument>,
 }
 
 /// A port.
@@ -277,6 +280,7 @@ fn gap(gap: &report::GapReport) -> GapDocument {
             .enumerate()
             .map(|(index, (found, parts))| chain(index + 1, found, parts, gap.slack.get(index)))
             .collect(),
+        near_misses: gap.near_misses.as_ref().map(|near| NearMissDocument::new(&near.found)),
     }
 }
 

@@ -4,6 +4,7 @@ mod bridge;
 mod catalog;
 mod check;
 mod demo;
+mod near_miss;
 mod number;
 mod slack;
 
@@ -17,6 +18,9 @@ pub use check::{
     SolidPairDocument,
 };
 pub use demo::{DemoDocument, DemoFormat};
+pub use near_miss::{
+    BlockedDocument, BlockerDocument, MissingDocument, NearMissDocument, RefusedDocument, SuggestionDocument,
+};
 pub use slack::{DirectionDocument, ShareDocument, SlackDocument, StackUpDocument};
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};

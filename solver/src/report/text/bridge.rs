@@ -3,6 +3,7 @@
 use super::{
     WIDTH,
     completeness::{searched, statement},
+    near_miss::near_misses,
     number::{direction, fixed, plural},
     slack::slack,
     table::{Align, table, wrapped},
@@ -145,6 +146,9 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
         out.push_str(&wrapped(&format!("- {obstacle}"), WIDTH, 2, 4));
     }
     out.push_str(&wrapped(&searched(&gap.answer.counts), WIDTH, 2, 2));
+    if let Some(near) = &gap.near_misses {
+        out.push_str(&near_misses(near));
+    }
     out
 }
 

@@ -5,6 +5,7 @@ mod catalog;
 mod cautions;
 mod check;
 mod completeness;
+mod near_miss;
 mod number;
 mod slack;
 mod table;
