@@ -73,7 +73,8 @@ fn check(problem: &Problem, play: [f64; 3]) -> (usize, Vec<String>) {
         }
         let mut there = problem.clone();
         let end = if suggestion.component == "a" { &mut there.from } else { &mut there.to };
-        end.frame.at += Vector3::from(by.shift_mm);
+        // As written: files hold millionths, and a chain may use its allowance up.
+        end.frame.at = moved.port(&format!("{}.p", suggestion.component)).unwrap().pose.translation.vector;
         wrong.extend(faults(&there, &answer).into_iter().map(|fault| format!("{by:?}: {fault}")));
         let within = suggestion.component == "b" && (0..3).all(|axis| by.shift_mm[axis].abs() <= play[axis] + 1e-9);
         if within != suggestion.in_play {
