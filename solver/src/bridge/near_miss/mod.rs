@@ -33,7 +33,7 @@ pub struct NearMissWishes {
     pub flow_l_min: Option<f64>,
     /// Longest shift to consider, in millimetres.
     pub reach_mm: f64,
-    /// Each of the searches stops after about this many closures. What is suggested is checked all the same; what a
+    /// Each of the searches for near misses stops after about this many closures. What is suggested is checked all the same; what a
     /// search that stopped did not see is not suggested.
     pub closure_budget: u64,
 }
@@ -113,7 +113,7 @@ fn parts_of(catalog: &Catalog, chain: &Chain) -> Option<Catalog> {
     Catalog::from_parts(fittings, Vec::new()).ok()
 }
 
-/// The best chain of a gap, if there is one.
+/// The best chain of a gap, if there is one: searched without a budget, so that none means none.
 fn first_chain(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> Option<Chain> {
-    bridge(catalog, layout, gap, &wishes.search(1)).chains.into_iter().next()
+    bridge(catalog, layout, gap, &Wishes { closure_budget: None, ..wishes.search(1) }).chains.into_iter().next()
 }

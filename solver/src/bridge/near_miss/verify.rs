@@ -6,7 +6,10 @@ use crate::{
     geometry::{Solid, separation_within},
     layout::{BodyId, Gap, Layout, Move},
 };
-use std::{cell::OnceCell, fmt};
+use std::{
+    cell::{Cell, OnceCell},
+    fmt,
+};
 
 /// Why a move that would close a chain may not be made.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,6 +37,13 @@ pub enum WhyRefused {
         /// The other.
         to: String,
     },
+    /// Another gap of the circuit would lose the chain it has, and whether it would have another was not worked out.
+    UnsettlesGap {
+        /// One of its ports.
+        from: String,
+        /// The other.
+        to: String,
+    },
 }
 
 impl fmt::Display for WhyRefused {
@@ -43,9 +53,16 @@ impl fmt::Display for WhyRefused {
             Self::TooNear { body, left_mm } => write!(f, "it would come within {left_mm:.1} mm of {body}"),
             Self::NoChain => f.write_str("something would be in the way of the chain"),
             Self::OpensGap { from, to } => write!(f, "nothing would bridge {from} to {to} any more"),
+            Self::UnsettlesGap { from, to } => {
+                write!(f, "the chain of {from} to {to} would not close any more; whether another would is not known")
+            }
         }
     }
 }
+
+/// How often another gap is gone through with the whole catalog before moves that ask for it are refused unseen: each
+/// time costs as much as the question itself.
+const MOST_SEARCHES: usize = 4;
 
 /// Rounding that a distance may differ by without counting as nearer, in millimetres.
 const SAME_MM: f64 = 1e-6;
@@ -58,12 +75,13 @@ pub(super) struct Verifier<'a> {
     wishes: &'a NearMissWishes,
     /// The best chain of each other gap as the machine stands, found when first needed.
     bridged: Vec<OnceCell<Option<Chain>>>,
+    searches: Cell<usize>,
 }
 
 impl<'a> Verifier<'a> {
     pub(super) fn new(catalog: &'a Catalog, layout: &'a Layout, gap: &'a Gap, wishes: &'a NearMissWishes) -> Self {
         let bridged = layout.gaps().iter().map(|_| OnceCell::new()).collect();
-        Self { catalog, layout, gap, wishes, bridged }
+        Self { catalog, layout, gap, wishes, bridged, searches: Cell::new(0) }
     }
 
     /// The chain of `parts` that closes after the move, if nothing speaks against the move.
@@ -111,8 +129,16 @@ impl<'a> Verifier<'a> {
             let Some(chain) = bridged.get_or_init(|| first_chain(self.catalog, layout, gap, wishes)) else { continue };
             // The chain that it had may do with other turns; only then is the catalog gone through again.
             let again = parts_of(self.catalog, chain).and_then(|parts| first_chain(&parts, moved, gap, wishes));
-            if again.is_none() && first_chain(self.catalog, moved, gap, wishes).is_none() {
-                return Err(WhyRefused::OpensGap { from: from.name.clone(), to: to.name.clone() });
+            if again.is_some() {
+                continue;
+            }
+            let (from, to) = (from.name.clone(), to.name.clone());
+            if self.searches.get() >= MOST_SEARCHES {
+                return Err(WhyRefused::UnsettlesGap { from, to });
+            }
+            self.searches.set(self.searches.get() + 1);
+            if first_chain(self.catalog, moved, gap, wishes).is_none() {
+                return Err(WhyRefused::OpensGap { from, to });
             }
         }
         Ok(())
