@@ -171,8 +171,8 @@ fn a_chain_of_another_catalog_has_no_slack() {
 
 // Builds tried by other means.
 
-/// Builds tried for each case: five for each of the solver's, so that the comparison rests on the solver's interval.
-const BUILDS: usize = 5_000;
+/// Builds tried for each case: twenty for each of the solver's, so that the comparison rests on the solver's interval.
+const BUILDS: usize = 20_000;
 
 #[test]
 fn shares_agree_with_builds_tried_by_other_means() {
@@ -192,11 +192,13 @@ fn shares_agree_with_builds_tried_by_other_means() {
             stand_in_the_way(&mut problem, &steps);
         }
         let (position_mm, angle_deg) = [(0.5, 0.5), (0.2, 0.3), (0.3, 0.1)][cases % 3];
-        let found = slack_of(&problem, &chain, &SlackWishes { position_mm, angle_deg, ..SlackWishes::default() });
+        // A seed of its own for each case: with one seed for all, one unlucky draw would miss in many cases at once.
+        let wishes = SlackWishes { position_mm, angle_deg, seed: seed + 1, ..SlackWishes::default() };
+        let found = slack_of(&problem, &chain, &wishes);
         let tried = try_builds(&problem, &steps, position_mm, angle_deg, seed);
         let half = (found.share.high - found.share.low) / 2.0;
         let off = found.share.share - tried;
-        // Twice the interval is 3.6 standard deviations of the difference of both countings.
+        // Twice the interval is 3.8 standard deviations of the difference of both countings.
         assert!(off.abs() <= 2.0 * half, "seed {seed}: {:?}, {tried} by other means", found.share);
         cases += 1;
         inside += i32::from(found.share.contains(tried));

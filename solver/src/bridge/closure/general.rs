@@ -190,12 +190,15 @@ impl<'a> Directed<'a> {
         }
         let free = self.shifters.saturating_sub(1);
         #[expect(clippy::cast_possible_truncation, reason = "at most three free shifters")]
-        let combinations = SHIFT_STOPS.pow(free as u32);
+        let free_turns = free as u32;
+        // Chains of more shifters are only sampled.
+        let stops = if free <= 3 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
+        let combinations = stops.pow(free_turns);
         for mut combination in 0..combinations {
             let mut angles = [0.0; MAX_TURNS];
             for angle in &mut angles[..free] {
-                *angle = TAU * f64::from(combination % SHIFT_STOPS) / f64::from(SHIFT_STOPS);
-                combination /= SHIFT_STOPS;
+                *angle = TAU * f64::from(combination % stops) / f64::from(stops);
+                combination /= stops;
             }
             if let Some((_, posture)) = self.settle(directions, gap, &angles[..free]) {
                 finish(posture);
