@@ -84,6 +84,10 @@ impl<'a> Site<'a> {
         let to = &self.ports[1].pose;
         let miss = origin(&built.end) - origin(to);
         let (ahead, facing) = (axis(&built.end), -axis(to));
+        // A posture polished to the very edge of the allowance may lie beyond it once laid out.
+        if miss.norm() > self.layout.allowances().closure_mm {
+            return Err(Collides);
+        }
         let fittings = || links.iter().map(|link| self.fitting(*link));
         Ok(Chain {
             residual_mm: miss.norm(),
