@@ -7,7 +7,7 @@
 
 use super::{
     Allowance,
-    few::{cones_meet, corner_play},
+    few::{at_angle, cones_meet, corner_play},
     polish::{Residual, polish},
     shifted::two_cones,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
@@ -130,8 +130,7 @@ impl<'a> Directed<'a> {
                 sign *= cos.signum();
             }
         }
-        let draw: f64 =
-            skeleton.turns().map(|turn| if let Turn::Rigid { stretch, .. } = turn { stretch / 2.0 } else { 0.0 }).sum();
+        let draw: f64 = skeleton.turns().map(|turn| draw_of(turn) / 2.0).sum();
         let half: f64 = skeleton.runs[..=skeleton.count].iter().map(|run| (run.longest - run.shortest) / 2.0).sum();
         let reach = reach + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
         Self {
@@ -157,7 +156,7 @@ impl<'a> Directed<'a> {
         let lean = self.lean * 1.5;
         match self.benders[..self.bender_count] {
             [] if a.dot(&exit) >= lean.cos() => self.shift(&[], 0.0, finish),
-            [first] if (angle(a.dot(&exit)) - angle(first.0)).abs() <= lean => self.shift(&[exit], 0.0, finish),
+            [first] if at_angle(&a, &exit, first.0, lean) => self.shift(&[exit], 0.0, finish),
             [first, second] => {
                 for (middle, gap) in cones_meet(&a, first.0, &exit, second.0, lean) {
                     self.shift(&[middle, exit], gap, finish);
@@ -311,10 +310,6 @@ impl<'a> Directed<'a> {
         };
         (short <= self.play + comb).then(|| (short, self.skeleton.posture(&turns[..self.skeleton.count])))
     }
-}
-
-fn angle(cos: f64) -> f64 {
-    cos.clamp(-1.0, 1.0).acos()
 }
 
 fn draw_of(turn: &Turn) -> f64 {
