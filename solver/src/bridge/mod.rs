@@ -29,4 +29,4 @@ pub use near_miss::{
 };
 pub use search::{MOST_PARTS, bridge};
 pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
-pub use together::{Together, together};
+pub use together::{Together, choose_together, together};
