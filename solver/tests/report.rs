@@ -147,8 +147,10 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         closure_deg: 0.5,
         gaps: vec![GapReport {
             facts,
+            listed: chains.len(),
             answer: Answer { chains, completeness, counts, obstacles },
             chains: parts,
+            make_up: Vec::new(),
             slack: Vec::new(),
             near_misses: None,
         }],

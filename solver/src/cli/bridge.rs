@@ -5,6 +5,7 @@ use super::{
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
     load,
+    make_up::{self, Judging},
     output::Output,
     progress::Progress,
 };
@@ -31,7 +32,11 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             args.layout.display()
         )));
     }
-    let mut report = search(&catalog, &layout, &gaps, &args.search, output)?;
+    let judging = Judging::new(&args.make_up, &args.search, args.all);
+    let mut report = search(&catalog, &layout, &gaps, &args.search, &judging, output)?;
+    if let Some(number) = args.steps {
+        return make_up::write_steps(&report, number, common, output);
+    }
     if args.slack {
         let wishes = SlackWishes {
             position_mm: args.hole_mm,
@@ -40,9 +45,9 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             ..SlackWishes::default()
         };
         for (gap, found) in gaps.iter().zip(&mut report.gaps) {
-            let chains = &found.answer.chains;
+            let chains = found.answer.chains.iter().take(found.listed);
             // Gap, catalog and chains belong together, so each chain has its slack.
-            found.slack = chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
+            found.slack = chains.filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
         }
     }
     apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &mut report)?;
@@ -57,12 +62,13 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     Ok(report.outcome())
 }
 
-/// Searches gap after gap, on as many threads as asked for.
+/// Searches gap after gap and judges what is found, on as many threads as asked for.
 pub(crate) fn search(
     catalog: &Catalog,
     layout: &Layout,
     gaps: &[Gap],
     args: &SearchArgs,
+    judging: &Judging,
     output: &Output,
 ) -> Result<BridgeReport, Failure> {
     let gaps = on_threads(args.threads, || {
@@ -71,16 +77,18 @@ pub(crate) fn search(
             .map(|(index, &gap)| {
                 let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
                 let update = |counts: &_| progress.update(counts);
-                let wishes = Wishes {
+                let wishes = |want| Wishes {
                     max_parts: args.max_parts,
-                    want: args.want as usize,
+                    want,
                     clearance_mm: args.clearance,
                     flow_l_min: args.flow,
                     closure_budget: args.budget,
                     cancel: None,
                     progress: Some(&update),
                 };
-                GapReport::new(catalog, layout, gap, bridge(catalog, layout, &gap, &wishes))
+                let search = |want| bridge(catalog, layout, &gap, &wishes(want));
+                let (answer, make_up) = judging.search(catalog, layout, &gap, args.want as usize, search);
+                Some(GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all))
             })
             .collect::<Option<Vec<_>>>()
     })?;

@@ -9,6 +9,7 @@ mod demo;
 mod exit;
 mod failure;
 mod load;
+mod make_up;
 mod output;
 mod paperwork;
 mod progress;

@@ -4,6 +4,7 @@ mod bridge;
 mod catalog;
 mod check;
 mod demo;
+mod make_up;
 mod near_miss;
 mod number;
 mod slack;
@@ -18,6 +19,10 @@ pub use check::{
     SolidPairDocument,
 };
 pub use demo::{DemoDocument, DemoFormat};
+pub use make_up::{
+    BlockerDocument as MakeUpBlockerDocument, JointDocument, LinkDocument, MakeUpDocument, StepDocument, StepsDocument,
+    StepsFormat, SwivelDocument, TurningDocument, VerdictDocument, WorkDocument,
+};
 pub use near_miss::{
     BlockedDocument, BlockerDocument, MissingDocument, NearMissDocument, RefusedDocument, SuggestionDocument,
 };
@@ -44,6 +49,7 @@ pub fn schemas() -> Vec<(&'static str, Schema)> {
         ("catalog.schema.json", schema::<CatalogDocument>()),
         ("check.schema.json", schema::<CheckDocument>()),
         ("demo.schema.json", schema::<DemoDocument>()),
+        ("steps.schema.json", schema::<StepsDocument>()),
     ]
 }
 
