@@ -16,4 +16,5 @@ mod stock;
 mod tally;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
+pub use loss::{passage, swept_passage};
 pub use search::{MOST_PARTS, bridge};

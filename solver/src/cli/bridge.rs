@@ -3,6 +3,7 @@
 use super::{
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
+    flow,
     load,
     output::Output,
     progress::Progress,
@@ -30,7 +31,11 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             args.layout.display()
         )));
     }
-    let report = search(&catalog, &layout, &gaps, &args.search, output)?;
+    let mut wanted = args.search.clone();
+    if wanted.flow.is_none() {
+        wanted.flow = flow::operating_flow(&catalog, &layout, &args.search, output)?;
+    }
+    let report = search(&catalog, &layout, &gaps, &wanted, output)?;
     output.results(&match common.format {
         Format::Text if output.is_quiet() => text::bridge(&report),
         Format::Text => format!("{}\n{}", text::bridge(&report), text::cautions()),

@@ -75,6 +75,14 @@ impl Output {
         }
     }
 
+    /// Writes a file besides the results, in full or not at all.
+    ///
+    /// # Errors
+    /// What the system reports, and a file that exists unless it may be replaced.
+    pub(crate) fn beside(&self, path: &Path, text: &str, force: bool) -> Result<(), Failure> {
+        whole_file(path, text, force)
+    }
+
     /// Writes a message for the person at the terminal, unless `--quiet` was given.
     pub(crate) fn note(&self, text: &str) {
         if !self.quiet {

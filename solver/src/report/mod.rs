@@ -4,6 +4,7 @@
 mod bridge;
 mod catalog;
 mod facts;
+mod flow;
 mod flow_plot;
 pub mod json;
 mod outcome;
@@ -13,5 +14,6 @@ pub mod text;
 pub use bridge::{BridgeReport, GapReport, PartReport};
 pub use catalog::{component_matches, fitting_matches};
 pub use facts::{GapFacts, PortFacts};
+pub use flow::{CircuitReport, FlowReport, JointReport, JointState};
 pub use flow_plot::FlowPlot;
 pub use outcome::Outcome;

@@ -4,6 +4,7 @@ mod bridge;
 mod catalog;
 mod check;
 mod demo;
+mod flow;
 mod number;
 
 pub use bridge::{
@@ -16,6 +17,10 @@ pub use check::{
     SolidPairDocument,
 };
 pub use demo::{DemoDocument, DemoFormat};
+pub use flow::{
+    BandDocument, BoreDocument, BranchDocument, CircuitDocument, FlowDocument, FlowFormat, JointDocument,
+    MarginDocument, NodeDocument, OperatingDocument, PartFlowDocument, PumpDocument, ResidualsDocument, TrialDocument,
+};
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
@@ -38,6 +43,7 @@ pub fn schemas() -> Vec<(&'static str, Schema)> {
         ("catalog.schema.json", schema::<CatalogDocument>()),
         ("check.schema.json", schema::<CheckDocument>()),
         ("demo.schema.json", schema::<DemoDocument>()),
+        ("flow.schema.json", schema::<FlowDocument>()),
     ]
 }
 

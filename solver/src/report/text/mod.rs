@@ -5,6 +5,7 @@ mod catalog;
 mod cautions;
 mod check;
 mod completeness;
+mod flow;
 mod number;
 mod table;
 
@@ -13,6 +14,7 @@ pub use catalog::{catalog, component, fitting};
 pub use cautions::{CAUTIONS, cautions};
 pub use check::check;
 pub use completeness::progress;
+pub use flow::flow;
 
 /// Widest line of a report, in columns, as long as no single name is wider.
 const WIDTH: usize = 100;
