@@ -69,7 +69,7 @@ pub fn faults(problem: &Problem, answer: &Answer) -> Vec<String> {
         if is_worse(before, after) {
             faults.push(format!("out of order: {before:?} before {after:?}"));
         }
-        if is_tied(before, after) && ids(&pair[0]) > ids(&pair[1]) {
+        if is_tied(before, after) && ids_either_way(&pair[0]) > ids_either_way(&pair[1]) {
             faults.push(format!("tied but out of order: {:?} before {:?}", ids(&pair[0]), ids(&pair[1])));
         }
     }
@@ -211,6 +211,13 @@ fn is_worse(a: Rank, b: Rank) -> bool {
 fn is_tied(a: Rank, b: Rank) -> bool {
     let same = |x: f64, y: f64| x.total_cmp(&y).is_eq() || (x - y).abs() < RANK_ROUNDING * 1e-3;
     a.0 == b.0 && same(a.1, b.1) && same(a.2, b.2)
+}
+
+/// The ids read from whichever end comes first in the alphabet, as ties are broken.
+fn ids_either_way(chain: &Chain) -> Vec<&str> {
+    let forth = ids(chain);
+    let back = forth.iter().rev().copied().collect();
+    forth.min(back)
 }
 
 fn ids(chain: &Chain) -> Vec<&str> {

@@ -40,7 +40,8 @@ impl Default for Wishes<'_> {
 /// The chains that join the two ports of a gap, best first, and how complete that list is.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Answer {
-    /// Ranked by part count, then loss, then clearance (largest first), then part ids.
+    /// Ranked by part count, then loss, then clearance (largest first), then part ids read from whichever end comes
+    /// first in the alphabet, so that the order is the same from either port.
     pub chains: Vec<Chain>,
     /// What was and what was not considered.
     pub completeness: Completeness,
@@ -156,13 +157,14 @@ pub struct Counts {
     /// Sequences of parts that the threads allow, from port to port; a whole number, as `f64` because it grows
     /// beyond every integer type.
     pub sequences: f64,
-    /// Closures worked out after the cheap rejects.
+    /// Closures worked out after the cheap rejects. One closure stands for every sequence of parts of that geometry.
     pub closures: u64,
-    /// Chains that closed within the allowance.
+    /// Of these, how many came within the allowance.
     pub closed: u64,
-    /// Chains that were tested for collision.
+    /// Sequences of named parts tested for collision: those of the closures that came within the allowance, least loss
+    /// first, as far as they were needed.
     pub tested: u64,
-    /// Chains that closed but collide.
+    /// Of these, how many collide in every posture.
     pub collided: u64,
     /// Part count being searched, or last searched.
     pub parts: usize,

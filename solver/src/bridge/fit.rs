@@ -12,8 +12,8 @@ use crate::{
     layout::{Layout, Port},
 };
 
-/// Depth in millimetres to which bodies may share space where they are joined: rounding of the numbers in files,
-/// far less than a sealing ring gives.
+/// Depth in millimetres to which bodies may share space where they are joined, beyond what the closure allowance
+/// says: rounding of the numbers in files, far less than a sealing ring gives.
 const SEAT_DEPTH_MM: f64 = 0.05;
 
 /// Depth in millimetres from which two parts of a chain count as being in each other's way.
@@ -32,6 +32,9 @@ pub(super) struct Site<'a> {
     /// The solids of each fitting in its own frame, for parts of fixed length.
     bodies: Vec<Vec<(Solid, Option<usize>)>>,
     clearance_mm: f64,
+    /// How deep a chain may stand in the solid that carries a seat: a chain that closes within its allowance may end
+    /// that much behind the seat, and lean.
+    seat_depth_mm: f64,
 }
 
 /// A chain in place: its parts, and each solid with the part and run it belongs to.
@@ -63,7 +66,11 @@ impl<'a> Site<'a> {
         let scene = Scene::new(solids);
         let seats = ports.map(|port| seat_solids(&scene, port));
         let bodies = fittings.iter().map(|fitting| solids_of(fitting, 0.0)).collect();
-        Self { fittings, layout, ports, scene, owners, seats, bodies, clearance_mm }
+        let allowances = layout.allowances();
+        let lean = allowances.closure_deg.to_radians().sin();
+        let seat_mm = ports.iter().map(|port| port.seat_mm).fold(0.0, f64::max);
+        let seat_depth_mm = SEAT_DEPTH_MM + allowances.closure_mm + lean * seat_mm;
+        Self { fittings, layout, ports, scene, owners, seats, bodies, clearance_mm, seat_depth_mm }
     }
 
     /// The chain in this posture, if it clears everything.
@@ -175,7 +182,7 @@ impl<'a> Site<'a> {
             self.scene.blocker(&member.solid, self.clearance_mm, skip).is_some()
                 || excused.iter().flat_map(|seats| seats.iter()).any(|seat| {
                     self.scene.solid(*seat).is_some_and(|seat| {
-                        separation_within(&member.solid, seat, 0.0).is_some_and(|s| s.signed_mm < -SEAT_DEPTH_MM)
+                        separation_within(&member.solid, seat, 0.0).is_some_and(|s| s.signed_mm < -self.seat_depth_mm)
                     })
                 })
         })

@@ -14,7 +14,9 @@ mod scout;
 mod search;
 mod stock;
 mod tally;
+mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
 pub use loss::{passage, swept_passage};
 pub use search::{MOST_PARTS, bridge};
+pub use together::{Together, together};

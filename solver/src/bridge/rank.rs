@@ -136,10 +136,15 @@ pub(super) fn order(a: &Chain, b: &Chain) -> Ordering {
         .then_with(|| a.loss_kpa.total_cmp(&b.loss_kpa))
         .then_with(|| grains(a).cmp(&grains(b)))
         .then_with(|| either_way(a).cmp(&either_way(b)))
+        .then_with(|| forth(a).cmp(&forth(b)))
 }
 
-fn either_way(chain: &Chain) -> Vec<(&str, usize)> {
-    let forth: Vec<(&str, usize)> = chain.parts.iter().map(|part| (part.fitting.as_str(), part.entry)).collect();
-    let back = chain.parts.iter().rev().map(|part| (part.fitting.as_str(), 1 - part.entry)).collect();
+fn either_way(chain: &Chain) -> Vec<&str> {
+    let forth: Vec<&str> = chain.parts.iter().map(|part| part.fitting.as_str()).collect();
+    let back = forth.iter().rev().copied().collect();
     forth.min(back)
+}
+
+fn forth(chain: &Chain) -> Vec<(&str, usize)> {
+    chain.parts.iter().map(|part| (part.fitting.as_str(), part.entry)).collect()
 }

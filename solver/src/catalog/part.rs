@@ -217,7 +217,7 @@ pub struct BendDef {
     /// How much the centreline turns: 0 is straight on, 90 a right angle. More than 0, at most 170.
     pub angle_deg: f64,
     /// Where the plane of this bend lies, turned from the plane of the bend before it: 0 turns the same way
-    /// again, 180 turns back.
+    /// again, 180 turns back. Always 0 for the first bend, which turns towards +x.
     #[serde(default)]
     pub roll_deg: f64,
 }

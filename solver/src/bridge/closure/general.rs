@@ -26,6 +26,7 @@ const SHIFT_STOPS: u32 = 16;
 const SAMPLE_STOPS: u32 = 12;
 const SAMPLE_SHIFTS: u32 = 6;
 const SAMPLE_ROOMS: u32 = 2;
+const SAMPLE_GAP: f64 = TAU / 48.0;
 
 /// Random starts for a chain that is only sampled: more find more and cost as much more.
 const STARTS: u32 = 8;
@@ -99,6 +100,8 @@ struct Directed<'a> {
     benders: [(f64, f64); MAX_TURNS],
     bender_count: usize,
     shifters: usize,
+    /// Length of the chain laid out straight.
+    reach: f64,
     /// Sum of the sideways steps of the shifters.
     aside: f64,
     sign: f64,
@@ -141,6 +144,7 @@ impl<'a> Directed<'a> {
             benders,
             bender_count,
             shifters,
+            reach,
             aside,
             sign,
         }
@@ -152,11 +156,11 @@ impl<'a> Directed<'a> {
         let a = self.from.towards;
         let lean = self.lean * 1.5;
         match self.benders[..self.bender_count] {
-            [] if a.dot(&exit) >= lean.cos() => self.shift(&[], finish),
-            [first] if (angle(a.dot(&exit)) - angle(first.0)).abs() <= lean => self.shift(&[exit], finish),
+            [] if a.dot(&exit) >= lean.cos() => self.shift(&[], 0.0, finish),
+            [first] if (angle(a.dot(&exit)) - angle(first.0)).abs() <= lean => self.shift(&[exit], 0.0, finish),
             [first, second] => {
-                for (middle, _) in cones_meet(&a, first.0, &exit, second.0, lean) {
-                    self.shift(&[middle, exit], finish);
+                for (middle, gap) in cones_meet(&a, first.0, &exit, second.0, lean) {
+                    self.shift(&[middle, exit], gap, finish);
                 }
             }
             [first, second, third] => {
@@ -171,7 +175,7 @@ impl<'a> Directed<'a> {
                     let one = a * first.0 + (u * cos + v * sin) * first.1;
                     // Half a stop either way changes the angle to the exit by as much at most.
                     for (two, _) in cones_meet(&one, second.0, &exit, third.0, lean + TAU / f64::from(STOPS) / 2.0) {
-                        self.shift(&[one, two, exit], finish);
+                        self.shift(&[one, two, exit], TAU / f64::from(STOPS), finish);
                     }
                 }
             }
@@ -179,9 +183,9 @@ impl<'a> Directed<'a> {
         }
     }
 
-    /// Chooses the free directions of the shifters for given directions of the runs.
-    fn shift(&self, directions: &[Vector], finish: &mut impl FnMut(Posture)) {
-        if !self.leaves_room(directions) {
+    /// Chooses the free directions of the shifters for given directions of the runs, which may be off by `gap` radians.
+    fn shift(&self, directions: &[Vector], gap: f64, finish: &mut impl FnMut(Posture)) {
+        if !self.leaves_room(directions, gap) {
             return;
         }
         let free = self.shifters.saturating_sub(1);
@@ -193,7 +197,7 @@ impl<'a> Directed<'a> {
                 *angle = TAU * f64::from(combination % SHIFT_STOPS) / f64::from(SHIFT_STOPS);
                 combination /= SHIFT_STOPS;
             }
-            if let Some((_, posture)) = self.settle(directions, &angles[..free]) {
+            if let Some((_, posture)) = self.settle(directions, gap, &angles[..free]) {
                 finish(posture);
             }
         }
@@ -213,13 +217,13 @@ impl<'a> Directed<'a> {
             let one = a * first.0 + (u * cos + v * sin) * first.1;
             for two in two_cones(&one, second.0, exit, third.0, 0.0).into_iter().flatten() {
                 let directions = [one, two, *exit];
-                if rooms >= SAMPLE_ROOMS || !self.leaves_room(&directions) {
+                if rooms >= SAMPLE_ROOMS || !self.leaves_room(&directions, SAMPLE_GAP) {
                     continue;
                 }
                 rooms += 1;
                 for shift in 0..SAMPLE_SHIFTS {
                     let angles = [TAU * f64::from(shift) / f64::from(SAMPLE_SHIFTS); MAX_TURNS];
-                    let Some(found) = self.settle(&directions, &angles[..free]) else { continue };
+                    let Some(found) = self.settle(&directions, SAMPLE_GAP, &angles[..free]) else { continue };
                     if best.is_none_or(|best| found.0 < best.0) {
                         best = Some(found);
                     }
@@ -233,7 +237,7 @@ impl<'a> Directed<'a> {
 
     /// Whether what the runs and bends leave over is within reach of the shifters. Chains with other parts are let
     /// through.
-    fn leaves_room(&self, directions: &[Vector]) -> bool {
+    fn leaves_room(&self, directions: &[Vector], gap: f64) -> bool {
         let mut rest = self.to.at - self.from.at;
         let mut here = self.from.towards;
         let mut next = directions.iter();
@@ -253,12 +257,12 @@ impl<'a> Directed<'a> {
             }
         }
         rest -= here * self.skeleton.tried[self.skeleton.count];
-        let comb = if self.bender_count == 3 { self.comb_error() } else { 0.0 };
-        rest.norm() <= self.aside + self.play + comb && (self.bender_count > 0 || rest.dot(&here).abs() <= self.play)
+        rest.norm() <= self.aside + self.play + gap * self.reach
+            && (self.bender_count > 0 || rest.dot(&here).abs() <= self.play)
     }
 
     /// Lays the chain along `directions`; the last shifter makes up for whatever sideways miss is left.
-    fn settle(&self, directions: &[Vector], shift_turns: &[f64]) -> Option<(f64, Posture)> {
+    fn settle(&self, directions: &[Vector], gap: f64, shift_turns: &[f64]) -> Option<(f64, Posture)> {
         let mut turns = [0.0; MAX_TURNS];
         let mut frame = Frame::at(self.from);
         let mut next = directions.iter();
@@ -285,7 +289,7 @@ impl<'a> Directed<'a> {
         frame.advance(self.skeleton.tried[self.skeleton.count]);
         let miss = self.to.at.coords - frame.at;
         // The comb over a free turn leaves half a stop of error at the end of the longest arm.
-        let comb = if self.bender_count == 3 { self.comb_error() } else { 0.0 }
+        let comb = gap * self.reach
             + if shift_turns.is_empty() { 0.0 } else { self.aside * TAU / f64::from(SHIFT_STOPS) / 2.0 };
         let short = if let Some((index, at, sideways)) = waiting {
             // The miss was worked out with the shift at turn zero: give that back, then aim it.
@@ -303,12 +307,6 @@ impl<'a> Directed<'a> {
             miss.norm()
         };
         (short <= self.play + comb).then(|| (short, self.skeleton.posture(&turns[..self.skeleton.count])))
-    }
-
-    fn comb_error(&self) -> f64 {
-        let reach: f64 = self.skeleton.turns().map(Turn::reach).sum::<f64>()
-            + self.skeleton.runs[..=self.skeleton.count].iter().map(|run| run.longest).sum::<f64>();
-        reach * TAU / f64::from(STOPS)
     }
 }
 

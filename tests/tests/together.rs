@@ -1,0 +1,81 @@
+//! Chains of neighbouring gaps must leave room for each other.
+
+use elbowroom::{
+    bridge::{Answer, Wishes, bridge, together},
+    catalog::Catalog,
+    layout::Layout,
+};
+
+/// Two pairs of ports side by side, `apart` millimetres from one pair to the other, each 30 mm from face to face.
+fn two_pairs(apart: f64) -> String {
+    let part = |name: &str, y: f64, z: f64, facing: &str, towards: f64| {
+        format!(
+            "(name: \"{name}\", at: (0, {y}, {z}), solids: [(shape: box(size: (4, 4, 4)), at: (0, 0, {towards}))], \
+             ports: [(name: \"p\", at: (0, 0, 0), facing: \"{facing}\", thread: \"G 1/4\", thread_length_mm: 7, \
+             seat_mm: 20)]),"
+        )
+    };
+    format!(
+        "(version: 1, name: \"pairs\", components: [{}{}{}{}], gaps: [(from: \"a.p\", to: \"b.p\"), \
+         (from: \"c.p\", to: \"d.p\")])",
+        part("a", 0.0, 0.0, "+z", -2.0),
+        part("b", 0.0, 30.0, "-z", 2.0),
+        part("c", apart, 0.0, "+z", -2.0),
+        part("d", apart, 30.0, "-z", 2.0),
+    )
+}
+
+fn answers(catalog: &Catalog, layout: &Layout) -> Vec<Answer> {
+    let wishes = Wishes { max_parts: 2, want: 6, ..Wishes::default() };
+    layout.gaps().iter().map(|gap| bridge(catalog, layout, gap, &wishes)).collect()
+}
+
+#[test]
+fn straight_chains_side_by_side_keep_their_distance() {
+    let catalog = Catalog::builtin();
+    let layout = Layout::parse(&two_pairs(25.0), "pairs.ron", &catalog).expect("a sound layout");
+    let answers = answers(&catalog, &layout);
+    let chains: Vec<_> = answers.iter().map(|answer| &answer.chains[..]).collect();
+    assert!(chains.iter().all(|chains| !chains.is_empty()), "30 mm can be bridged");
+    let set = together(&catalog, &chains, 1.0);
+    assert!(set.agree);
+    assert_eq!(set.chosen, [Some(0), Some(0)], "nothing keeps the best of each from being built");
+    // Both are straight and round about parallel axes, so the gap is the distance less the two radii of the widest
+    // parts that face each other; the same chain is chosen twice, so twice one radius.
+    let widest = |gap: usize| {
+        let parts = chains[gap][0].parts.iter().filter_map(|part| catalog.fitting(&part.fitting));
+        parts.flat_map(|fitting| fitting.ends.iter().map(|end| end.collar_mm)).fold(0.0, f64::max)
+    };
+    let (.., mm) = set.nearest.expect("they stand side by side");
+    assert!(mm <= 25.0 - 0.5 * (widest(0) + widest(1)) + 1e-6, "{mm} against collars {} and {}", widest(0), widest(1));
+    assert!(mm > 1.0);
+}
+
+#[test]
+fn chains_in_each_others_place_do_not_agree() {
+    let catalog = Catalog::builtin();
+    let layout = Layout::parse(&two_pairs(14.0), "pairs.ron", &catalog).expect("a sound layout");
+    let answers = answers(&catalog, &layout);
+    let chains: Vec<_> = answers.iter().map(|answer| &answer.chains[..]).collect();
+    // 14 mm from axis to axis, and no collar is narrower than 15 mm.
+    if chains.iter().all(|chains| !chains.is_empty()) {
+        let set = together(&catalog, &chains, 1.0);
+        assert!(!set.agree, "{set:?}");
+        assert!(set.nearest.is_some_and(|(.., mm)| mm < 1.0), "{:?}", set.nearest);
+    } else {
+        panic!("each gap alone can be bridged: {answers:#?}");
+    }
+}
+
+#[test]
+fn the_demos_best_chains_can_be_built_together() {
+    let catalog = Catalog::builtin();
+    let (name, text) = elbowroom_catalog::DEMO;
+    let layout = Layout::parse(text, name, &catalog).expect("the demo is sound");
+    let wishes = Wishes { max_parts: 4, want: 20, ..Wishes::default() };
+    let answers: Vec<_> = layout.gaps().iter().map(|gap| bridge(&catalog, &layout, gap, &wishes)).collect();
+    let chains: Vec<_> = answers.iter().map(|answer| &answer.chains[..]).collect();
+    let set = together(&catalog, &chains, layout.allowances().clearance_mm);
+    assert!(set.agree, "{set:?}");
+    assert_eq!(set.chosen.iter().filter(|chosen| chosen.is_none()).count(), 1, "one gap of the demo has no chain");
+}
