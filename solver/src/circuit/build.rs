@@ -53,8 +53,6 @@ impl Circuit {
         for (index, gap) in layout.gaps().iter().enumerate() {
             builder.body_of(gap.from)?;
             builder.gap(index, *gap)?;
-        }
-        for gap in layout.gaps() {
             builder.body_of(gap.to)?;
         }
         builder.finish()
@@ -160,13 +158,13 @@ impl<'a> Builder<'a> {
         else {
             return Ok(());
         };
-        if !self.done.insert(id) {
-            return Ok(());
-        }
         let panels = layout.bodies().iter().filter(|body| body.kind != BodyKind::Component).count();
         let place = format!("components[{}]", id.index().saturating_sub(panels));
         if body.wetted.flow.reservoir {
-            return self.reservoir(id, body, &place);
+            return self.reservoir_port(port, body, &place);
+        }
+        if !self.done.insert(id) {
+            return Ok(());
         }
         if let Some(fitting) = body.wetted.fitting.as_deref().and_then(|id| self.catalog.fitting(id)) {
             return self.placed_fitting(body, fitting, &place);
@@ -228,36 +226,35 @@ impl<'a> Builder<'a> {
     }
 
     /// A vessel: every port of it that a gap uses leads to one free surface.
-    fn reservoir(&mut self, id: BodyId, body: &Body, place: &str) -> Result<(), CircuitFault> {
-        if let Some((first, first_place)) = &self.reservoir {
-            let message = format!("`{}` is a second reservoir besides `{first}`", body.name);
-            let help = "a closed circuit has one; leave one out, or describe it as a part with a way through";
-            let related = Some(("the first is here".to_owned(), first_place.clone()));
-            return Err(CircuitFault { related, ..CircuitFault::new(place, message, help) });
-        }
-        self.reservoir = Some((body.name.clone(), place.to_owned()));
-        for gap in self.layout.gaps() {
-            for (port_id, leaves) in [(gap.from, true), (gap.to, false)] {
-                let Some(port) = self.layout.port_by_id(port_id).filter(|port| port.body == id) else { continue };
-                let own = body.wetted.flow.bore_mm.map(|bore| bore / 1000.0);
-                let fitted = self.bores.get(&port_id).copied();
-                let bore = own.or(fitted).unwrap_or(port.thread.minor_diameter_mm() / 1000.0);
-                let element = if leaves {
-                    Entrance::new(bore, Edge::Sharp).map(Element::Entrance)
-                } else {
-                    Exit::new(bore).map(Element::Exit)
-                };
-                let element =
-                    element.map_err(|error| CircuitFault::new(place, error.to_string(), "correct its bore"))?;
-                let ends = if leaves { [&body.name, &port.name] } else { [&port.name, &body.name] };
-                self.add(&port.name, ends[0], ends[1], vec![element], None, None, place)?;
-                self.works(&port.name, body, 0.0, place)?;
-                self.surface_m = self.surface_m.max(origin(&port.pose).z / 1000.0);
+    fn reservoir_port(&mut self, id: PortId, body: &Body, place: &str) -> Result<(), CircuitFault> {
+        match &self.reservoir {
+            Some((first, first_place)) if *first != body.name => {
+                let message = format!("`{}` is a second reservoir besides `{first}`", body.name);
+                let help = "a closed circuit has one; leave one out, or describe it as a part with a way through";
+                let related = Some(("the first is here".to_owned(), first_place.clone()));
+                return Err(CircuitFault { related, ..CircuitFault::new(place, message, help) });
             }
+            _ => self.reservoir = Some((body.name.clone(), place.to_owned())),
         }
-        let network = &mut self.circuit.network;
-        network.reservoir(&body.name, 0.0).map_err(|error| at(&error, place))?;
-        self.circuit.reservoir = Some(body.name.clone());
+        let Some(port) = self.layout.port_by_id(id) else { return Ok(()) };
+        let leaves = self.layout.gaps().iter().any(|gap| gap.from == id);
+        let own = body.wetted.flow.bore_mm.map(|bore| bore / 1000.0);
+        let fitted = self.bores.get(&id).copied();
+        let bore = own.or(fitted).unwrap_or(port.thread.minor_diameter_mm() / 1000.0);
+        let element = if leaves {
+            Entrance::new(bore, Edge::Sharp).map(Element::Entrance)
+        } else {
+            Exit::new(bore).map(Element::Exit)
+        };
+        let element = element.map_err(|error| CircuitFault::new(place, error.to_string(), "correct its bore"))?;
+        let ends = if leaves { [&body.name, &port.name] } else { [&port.name, &body.name] };
+        self.add(&port.name, ends[0], ends[1], vec![element], None, None, place)?;
+        self.works(&port.name, body, 0.0, place)?;
+        self.surface_m = self.surface_m.max(origin(&port.pose).z / 1000.0);
+        if self.circuit.reservoir.is_none() {
+            self.circuit.network.reservoir(&body.name, 0.0).map_err(|error| at(&error, place))?;
+            self.circuit.reservoir = Some(body.name.clone());
+        }
         Ok(())
     }
 

@@ -3,8 +3,7 @@
 use super::{
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
-    flow,
-    load,
+    flow, load,
     output::Output,
     progress::Progress,
 };

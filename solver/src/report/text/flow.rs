@@ -170,19 +170,12 @@ fn losses(operating: &Operating) -> String {
     table(2, &heads, parts.iter().filter(lossy).map(|part| row(part)).collect()) + &wrapped(text, WIDTH, 2, 2)
 }
 
+/// One line for each bore and velocity, with the parts that have it.
 fn velocities(operating: &Operating) -> String {
-    let heads = [
-        ("part", Align::Left),
-        ("bore mm", Align::Right),
-        ("m/s", Align::Right),
-        ("Reynolds", Align::Right),
-        ("regime", Align::Left),
-        ("", Align::Left),
-    ];
     let too_fast = |name: &str, bore: &BoreFlow| {
         operating.outcome.findings.iter().find_map(|finding| match finding {
             Finding::TooFast { part, bore_m, wall, .. } if part == name && *bore_m == bore.bore_m => {
-                Some(format!("above {} m/s, common for {wall}", fixed(wall.common_limit_m_s(), 1)))
+                Some(format!(" TOO FAST, commonly kept to {} m/s in {wall},", fixed(wall.common_limit_m_s(), 1)))
             }
             _ => None,
         })
@@ -191,17 +184,24 @@ fn velocities(operating: &Operating) -> String {
     let mut bores: Vec<(&str, &BoreFlow)> =
         parts.flat_map(|part| part.bores.iter().map(|bore| (part.name.as_str(), bore))).collect();
     bores.sort_by(|a, b| b.1.velocity_m_s.total_cmp(&a.1.velocity_m_s));
-    let row = |&(name, bore): &(&str, &BoreFlow)| {
-        vec![
-            name.to_owned(),
-            fixed(bore.bore_m * 1e3, 1),
+    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
+    for (name, bore) in bores {
+        let line = format!(
+            "{} m/s in a bore of {} mm,{} Reynolds number {}, {}:",
             fixed(bore.velocity_m_s, 2),
-            fixed(bore.reynolds, 0),
-            bore.regime.to_string(),
+            fixed(bore.bore_m * 1e3, 1),
             too_fast(name, bore).unwrap_or_default(),
-        ]
-    };
-    if bores.is_empty() { String::new() } else { table(2, &heads, bores.iter().map(row).collect()) }
+            fixed(bore.reynolds, 0),
+            bore.regime
+        );
+        // Parts of chains are told by their numbers, which the losses spell out.
+        let short = name.split(' ').next().filter(|start| start.contains('.')).unwrap_or(name);
+        match lines.iter_mut().find(|(other, _)| *other == line) {
+            Some((_, names)) => names.push(short),
+            None => lines.push((line, vec![short])),
+        }
+    }
+    lines.iter().map(|(line, names)| wrapped(&format!("{line} {}", names.join(", ")), WIDTH, 2, 4)).collect()
 }
 
 fn from_where(report: &CircuitReport) -> String {
