@@ -1,1 +1,4 @@
-//! Shared set-up of the benches.
+//! Shared set-up of the benches: gaps to bridge, catalogs of other sizes, and what a process spends.
+
+pub mod cases;
+pub mod spent;

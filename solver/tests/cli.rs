@@ -114,6 +114,30 @@ fn a_catalog_of_ones_own_is_added() {
 }
 
 #[test]
+fn a_suggested_move_is_applied_to_a_file_of_its_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (boat, moved) = (path("boat.ron"), path("moved.ron"));
+    run(&["demo", "-o", &boat]).ends_with_code(0);
+    let gap = ["probe.outlet", "radiator-a.inlet", "--max-parts", "4"];
+    let bridge = |file: &str, more: &[&str]| run(&[&["bridge", file], &gap[..], more].concat());
+    let report = bridge(&boat, &[]).ends_with_code(1);
+    report.says("Moves that open it").says("1: move `probe` ").says("part chain closes, least clearance ");
+    let json = bridge(&boat, &["--format", "json"]).ends_with_code(1).json();
+    let first = &json["gaps"][0]["near_misses"]["moves"][0];
+    assert_eq!((&first["component"], &first["in_play"]), (&"probe".into(), &true.into()));
+    bridge(&boat, &["--apply", "1", "-o", &boat]).ends_with_code(2).complains("--force");
+    bridge(&boat, &["--apply", "99"]).ends_with_code(2).complains("ask for one from 1 to ");
+    bridge(&boat, &["--apply", "1", "-o", &moved]).ends_with_code(0);
+    bridge(&moved, &[]).ends_with_code(0);
+    let [before, after] = [&boat, &moved].map(|file| fs::read_to_string(file).unwrap());
+    let changed: Vec<_> = before.lines().zip(after.lines()).filter(|(old, new)| old != new).collect();
+    assert!(matches!(changed[..], [(old, _)] if old.contains("\"probe\"")), "{changed:#?}");
+    assert_eq!(before.lines().count(), after.lines().count());
+    bridge(&moved, &["--apply", "1"]).ends_with_code(2).complains("no move to make");
+}
+
+#[test]
 fn an_output_file_is_never_replaced_unasked() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("result.txt");

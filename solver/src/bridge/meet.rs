@@ -27,8 +27,11 @@ impl Closed {
         skeleton(stock, &self.turns, &self.runs)
     }
 
-    /// Adds a posture unless it is there already.
+    /// Adds a posture unless it is there already or there are enough of them.
     pub(super) fn add(&mut self, posture: Posture, residual: Residual) {
+        if self.postures.len() >= MOST_POSTURES {
+            return;
+        }
         let count = self.turns.len();
         let same = |other: &Posture| {
             let turn = |i: usize| {
@@ -42,6 +45,10 @@ impl Closed {
         }
     }
 }
+
+/// Postures kept of one chain. Chains that cannot swing have a handful; of those that can, the walk along their continuum
+/// finds the rest, and keeping thousands would only be slow.
+const MOST_POSTURES: usize = 32;
 
 /// Turns closer than this are one posture, in radians: a third of a degree, inside what the allowance itself hides.
 const SAME_TURN: f64 = 0.006;

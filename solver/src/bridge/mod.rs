@@ -6,17 +6,28 @@ mod direct;
 mod fit;
 mod half;
 mod loss;
+mod make_up;
 mod meet;
+mod near_miss;
 mod parallel;
 mod rank;
 mod run;
 mod scout;
 mod search;
+mod slack;
 mod stock;
 mod tally;
 mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
 pub use loss::{passage, swept_passage};
+pub use make_up::{
+    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Step, Sweep, Turning, Verdict,
+    first_hit, make_up,
+};
+pub use near_miss::{
+    Blocked, InTheWay, Missing, NearMissWishes, NearMisses, Reason, Refused, Suggestion, WhyRefused, near_misses,
+};
 pub use search::{MOST_PARTS, bridge};
+pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
 pub use together::{Together, together};

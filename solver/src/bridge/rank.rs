@@ -3,7 +3,7 @@
 
 use super::{
     answer::{Chain, Counts},
-    closure::{Allowance, Line, Posture, near, swing},
+    closure::{Allowance, Line, Posture, near, refine, swing},
     fit::Site,
     meet::Closed,
     run::Runs,
@@ -70,10 +70,14 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> (u64, Vec<Chain>) {
     let skeleton = closed.skeleton(bench.stock);
     let mut postures: Vec<_> = closed.postures.iter().map(|(posture, _)| *posture).collect();
     let mut swung: Vec<Posture> = Vec::new();
+    let mut driver = None;
     for posture in &postures {
         // Postures of one continuum lead to the same walk.
-        if !swung.iter().any(|other| near(&skeleton, posture, other)) {
-            swung.extend(swing(&skeleton, &bench.from, &bench.to, &bench.allowance, posture));
+        if !swung.iter().any(|other| near(&skeleton, posture, other))
+            && let Some(swing) = swing(&skeleton, &bench.from, &bench.to, &bench.allowance, posture)
+        {
+            swung.extend(swing.postures);
+            driver = Some(swing.driver);
         }
     }
     postures.extend(swung);
@@ -81,12 +85,24 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> (u64, Vec<Chain>) {
     let mut found = Vec::new();
     for links in spellings(bench, closed) {
         tested += 1;
+        let in_place = |posture: &Posture| bench.site.chain(&links, closed, posture).ok();
         let best = postures
             .iter()
-            .filter_map(|posture| bench.site.chain(&links, closed, posture).ok())
+            .filter_map(|posture| Some((in_place(posture)?, posture)))
             // The first of equals, as listed.
-            .reduce(|best, other| if clearance(&other) > clearance(&best) + SAME_CLEARANCE_MM { other } else { best });
-        found.extend(best);
+            .reduce(
+                |best, other| {
+                    if clearance(&other.0) > clearance(&best.0) + SAME_CLEARANCE_MM { other } else { best }
+                },
+            );
+        let Some((mut chain, posture)) = best else { continue };
+        if let Some(driver) = driver {
+            let worth = |posture: &Posture| in_place(posture).map_or(f64::NEG_INFINITY, |chain| clearance(&chain));
+            let ports = [&bench.from, &bench.to];
+            let refined = refine(&skeleton, ports, &bench.allowance, driver, posture, worth);
+            chain = in_place(&refined).unwrap_or(chain);
+        }
+        found.push(chain);
     }
     (tested, found)
 }

@@ -172,7 +172,7 @@ impl Stock {
 
 impl Turn {
     /// How the centreline runs through a fitting entered by end `way`; `None` when it is straight.
-    fn of(fitting: &FittingDef, way: usize) -> Option<Self> {
+    pub(super) fn of(fitting: &FittingDef, way: usize) -> Option<Self> {
         if fitting.bends.is_empty() {
             return None;
         }
@@ -290,7 +290,11 @@ pub(super) fn why_nothing_enters(fittings: &[FittingDef], port: &Port) -> Option
     })
 }
 
-/// The frame of a port as the closure sees it: where it is and which way it faces.
+/// A port as the closure sees it.
 pub(super) fn line_of(port: &Port) -> super::closure::Line {
-    super::closure::Line { at: origin(&port.pose), towards: axis(&port.pose) }
+    super::closure::Line {
+        at: origin(&port.pose),
+        towards: axis(&port.pose),
+        mark: port.pose.rotation * nalgebra::Vector3::x(),
+    }
 }

@@ -28,29 +28,36 @@ impl FittingDef {
     #[must_use]
     pub fn is_symmetric(&self) -> bool {
         let [first, last] = &self.ends[..] else { return false };
-        let close = |a: f64, b: f64| (a - b).abs() < SAME_MM;
-        let mirrored = |numbers: &[f64]| numbers.iter().zip(numbers.iter().rev()).all(|(a, b)| close(*a, *b));
+        let mirrored = |numbers: &[f64]| numbers.iter().zip(numbers.iter().rev()).all(|(a, b)| (a - b).abs() < SAME_MM);
         let angles: Vec<f64> = self.bends.iter().map(|bend| bend.angle_deg).collect();
-        if first != last || self.stretch_mm.is_some() || !mirrored(&self.legs) || !mirrored(&angles) {
-            return false;
-        }
-        let Some(far) = self.end_frames(0.0).get(1).copied() else { return false };
+        let rolls: Vec<f64> = self.bends.iter().skip(1).map(|bend| bend.roll_deg).collect();
+        // Which way round an adjustable part is drawn out matters unless it is straight.
+        let stretch = self.stretch_mm.unwrap_or(0.0);
+        first == last
+            && mirrored(&self.legs)
+            && mirrored(&angles)
+            && mirrored(&rolls)
+            && (stretch == 0.0 || self.bends.is_empty())
+            && [0.0, stretch].into_iter().all(|stretch| self.body_is_symmetric(stretch))
+    }
+
+    /// Whether the body drawn out by `stretch` millimetres looks the same from either end.
+    fn body_is_symmetric(&self, stretch: f64) -> bool {
+        let Some(far) = self.end_frames(stretch).get(1).copied() else { return false };
         let turned_round = face_to_face().inverse() * far.inverse();
-        let round = matches!(&self.bends[..], [] | [_]);
-        let solids = self.body(0.0);
+        let solids = self.body(stretch);
         let placed = |pose: &Pose| (pose.translation.vector, pose.rotation * nalgebra::Vector3::z());
-        round
-            && solids.iter().all(|solid| {
-                let (at, axis) = placed(&(turned_round * solid.pose));
-                solids.iter().any(|other| {
+        solids.iter().all(|solid| {
+            let (at, axis) = placed(&(turned_round * solid.pose));
+            // Turned bodies look the same whichever way their axis points; other shapes are not compared.
+            matches!(solid.shape, Shape::Cylinder { .. } | Shape::Capsule { .. } | Shape::Sphere { .. })
+                && solids.iter().any(|other| {
                     let (other_at, other_axis) = placed(&other.pose);
-                    // Turned bodies look the same whichever way their axis points; other shapes are not compared.
-                    matches!(solid.shape, Shape::Cylinder { .. } | Shape::Capsule { .. } | Shape::Sphere { .. })
-                        && same_shape(&solid.shape, &other.shape)
+                    same_shape(&solid.shape, &other.shape)
                         && (at - other_at).norm() < SAME_MM
                         && (matches!(solid.shape, Shape::Sphere { .. }) || axis.cross(&other_axis).norm() < SAME_MM)
                 })
-            })
+        })
     }
 
     /// The length of leg `leg` when the adjustable part is drawn out by `stretch` millimetres.

@@ -40,8 +40,8 @@ fn check_centreline(fitting: &FittingDef, place: &Place<'_>, checker: &mut Check
         let here = bends.index(index);
         let angle = here.field("angle_deg");
         checker.within(&angle, bend.angle_deg, "a bend in degrees", SLIGHTEST_BEND_DEG, SHARPEST_BEND_DEG);
-        checker.within(&here.field("roll_deg"), bend.roll_deg, "a roll in degrees", -360.0, 360.0);
-        if index == 0 && bend.roll_deg != 0.0 {
+        let possible = checker.within(&here.field("roll_deg"), bend.roll_deg, "a roll in degrees", -360.0, 360.0);
+        if possible && index == 0 && bend.roll_deg != 0.0 {
             let message = format!("expected no roll of the first bend, found {}", bend.roll_deg);
             let help = "leave it out: the first bend turns towards +x, and later ones roll against the one before";
             checker.refuse(&here.field("roll_deg"), message, help);

@@ -118,9 +118,21 @@ pub(crate) struct BridgeArgs {
     pub(crate) from: Option<String>,
     /// Port where the chain ends.
     pub(crate) to: Option<String>,
+    /// Writes the layout with suggested move N of the gap made, instead of the report; comments and order stay.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=99))]
+    pub(crate) apply: Option<u32>,
     /// Options of the search.
     #[command(flatten)]
     pub(crate) search: SearchArgs,
+    /// Says of each chain in how many builds it still closes when the holes are a little out of place.
+    #[arg(long)]
+    pub(crate) slack: bool,
+    /// How far holes are out of place along each axis, in millimetres: two standard deviations.
+    #[arg(long, value_name = "MM", requires = "slack", default_value_t = 0.5, value_parser = hole_mm)]
+    pub(crate) hole_mm: f64,
+    /// How far components are turned out of true about each axis, in degrees: two standard deviations.
+    #[arg(long, value_name = "DEG", requires = "slack", default_value_t = 0.5, value_parser = hole_deg)]
+    pub(crate) hole_deg: f64,
 }
 
 /// `flow`.
@@ -206,6 +218,16 @@ pub(crate) struct CompletionsArgs {
 /// Reads a clearance: 0 to 100 mm.
 fn clearance(text: &str) -> Result<f64, String> {
     number(text, 0.0, 100.0, "mm")
+}
+
+/// Reads a hole-position tolerance: 0 to 10 mm.
+fn hole_mm(text: &str) -> Result<f64, String> {
+    number(text, 0.0, 10.0, "mm")
+}
+
+/// Reads an angular tolerance: 0 to 10 degrees.
+fn hole_deg(text: &str) -> Result<f64, String> {
+    number(text, 0.0, 10.0, "degrees")
 }
 
 /// Reads a part count: 1 to as many as a search can handle.

@@ -1,6 +1,7 @@
 //! `bridge`: which chains of fittings join two ports?
 
 use super::{
+    apply,
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
     flow, load,
@@ -8,7 +9,7 @@ use super::{
     progress::Progress,
 };
 use elbowroom::{
-    bridge::{Wishes, bridge},
+    bridge::{SlackWishes, Wishes, bridge, slack},
     catalog::Catalog,
     layout::{Gap, Layout},
     report::{BridgeReport, GapReport, Outcome, json, text},
@@ -16,7 +17,7 @@ use elbowroom::{
 
 /// Bridges one gap of a layout, or all of its circuit.
 pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result<Outcome, Failure> {
-    let (catalog, layout) = load::layout(&args.layout, common)?;
+    let (catalog, layout, text) = load::layout_and_text(&args.layout, common)?;
     let gaps = match (&args.from, &args.to) {
         (Some(from), Some(to)) => {
             vec![layout.gap(from, to).map_err(|error| Failure::Message(error.to_string()))?]
@@ -34,7 +35,24 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     if wanted.flow.is_none() {
         wanted.flow = flow::operating_flow(&catalog, &layout, &args.search, output)?;
     }
-    let report = search(&catalog, &layout, &gaps, &wanted, output)?;
+    let mut report = search(&catalog, &layout, &gaps, &wanted, output)?;
+    if args.slack {
+        let wishes = SlackWishes {
+            position_mm: args.hole_mm,
+            angle_deg: args.hole_deg,
+            clearance_mm: args.search.clearance,
+            ..SlackWishes::default()
+        };
+        for (gap, found) in gaps.iter().zip(&mut report.gaps) {
+            let chains = &found.answer.chains;
+            // Gap, catalog and chains belong together, so each chain has its slack.
+            found.slack = chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
+        }
+    }
+    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &mut report)?;
+    if let Some(number) = args.apply {
+        return apply::write(&layout, &text, &report, number, output);
+    }
     output.results(&match common.format {
         Format::Text if output.is_quiet() => text::bridge(&report),
         Format::Text => format!("{}\n{}", text::bridge(&report), text::cautions()),
@@ -85,7 +103,7 @@ pub(crate) fn search(
 }
 
 #[cfg(feature = "parallel")]
-fn on_threads<T: Send>(threads: Option<u16>, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+pub(super) fn on_threads<T: Send>(threads: Option<u16>, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
     let Some(threads) = threads else { return Ok(work()) };
     match rayon::ThreadPoolBuilder::new().num_threads(threads.into()).build() {
         Ok(pool) => Ok(pool.install(work)),
@@ -95,6 +113,6 @@ fn on_threads<T: Send>(threads: Option<u16>, work: impl FnOnce() -> T + Send) ->
 
 /// Without the feature `parallel` every search runs on the one thread there is.
 #[cfg(not(feature = "parallel"))]
-fn on_threads<T>(_: Option<u16>, work: impl FnOnce() -> T) -> Result<T, Failure> {
+pub(super) fn on_threads<T>(_: Option<u16>, work: impl FnOnce() -> T) -> Result<T, Failure> {
     Ok(work())
 }

@@ -13,10 +13,20 @@ use std::{io, path::Path};
 /// # Errors
 /// Everything that is wrong with the catalogs or else with the layout; standard input asked for twice.
 pub(crate) fn layout(path: &Path, common: &Common) -> Result<(Catalog, Layout), Failure> {
+    layout_and_text(path, common).map(|(catalog, layout, _)| (catalog, layout))
+}
+
+/// The same, with the text that the layout was read from.
+///
+/// # Errors
+/// As [`layout`].
+pub(crate) fn layout_and_text(path: &Path, common: &Common) -> Result<(Catalog, Layout, String), Failure> {
     once_from_stdin(common.catalog.iter().map(AsRef::as_ref).chain([path]))?;
     let catalog = catalog(common)?;
-    let layout = source(path).and_then(|source| Layout::from_source(source, &catalog));
-    layout.map(|layout| (catalog, layout)).map_err(|problems| failure(&problems))
+    let source = source(path).map_err(|problems| failure(&problems))?;
+    let text = source.text().to_owned();
+    let layout = Layout::from_source(source, &catalog).map_err(|problems| failure(&problems))?;
+    Ok((catalog, layout, text))
 }
 
 /// The catalog, and the layouts in the files at `paths` with their texts, for faults that show only later.

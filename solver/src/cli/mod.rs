@@ -1,5 +1,6 @@
 //! The command line: reading arguments and files, writing results. One file a command.
 
+mod apply;
 mod args;
 mod bridge;
 mod catalog;

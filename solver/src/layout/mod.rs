@@ -5,6 +5,7 @@
 //! [`Problems`](crate::source::Problems), all of them at once.
 
 mod check;
+mod edit;
 mod file;
 mod model;
 mod panel;
@@ -13,6 +14,7 @@ mod stand;
 mod wetted;
 mod world;
 
+pub use edit::{BadEdit, Move, move_in_text};
 pub use file::{AllowancesDef, CoolantDef, GapDef, GlycolDef, HoleDef, LayoutFile, PanelDef, PlacedDef};
 pub use panel::{HOLE_ACCURACY_MM, LEAST_WEB_MM};
 pub use read::{PORT_COVER_MM, schema};

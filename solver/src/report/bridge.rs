@@ -1,8 +1,8 @@
 //! Everything a bridge report shows, gathered from layout, catalog and answer.
 
-use super::{GapFacts, Outcome, PortFacts};
+use super::{GapFacts, NearMissReport, Outcome, PortFacts};
 use crate::{
-    bridge::{Answer, ChainPart},
+    bridge::{Answer, ChainPart, Slack},
     catalog::{Catalog, FittingDef},
     geometry::{axis, origin},
     layout::{Gap, Layout},
@@ -47,6 +47,10 @@ pub struct GapReport {
     pub answer: Answer,
     /// For each chain of the answer, its parts as a person needs them.
     pub chains: Vec<Vec<PartReport>>,
+    /// What each chain absorbs, where that was asked for; else empty.
+    pub slack: Vec<Slack>,
+    /// What comes nearest, where there is no chain and it was asked for.
+    pub near_misses: Option<NearMissReport>,
 }
 
 impl GapReport {
@@ -61,7 +65,7 @@ impl GapReport {
         let facts = GapFacts::between(port(gap.from)?, port(gap.to)?);
         let part = |part: &ChainPart| Some(PartReport::new(catalog.fitting(&part.fitting)?, part));
         let chains = answer.chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect::<Option<_>>()?;
-        Some(Self { facts, answer, chains })
+        Some(Self { facts, answer, chains, slack: Vec::new(), near_misses: None })
     }
 }
 

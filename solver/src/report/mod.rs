@@ -7,6 +7,7 @@ mod facts;
 mod flow;
 mod flow_plot;
 pub mod json;
+mod near_miss;
 mod outcome;
 #[cfg(feature = "cli")]
 pub mod text;
@@ -16,4 +17,5 @@ pub use catalog::{component_matches, fitting_matches};
 pub use facts::{GapFacts, PortFacts};
 pub use flow::{CircuitReport, FlowReport, JointReport, JointState};
 pub use flow_plot::FlowPlot;
+pub use near_miss::NearMissReport;
 pub use outcome::Outcome;

@@ -2,7 +2,6 @@
 //! each stop is a chain of four bends.
 
 use super::{
-    few::any_square_to,
     middle::{Bow, Laid},
     roots::roots,
     skeleton::Line,
@@ -32,7 +31,7 @@ pub(crate) fn five(
     play: f64,
     mut propose: impl FnMut([Vector; 4]),
 ) {
-    let u = any_square_to(&from.towards);
+    let u = from.mark;
     let v = from.towards.cross(&u);
     let exit = -to.towards;
     let at = |turn: f64| {

@@ -7,7 +7,7 @@
 
 use super::{
     Allowance,
-    few::{any_square_to, cones_meet, corner_play},
+    few::{at_angle, cones_meet, corner_play},
     polish::{Residual, polish},
     shifted::two_cones,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
@@ -29,7 +29,7 @@ const SAMPLE_ROOMS: u32 = 2;
 const SAMPLE_GAP: f64 = TAU / 48.0;
 
 /// Random starts for a chain that is only sampled: more find more and cost as much more.
-const STARTS: u32 = 8;
+const STARTS: u32 = 24;
 
 /// Sine below which the ends of a part count as parallel.
 const PARALLEL: f64 = 1e-6;
@@ -130,8 +130,7 @@ impl<'a> Directed<'a> {
                 sign *= cos.signum();
             }
         }
-        let draw: f64 =
-            skeleton.turns().map(|turn| if let Turn::Rigid { stretch, .. } = turn { stretch / 2.0 } else { 0.0 }).sum();
+        let draw: f64 = skeleton.turns().map(|turn| draw_of(turn) / 2.0).sum();
         let half: f64 = skeleton.runs[..=skeleton.count].iter().map(|run| (run.longest - run.shortest) / 2.0).sum();
         let reach = reach + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
         Self {
@@ -157,14 +156,14 @@ impl<'a> Directed<'a> {
         let lean = self.lean * 1.5;
         match self.benders[..self.bender_count] {
             [] if a.dot(&exit) >= lean.cos() => self.shift(&[], 0.0, finish),
-            [first] if (angle(a.dot(&exit)) - angle(first.0)).abs() <= lean => self.shift(&[exit], 0.0, finish),
+            [first] if at_angle(&a, &exit, first.0, lean) => self.shift(&[exit], 0.0, finish),
             [first, second] => {
                 for (middle, gap) in cones_meet(&a, first.0, &exit, second.0, lean) {
                     self.shift(&[middle, exit], gap, finish);
                 }
             }
             [first, second, third] => {
-                let u = any_square_to(&a);
+                let u = self.from.mark;
                 let v = a.cross(&u);
                 if self.shifters > 1 {
                     self.sample([first, second, third], &exit, finish);
@@ -190,12 +189,15 @@ impl<'a> Directed<'a> {
         }
         let free = self.shifters.saturating_sub(1);
         #[expect(clippy::cast_possible_truncation, reason = "at most three free shifters")]
-        let combinations = SHIFT_STOPS.pow(free as u32);
+        let free_turns = free as u32;
+        // Chains of more shifters are only sampled.
+        let stops = if free <= 3 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
+        let combinations = stops.pow(free_turns);
         for mut combination in 0..combinations {
             let mut angles = [0.0; MAX_TURNS];
             for angle in &mut angles[..free] {
-                *angle = TAU * f64::from(combination % SHIFT_STOPS) / f64::from(SHIFT_STOPS);
-                combination /= SHIFT_STOPS;
+                *angle = TAU * f64::from(combination % stops) / f64::from(stops);
+                combination /= stops;
             }
             if let Some((_, posture)) = self.settle(directions, gap, &angles[..free]) {
                 finish(posture);
@@ -207,7 +209,7 @@ impl<'a> Directed<'a> {
     /// posture that comes nearest is offered.
     fn sample(&self, [first, second, third]: [(f64, f64); 3], exit: &Vector, finish: &mut impl FnMut(Posture)) {
         let a = self.from.towards;
-        let u = any_square_to(&a);
+        let u = self.from.mark;
         let v = a.cross(&u);
         let free = self.shifters - 1;
         let mut best: Option<(f64, Posture)> = None;
@@ -308,10 +310,6 @@ impl<'a> Directed<'a> {
         };
         (short <= self.play + comb).then(|| (short, self.skeleton.posture(&turns[..self.skeleton.count])))
     }
-}
-
-fn angle(cos: f64) -> f64 {
-    cos.clamp(-1.0, 1.0).acos()
 }
 
 fn draw_of(turn: &Turn) -> f64 {

@@ -18,10 +18,10 @@ pub(super) use few::{any_square_to, at_angle, cones_meet, corner_play, three};
 pub(super) use five::{Hand, five};
 pub(super) use general::{general, is_exhaustive};
 pub(super) use middle::{Bow, four};
-pub(super) use polish::{Residual, closes};
+pub(super) use polish::{Residual, closes, polish_to_the_edge, residual, responses};
 pub(super) use shifted::{Shifted, shifted};
 pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
-pub(super) use swing::{near, swing};
+pub(super) use swing::{near, refine, swing};
 
 /// What counts as closed.
 #[derive(Clone, Copy, Debug, PartialEq)]

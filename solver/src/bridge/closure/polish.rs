@@ -25,8 +25,12 @@ const REFUSALS: usize = 5;
 const HOPELESS_COST: f64 = 2.0;
 const HOPELESS_GAIN: f64 = 0.15;
 
+/// A miss of this much is none: it is what rounding leaves. At a double root a turn shows only by its square, so stopping
+/// sooner would leave turns open that far places can be seen to depend on.
+const NO_COST: f64 = 1e-24;
+
 /// A miss inside the allowance that shrinks by less than this share is at its least for every purpose.
-const SETTLED_GAIN: f64 = 1e-3;
+const SETTLED_GAIN: f64 = 1e-10;
 
 /// How the end of a chain lies to the second port.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -93,6 +97,85 @@ pub(crate) fn closes(
     residual.within(allowance).then_some(residual)
 }
 
+/// How the end of a chain answers to one of its free choices.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Response {
+    /// Shift of the end for each radian of a turn or millimetre of a length, in millimetres.
+    pub(crate) shift: Vector,
+    /// Change of the direction of the end for the same.
+    pub(crate) lean: Vector,
+    /// How far a length can be drawn in all, in millimetres; `None` for a turn.
+    pub(crate) stretch: Option<f64>,
+}
+
+/// The Jacobian of the end of a chain: one column for each turn and each adjustable length.
+pub(crate) fn responses(skeleton: &Skeleton<'_>, from: &Line, posture: &Posture) -> Vec<Response> {
+    let walk = Walk::along(skeleton, Frame::at(from), posture);
+    let (unknowns, size) = unknowns(skeleton, None);
+    unknowns[..size]
+        .iter()
+        .map(|unknown| {
+            let (shift, lean) = walk.response(*unknown);
+            let stretch = match *unknown {
+                Unknown::Turn(_) => None,
+                Unknown::Run(run) => Some(skeleton.runs[run].longest - skeleton.runs[run].shortest),
+                Unknown::Draw(turn) => match skeleton.turns[turn] {
+                    Turn::Rigid { stretch, .. } => Some(*stretch),
+                    Turn::Bend { .. } => None,
+                },
+            };
+            Response { shift, lean, stretch }
+        })
+        .collect()
+}
+
+/// How the end of a chain lies to the second port in a posture, as it is.
+pub(crate) fn residual(skeleton: &Skeleton<'_>, from: &Line, to: &Line, posture: &Posture) -> Residual {
+    Walk::along(skeleton, Frame::at(from), posture).residual(to)
+}
+
+/// Halvings of the search for the weight at which both miss and angle are within the allowance.
+const WEIGHT_HALVINGS: usize = 12;
+
+/// Greatest weight of the miss against the angle that is tried, as a natural logarithm; its negative is the least.
+const GREATEST_WEIGHT: f64 = 5.0;
+
+/// Polishes like [`polish`] and, where that just fails, looks for the weight of miss against angle between its few
+/// that does it. Several times the cost of a polish near the edge of the allowance, and the same elsewhere.
+pub(crate) fn polish_to_the_edge(
+    skeleton: &Skeleton<'_>,
+    from: &Line,
+    to: &Line,
+    allowance: &Allowance,
+    posture: &mut Posture,
+) -> Residual {
+    let best = polish(skeleton, from, to, allowance, posture, None);
+    let used = |residual: &Residual| [residual.mm / allowance.mm, residual.rad / allowance.rad];
+    let [mm, rad] = used(&best);
+    // With least squares above two, one of the two is outside whatever the weights.
+    if best.within(allowance) || mm.powi(2) + rad.powi(2) > 2.0 {
+        return best;
+    }
+    let (mut low, mut high) = (-GREATEST_WEIGHT, GREATEST_WEIGHT);
+    for _ in 0..WEIGHT_HALVINGS {
+        let middle = f64::midpoint(low, high);
+        let mut tried = *posture;
+        let weights = [middle.exp() / allowance.mm, 1.0 / allowance.rad];
+        let residual = settle(skeleton, from, to, weights, &mut tried, None);
+        match used(&residual) {
+            [mm, rad] if mm <= 1.0 && rad <= 1.0 => {
+                *posture = tried;
+                return residual;
+            }
+            // Neither more nor less weight brings both in.
+            [mm, rad] if mm > 1.0 && rad > 1.0 => break,
+            [mm, _] if mm > 1.0 => low = middle,
+            _ => high = middle,
+        }
+    }
+    best
+}
+
 /// What one unknown is.
 #[derive(Clone, Copy)]
 enum Unknown {
@@ -101,14 +184,8 @@ enum Unknown {
     Draw(usize),
 }
 
-fn settle(
-    skeleton: &Skeleton<'_>,
-    from: &Line,
-    to: &Line,
-    weights: [f64; 2],
-    posture: &mut Posture,
-    held: Option<usize>,
-) -> Residual {
+/// The unknowns of a chain and how many there are.
+fn unknowns(skeleton: &Skeleton<'_>, held: Option<usize>) -> ([Unknown; UNKNOWNS], usize) {
     let count = skeleton.count;
     let mut unknowns = [Unknown::Turn(0); UNKNOWNS];
     let mut size = 0;
@@ -127,6 +204,18 @@ fn settle(
             add(Unknown::Draw(index));
         }
     }
+    (unknowns, size)
+}
+
+fn settle(
+    skeleton: &Skeleton<'_>,
+    from: &Line,
+    to: &Line,
+    weights: [f64; 2],
+    posture: &mut Posture,
+    held: Option<usize>,
+) -> Residual {
+    let (unknowns, size) = unknowns(skeleton, held);
     let unknowns = &unknowns[..size];
 
     let start = Frame::at(from);
@@ -135,7 +224,7 @@ fn settle(
     let mut cost = error.norm_squared();
     let mut damping = 1e-4;
     for _ in 0..MAX_STEPS {
-        if cost < 1e-16 {
+        if cost < NO_COST {
             break;
         }
         let (normal, gradient) = walk.normal_equations(unknowns, &error, weights);
@@ -253,17 +342,22 @@ impl Walk {
         SVector::<f64, 6>::new(miss.x, miss.y, miss.z, lean.x, lean.y, lean.z)
     }
 
+    /// How the end shifts and changes direction with an unknown.
+    fn response(&self, unknown: Unknown) -> (Vector, Vector) {
+        match unknown {
+            Unknown::Turn(turn) => {
+                let (point, axis) = self.axes[turn];
+                (axis.cross(&(self.at - point)), axis.cross(&self.towards))
+            }
+            Unknown::Run(run) => (self.axes[run].1, Vector::zeros()),
+            Unknown::Draw(turn) => (self.draws[turn], Vector::zeros()),
+        }
+    }
+
     fn normal_equations(&self, unknowns: &[Unknown], error: &SVector<f64, 6>, weights: [f64; 2]) -> (Square, Column) {
         let mut columns = [SVector::<f64, 6>::zeros(); UNKNOWNS];
         for (column, unknown) in columns.iter_mut().zip(unknowns) {
-            let (shift, lean) = match *unknown {
-                Unknown::Turn(turn) => {
-                    let (point, axis) = self.axes[turn];
-                    (axis.cross(&(self.at - point)), axis.cross(&self.towards))
-                }
-                Unknown::Run(run) => (self.axes[run].1, Vector::zeros()),
-                Unknown::Draw(turn) => (self.draws[turn], Vector::zeros()),
-            };
+            let (shift, lean) = self.response(*unknown);
             column.fixed_rows_mut::<3>(0).copy_from(&(shift * weights[0]));
             column.fixed_rows_mut::<3>(3).copy_from(&(lean * weights[1]));
         }

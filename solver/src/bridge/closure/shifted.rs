@@ -125,7 +125,7 @@ fn three(from: &Line, to: &Line, allowance: &Allowance, chain: &Shifted<'_>, mut
         let Some(comb) = corners.comb(play) else { return };
         for side in comb.angles().flat_map(|turn| [turn, -turn]) {
             let start = corners.at(side);
-            let shifted = Line { at: (start - from.towards * *l0).into(), towards: from.towards };
+            let shifted = Line { at: (start - from.towards * *l0).into(), ..*from };
             let play = play + comb.gap * chain.step;
             super::few::three(
                 &shifted,
@@ -220,12 +220,13 @@ fn four(from: &Line, to: &Line, chain: &Shifted<'_>, mut propose: impl FnMut([Ve
         return reversed(chain, |mirrored, propose| four(to, from, mirrored, propose), propose);
     }
     let (cos, sin) = chain.bends[0];
-    let u = any_square_to(&from.towards);
+    let u = from.mark;
     let v = from.towards.cross(&u);
     let corner = from.at + from.towards * chain.lengths[0];
     let rest = Shifted { lengths: &chain.lengths[1..], bends: &chain.bends[1..], run: chain.run - 1, ..*chain };
     let first = |turn: f64| from.towards * cos + (u * turn.cos() + v * turn.sin()) * sin;
-    let at = |turn: f64| three_branches(&Line { at: corner, towards: first(turn) }, to, &rest);
+    // The mark only matters to turns that are combed, and this line has none.
+    let at = |turn: f64| three_branches(&Line { at: corner, towards: first(turn), mark: from.mark }, to, &rest);
     roots(at, |turn, [second, third]| propose([first(turn), second, third]));
 }
 

@@ -8,11 +8,16 @@ use nalgebra::Matrix3;
 /// needs this tool has room for eight.
 pub(crate) const MAX_TURNS: usize = 8;
 
-/// A port as a line: where it is and which way it faces, of length one.
+/// A port as a line: where it is, which way it faces, and a direction square to that from which turns about it are
+/// counted. Both directions are of length one.
+///
+/// The mark turns with the layout, so that everything which is tried turn by turn is tried at the same places however
+/// the layout stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Line {
     pub(crate) at: Point,
     pub(crate) towards: Vector,
+    pub(crate) mark: Vector,
 }
 
 /// How the centreline runs through a part that is not straight, from the entry seat to the exit seat.
@@ -169,10 +174,9 @@ pub(crate) struct Frame {
 }
 
 impl Frame {
-    /// The frame at a port. Its `x` is the one that [`crate::geometry::facing`] gives.
+    /// The frame at a port, `x` along its mark.
     pub(crate) fn at(line: &Line) -> Self {
-        let pose = crate::geometry::facing(line.at, nalgebra::Unit::new_unchecked(line.towards));
-        Self { at: line.at.coords, x: pose.rotation * Vector::x(), y: pose.rotation * Vector::y(), z: line.towards }
+        Self { at: line.at.coords, x: line.mark, y: line.towards.cross(&line.mark), z: line.towards }
     }
 
     /// Steps ahead.

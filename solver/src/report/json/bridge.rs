@@ -1,8 +1,12 @@
 //! The bridge report for programs.
 
-use super::number::{fine, tidy};
+use super::{
+    near_miss::NearMissDocument,
+    number::{fine, tidy},
+    slack::SlackDocument,
+};
 use crate::{
-    bridge::{Chain, ChainPart, Clearance, Completeness, Counts, StopReason},
+    bridge::{Chain, ChainPart, Clearance, Completeness, Counts, Slack, StopReason},
     catalog::{Gender, Thread},
     geometry::{Pose, State},
     report::{self, Outcome},
@@ -73,6 +77,8 @@ pub struct GapDocument {
     pub obstacles: Vec<String>,
     /// The chains, best first.
     pub chains: Vec<ChainDocument>,
+    /// What comes nearest where there is no chain; `null` where there is one, or where it was not asked for.
+    pub near_misses: Option<NearMissDocument>,
 }
 
 /// A port.
@@ -173,6 +179,8 @@ pub struct ChainDocument {
     pub price: Option<f64>,
     /// The parts in order from the first port.
     pub parts: Vec<PartDocument>,
+    /// What it absorbs; `null` unless that was asked for.
+    pub slack: Option<SlackDocument>,
 }
 
 /// What a chain comes nearest to.
@@ -270,8 +278,9 @@ fn gap(gap: &report::GapReport) -> GapDocument {
             .iter()
             .zip(&gap.chains)
             .enumerate()
-            .map(|(index, (found, parts))| chain(index + 1, found, parts))
+            .map(|(index, (found, parts))| chain(index + 1, found, parts, gap.slack.get(index)))
             .collect(),
+        near_misses: gap.near_misses.as_ref().map(|near| NearMissDocument::new(&near.found)),
     }
 }
 
@@ -314,7 +323,7 @@ fn counts(counts: &Counts) -> CountsDocument {
     }
 }
 
-fn chain(rank: usize, chain: &Chain, parts: &[report::PartReport]) -> ChainDocument {
+fn chain(rank: usize, chain: &Chain, parts: &[report::PartReport], slack: Option<&Slack>) -> ChainDocument {
     ChainDocument {
         rank,
         loss_kpa: tidy(chain.loss_kpa),
@@ -325,6 +334,7 @@ fn chain(rank: usize, chain: &Chain, parts: &[report::PartReport]) -> ChainDocum
         length_mm: tidy(chain.length_mm),
         price: chain.price.map(tidy),
         parts: chain.parts.iter().zip(parts).map(|(placed, part)| self::part(placed, part)).collect(),
+        slack: slack.map(SlackDocument::new),
     }
 }
 

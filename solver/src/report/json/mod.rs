@@ -5,7 +5,9 @@ mod catalog;
 mod check;
 mod demo;
 mod flow;
+mod near_miss;
 mod number;
+mod slack;
 
 pub use bridge::{
     BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument, GapDocument,
@@ -21,6 +23,10 @@ pub use flow::{
     BandDocument, BoreDocument, BranchDocument, CircuitDocument, FlowDocument, FlowFormat, JointDocument,
     MarginDocument, NodeDocument, OperatingDocument, PartFlowDocument, PumpDocument, ResidualsDocument, TrialDocument,
 };
+pub use near_miss::{
+    BlockedDocument, BlockerDocument, MissingDocument, NearMissDocument, RefusedDocument, SuggestionDocument,
+};
+pub use slack::{DirectionDocument, ShareDocument, SlackDocument, StackUpDocument};
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;

@@ -3,7 +3,9 @@
 use super::{
     WIDTH,
     completeness::{searched, statement},
+    near_miss::near_misses,
     number::{direction, fixed, plural},
+    slack::slack,
     table::{Align, table, wrapped},
 };
 use crate::{
@@ -136,6 +138,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
             out.push('\n');
             out.push_str(&best_in_detail(gap));
         }
+        out.push_str(&slack(gap));
     }
     out.push('\n');
     out.push_str(&wrapped(&statement(report, &gap.answer), WIDTH, 2, 2));
@@ -143,6 +146,9 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
         out.push_str(&wrapped(&format!("- {obstacle}"), WIDTH, 2, 4));
     }
     out.push_str(&wrapped(&searched(&gap.answer.counts), WIDTH, 2, 2));
+    if let Some(near) = &gap.near_misses {
+        out.push_str(&near_misses(near));
+    }
     out
 }
 

@@ -6,7 +6,9 @@ mod cautions;
 mod check;
 mod completeness;
 mod flow;
+mod near_miss;
 mod number;
+mod slack;
 mod table;
 
 pub use bridge::{bridge, circuit};

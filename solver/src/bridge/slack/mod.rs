@@ -1,0 +1,195 @@
+//! Slack: how much misplacement of its ports a chain still absorbs.
+//!
+//! Holes are drilled by hand, so the real ports are not quite where the drawing has them. Each build draws an error
+//! for the component at either port: a shift along each of the layout's axes and a turn about each of them, with the
+//! centre of the port's sealing face as the pivot. The component's solids move with its port; everything else stays
+//! where the drawing has it. Then the swivels are turned, and adjustable lengths drawn, anew from the listed posture
+//! to the nearest one with the least miss, and the chain counts as built if it is within the closure allowance and
+//! keeps its clearance. Two ports of one component move together, as one.
+//!
+//! What this does not do: it does not look for a posture far from the listed one, so the shares are on the low side
+//! for a chain that could be swung out of the way. At the two seats it is the closure allowance that counts, not how
+//! deep a collar sinks.
+
+mod build;
+mod directions;
+mod draw;
+mod error;
+mod rebuilt;
+mod share;
+
+pub use directions::{Direction, SEARCHED_MM};
+pub use share::Share;
+
+use super::{answer::Chain, closure::Allowance, parallel};
+use crate::{
+    catalog::Catalog,
+    layout::{Gap, Layout},
+};
+use build::{Place, Verdict};
+use draw::Draw;
+use error::{PortError, Tolerance};
+use rebuilt::Rebuilt;
+
+/// How far ports may be out of place, and how many builds are tried.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SlackWishes {
+    /// Hole-position tolerance along each of the layout's axes, in millimetres: two standard deviations.
+    pub position_mm: f64,
+    /// Tolerance of the turn about each of the layout's axes, in degrees: two standard deviations.
+    pub angle_deg: f64,
+    /// How many builds are tried; at least one.
+    pub samples: usize,
+    /// Seed of the errors drawn: the same seed draws the same errors on every machine.
+    pub seed: u64,
+    /// Least clearance; the layout's allowance when `None`.
+    pub clearance_mm: Option<f64>,
+}
+
+impl Default for SlackWishes {
+    /// ±0.5 mm, common practice for holes drilled by hand; ±0.5°, what a component sits out of square on such holes
+    /// 60 mm apart; 1,000 builds.
+    fn default() -> Self {
+        Self { position_mm: 0.5, angle_deg: 0.5, samples: 1_000, seed: 1, clearance_mm: None }
+    }
+}
+
+/// What a chain absorbs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slack {
+    /// Builds tried.
+    pub samples: usize,
+    /// Seed of the errors.
+    pub seed: u64,
+    /// Position tolerance that was asked about, in millimetres.
+    pub position_mm: f64,
+    /// Angle tolerance that was asked about, in degrees.
+    pub angle_deg: f64,
+    /// Share of builds that close and keep the clearance.
+    pub share: Share,
+    /// Share of builds that close, whether or not they keep the clearance.
+    pub closing: Share,
+    /// The share that closes by the chain's Jacobian alone; `None` where it lies outside the interval of
+    /// [`Slack::closing`], because the chain does not answer in proportion.
+    pub linear: Option<f64>,
+    /// Three directions square to each other, the one absorbed least first.
+    pub directions: Vec<Direction>,
+    /// How errors add up.
+    pub stack_up: StackUp,
+}
+
+/// How errors add up: the worst case beside the statistical one. Misses are those that remain when the swivels are
+/// set as well as they can be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StackUp {
+    /// Whether the chain still closes with every error at its tolerance in the worst combination of signs.
+    pub worst_closes: bool,
+    /// Miss in that case, in millimetres.
+    pub worst_mm: f64,
+    /// Angle out of line in that case, in degrees.
+    pub worst_deg: f64,
+    /// 95 of 100 builds miss by no more than this, in millimetres.
+    pub usual_mm: f64,
+    /// 95 of 100 builds are out of line by no more than this, in degrees.
+    pub usual_deg: f64,
+}
+
+/// Largest tolerances taken, in millimetres and degrees: beyond these nothing was measured to begin with.
+const MOST_POSITION_MM: f64 = 100.0;
+const MOST_ANGLE_DEG: f64 = 45.0;
+
+/// How many of 100 builds the usual miss covers.
+const USUAL: f64 = 0.95;
+
+/// Builds worked out at a stretch by one thread: well under a millisecond.
+const BATCH: usize = 32;
+
+/// Tries many builds of `chain` with its ports out of place.
+///
+/// In a build the component at either port is shifted along each of the layout's axes and turned about each of them
+/// around the port's seat, its solids with it; everything else stays. The swivels and adjustable lengths are set anew,
+/// from the listed posture to the nearest one with the least miss. Two ports of one component move as one. Postures far
+/// from the listed one are not looked for, so shares are on the low side for a chain that could be swung out of the
+/// way; at the two seats the closure allowance counts, not how deep a collar sinks.
+///
+/// The answer depends only on the arguments, not on the number of threads. Tolerances below zero or not numbers count
+/// as zero, those beyond 100 mm and 45° as that. `None` if chain, gap, layout and catalog do not belong together.
+#[must_use]
+pub fn slack(catalog: &Catalog, layout: &Layout, gap: &Gap, chain: &Chain, wishes: &SlackWishes) -> Option<Slack> {
+    let ports = [layout.port_by_id(gap.from)?, layout.port_by_id(gap.to)?];
+    let within = |value: f64, most: f64| if value > 0.0 { value.min(most) } else { 0.0 };
+    let position_mm = within(wishes.position_mm, MOST_POSITION_MM);
+    let angle_deg = within(wishes.angle_deg, MOST_ANGLE_DEG);
+    let tolerance = Tolerance { mm: position_mm, rad: angle_deg.to_radians() };
+    let allowances = layout.allowances();
+    let allowance = Allowance { mm: allowances.closure_mm, rad: allowances.closure_deg.to_radians() };
+    let clearance_mm = wishes.clearance_mm.unwrap_or(allowances.clearance_mm);
+
+    let rebuilt = Rebuilt::new(catalog, chain)?;
+    let place = Place::new(&rebuilt, layout, ports, allowance, clearance_mm);
+    let absorbed = directions::Absorbed::new(&place);
+
+    let samples = wishes.samples.max(1);
+    let starts: Vec<usize> = (0..samples).step_by(BATCH).collect();
+    let verdicts: Vec<(Verdict, bool)> = parallel::map(&starts, |start| {
+        (*start..samples.min(start + BATCH))
+            .map(|build| {
+                let mut draw = Draw::new(wishes.seed, build as u64);
+                let errors = [PortError::drawn(&tolerance, &mut draw), PortError::drawn(&tolerance, &mut draw)];
+                (place.build(&errors), absorbed.closes(&place, &errors))
+            })
+            .collect::<Vec<_>>()
+    })
+    .concat();
+
+    let count = |of: &dyn Fn(&(Verdict, bool)) -> bool| verdicts.iter().filter(|verdict| of(verdict)).count();
+    let closing = Share::of(count(&|(verdict, _)| verdict.closes), samples);
+    #[expect(clippy::cast_precision_loss, reason = "counts of builds are far below 2^53")]
+    let linear = count(&|(_, linear)| *linear) as f64 / samples as f64;
+    let worst = worst_case(&place, &tolerance);
+    Some(Slack {
+        samples,
+        seed: wishes.seed,
+        position_mm,
+        angle_deg,
+        share: Share::of(count(&|(verdict, _)| verdict.closes && verdict.clear), samples),
+        closing,
+        linear: closing.contains(linear).then_some(linear),
+        directions: directions::principal(&place, &absorbed),
+        stack_up: StackUp {
+            worst_closes: worst.closes,
+            worst_mm: worst.mm,
+            worst_deg: worst.rad.to_degrees(),
+            usual_mm: usual(verdicts.iter().map(|(verdict, _)| verdict.mm)),
+            usual_deg: usual(verdicts.iter().map(|(verdict, _)| verdict.rad)).to_degrees(),
+        },
+    })
+}
+
+/// The build that misses most, in allowances, of all those with every error at its tolerance.
+///
+/// To first order only the difference of the two ports' errors counts, and the least miss is a convex function of it,
+/// so it is greatest in a corner of the box of differences. Each corner is reached by opposite errors at the two ports.
+fn worst_case(place: &Place<'_>, tolerance: &Tolerance) -> Verdict {
+    let corners = (0..64_u32).map(|corner| {
+        let error = PortError::corner(tolerance, corner);
+        place.closing(&[error.opposite(), error])
+    });
+    corners
+        .reduce(|worst, other| if place.used(&other) > place.used(&worst) { other } else { worst })
+        .unwrap_or_else(|| place.closing(&[PortError::NONE; 2]))
+}
+
+/// The value that [`USUAL`] of the values do not exceed.
+fn usual(values: impl Iterator<Item = f64>) -> f64 {
+    let mut values: Vec<f64> = values.collect();
+    values.sort_by(f64::total_cmp);
+    #[expect(
+        clippy::cast_precision_loss,
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a share of a small count"
+    )]
+    let rank = (values.len() as f64 * USUAL).ceil() as usize;
+    values.get(rank.saturating_sub(1)).copied().unwrap_or_default()
+}

@@ -1,0 +1,77 @@
+//! Near misses of `bridge`, and `bridge --apply`, which makes one of the suggested moves.
+
+use super::{args::SearchArgs, bridge::on_threads, failure::Failure, output::Output};
+use elbowroom::{
+    bridge::{NearMissWishes, near_misses},
+    catalog::Catalog,
+    layout::{Gap, Layout, move_in_text},
+    report::{BridgeReport, NearMissReport, Outcome},
+};
+
+/// Longest chain that near misses are looked for with: beyond it the searches of moved layouts take too long to wait
+/// for.
+const MOST_PARTS: usize = 4;
+
+/// Looks for near misses of each gap that has no chain.
+///
+/// # Errors
+/// When the threads asked for cannot be started.
+pub(super) fn look_for_near_misses(
+    catalog: &Catalog,
+    layout: &Layout,
+    gaps: &[Gap],
+    args: &SearchArgs,
+    report: &mut BridgeReport,
+) -> Result<(), Failure> {
+    let wishes = NearMissWishes {
+        max_parts: args.max_parts.min(MOST_PARTS),
+        clearance_mm: args.clearance,
+        flow_l_min: args.flow,
+        ..NearMissWishes::default()
+    };
+    on_threads(args.threads, || {
+        for (gap, entry) in gaps.iter().zip(&mut report.gaps).filter(|(_, entry)| entry.answer.chains.is_empty()) {
+            entry.near_misses = NearMissReport::new(catalog, near_misses(catalog, layout, gap, &wishes));
+        }
+    })
+}
+
+/// Writes the layout with move `number` made.
+///
+/// # Errors
+/// When there is no such move, or it is not clear of which gap; when the output cannot be written.
+pub(super) fn write(
+    layout: &Layout,
+    text: &str,
+    report: &BridgeReport,
+    number: u32,
+    output: &Output,
+) -> Result<Outcome, Failure> {
+    let open: Vec<_> = report.gaps.iter().filter(|gap| gap.answer.chains.is_empty()).collect();
+    let gap = match open[..] {
+        [] => return Err(refusal("every gap has a chain, so there is no move to make".to_owned())),
+        [gap] => gap,
+        _ => {
+            let names: Vec<_> =
+                open.iter().map(|gap| format!("`{} {}`", gap.facts.from.name, gap.facts.to.name)).collect();
+            let names = names.join(", ");
+            return Err(refusal(format!("several gaps have no chain; name the one that is meant: {names}")));
+        }
+    };
+    let moves = gap.near_misses.as_ref().map_or(&[][..], |near| &near.found.moves);
+    let Some(suggestion) = usize::try_from(number).ok().and_then(|number| moves.get(number.checked_sub(1)?)) else {
+        let between = format!("{} to {}", gap.facts.from.name, gap.facts.to.name);
+        return Err(refusal(match moves.len() {
+            0 => format!("no move within reach opens {between}; run `bridge` without --apply to see why"),
+            1 => format!("there is one move for {between}; ask for --apply 1"),
+            several => format!("there are {several} moves for {between}; ask for one from 1 to {several}"),
+        }));
+    };
+    let moved = move_in_text(text, layout, &suggestion.by).map_err(|error| refusal(error.to_string()))?;
+    output.results(&moved)?;
+    Ok(Outcome::Fits)
+}
+
+fn refusal(message: String) -> Failure {
+    Failure::Message(message)
+}

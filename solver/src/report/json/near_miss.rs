@@ -1,0 +1,168 @@
+//! Near misses for programs.
+
+use super::number::tidy;
+use crate::{
+    bridge::{Chain, NearMisses},
+    layout::Move,
+};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What comes nearest to bridging a gap.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NearMissDocument {
+    /// Moves after which a chain closes, best first; the first is move 1 of `--apply`.
+    pub moves: Vec<SuggestionDocument>,
+    /// The nearest moves that would close a chain but may not be made.
+    pub refused: Vec<RefusedDocument>,
+    /// What stands in the way of the chains that close; `null` when none closes.
+    pub blocked: Option<BlockedDocument>,
+    /// Parts that the catalog lacks, with one of which a chain closes.
+    pub missing: Vec<MissingDocument>,
+    /// Reasons to check by hand, in words.
+    pub reasons: Vec<String>,
+}
+
+/// A move that opens the gap.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SuggestionDocument {
+    /// Name of the component.
+    pub component: String,
+    /// By how much it is shifted.
+    pub shift_mm: [f64; 3],
+    /// By how much it is turned about its top axis, counter-clockwise seen from above its top.
+    pub turn_deg: f64,
+    /// Whether that stays within the play of the layout.
+    pub in_play: bool,
+    /// The parts of the chain that then closes, by their ids.
+    pub parts: Vec<String>,
+    /// Its clearance; `null` when nothing stands within 100 mm.
+    pub clearance_mm: Option<f64>,
+}
+
+/// A move that may not be made.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RefusedDocument {
+    /// Name of the component.
+    pub component: String,
+    /// By how much it would be shifted.
+    pub shift_mm: [f64; 3],
+    /// By how much it would be turned.
+    pub turn_deg: f64,
+    /// What speaks against it, in words.
+    pub why: String,
+}
+
+/// What stands in the way.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BlockedDocument {
+    /// How many chains that close were looked at.
+    pub looked_at: usize,
+    /// Whether these are all there are.
+    pub all: bool,
+    /// What they run into, most often first.
+    pub blockers: Vec<BlockerDocument>,
+    /// The parts of the chain that comes nearest to being clear.
+    pub best_parts: Vec<String>,
+    /// The clearance with which it would pass; `null` when it overlaps something.
+    pub passing_clearance_mm: Option<f64>,
+}
+
+/// A body in the way.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BlockerDocument {
+    /// Name of the panel or component.
+    pub body: String,
+    /// How many chains it is most in the way of.
+    pub chains: usize,
+    /// Least signed distance of these chains to it.
+    pub least_mm: f64,
+    /// Greatest signed distance of these chains to it.
+    pub most_mm: f64,
+}
+
+/// A part that the catalog lacks.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MissingDocument {
+    /// What it is, in words.
+    pub what: String,
+    /// The parts of the chain that closes with it.
+    pub parts: Vec<String>,
+    /// Its clearance; `null` when nothing stands within 100 mm.
+    pub clearance_mm: Option<f64>,
+}
+
+impl NearMissDocument {
+    /// The document of near misses.
+    #[must_use]
+    pub fn new(found: &NearMisses) -> Self {
+        Self {
+            moves: found
+                .moves
+                .iter()
+                .map(|suggestion| SuggestionDocument {
+                    component: suggestion.component.clone(),
+                    shift_mm: shift(&suggestion.by),
+                    turn_deg: tidy(suggestion.by.turn_deg),
+                    in_play: suggestion.in_play,
+                    parts: parts(&suggestion.chain),
+                    clearance_mm: clearance(&suggestion.chain),
+                })
+                .collect(),
+            refused: found
+                .refused
+                .iter()
+                .map(|refused| RefusedDocument {
+                    component: refused.component.clone(),
+                    shift_mm: shift(&refused.by),
+                    turn_deg: tidy(refused.by.turn_deg),
+                    why: refused.why.to_string(),
+                })
+                .collect(),
+            blocked: found.blocked.as_ref().map(|blocked| BlockedDocument {
+                looked_at: blocked.looked_at,
+                all: blocked.all,
+                blockers: blocked
+                    .blockers
+                    .iter()
+                    .map(|blocker| BlockerDocument {
+                        body: blocker.body.clone(),
+                        chains: blocker.chains,
+                        least_mm: tidy(blocker.mm[0]),
+                        most_mm: tidy(blocker.mm[1]),
+                    })
+                    .collect(),
+                best_parts: parts(&blocked.best),
+                passing_clearance_mm: blocked.passing_clearance_mm().map(tidy),
+            }),
+            missing: found
+                .missing
+                .iter()
+                .map(|missing| MissingDocument {
+                    what: missing.what.clone(),
+                    parts: parts(&missing.chain),
+                    clearance_mm: clearance(&missing.chain),
+                })
+                .collect(),
+            reasons: found.reasons.iter().map(ToString::to_string).collect(),
+        }
+    }
+}
+
+fn shift(by: &Move) -> [f64; 3] {
+    by.shift_mm.map(tidy)
+}
+
+fn parts(chain: &Chain) -> Vec<String> {
+    chain.parts.iter().map(|part| part.fitting.clone()).collect()
+}
+
+fn clearance(chain: &Chain) -> Option<f64> {
+    chain.clearance.as_ref().map(|clearance| tidy(clearance.mm))
+}

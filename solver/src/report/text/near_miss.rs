@@ -1,0 +1,148 @@
+//! Near misses for people.
+
+use super::{
+    WIDTH,
+    number::{fixed, plural},
+    table::wrapped,
+};
+use crate::{
+    bridge::{Blocked, Chain, Missing, Suggestion},
+    layout::Move,
+    report::{NearMissReport, PartReport},
+};
+use std::fmt::Write as _;
+
+/// The section on near misses under a gap that has no chain; empty when there is nothing to say.
+pub(super) fn near_misses(report: &NearMissReport) -> String {
+    let found = &report.found;
+    let mut out = String::new();
+    if !found.reasons.is_empty() {
+        out.push_str("\n  Why, to check by hand:\n");
+        for reason in &found.reasons {
+            out.push_str(&item(&reason.to_string()));
+        }
+    }
+    if !found.moves.is_empty() {
+        out.push_str("\n  Moves that open it, each checked in full (`--apply N` writes the layout with move N):\n");
+        for (index, (suggestion, parts)) in found.moves.iter().zip(&report.chains).enumerate() {
+            out.push_str(&wrapped(&format!("{}: {}", index + 1, suggested(suggestion, parts)), WIDTH, 2, 5));
+        }
+    }
+    if !found.refused.is_empty() {
+        out.push_str("\n  Moves that would close a chain but may not be made:\n");
+        for refused in &found.refused {
+            out.push_str(&item(&format!("move {}: {}", by(&refused.component, &refused.by), refused.why)));
+        }
+    }
+    if let Some(blocked) = &found.blocked {
+        out.push_str("\n  What is in the way:\n");
+        out.push_str(&in_the_way(blocked));
+    }
+    if !found.missing.is_empty() {
+        out.push_str("\n  Parts that the catalog lacks:\n");
+        for missing in &found.missing {
+            out.push_str(&item(&lacking(missing)));
+        }
+    }
+    out
+}
+
+fn item(text: &str) -> String {
+    wrapped(&format!("- {text}"), WIDTH, 2, 4)
+}
+
+fn suggested(suggestion: &Suggestion, parts: &[PartReport]) -> String {
+    let Suggestion { component, by: change, in_play, chain } = suggestion;
+    let names: Vec<&str> = parts.iter().map(|part| part.fitting.as_str()).collect();
+    format!(
+        "move {} and this {}-part chain closes, {}: {}{}",
+        by(component, change),
+        chain.parts.len(),
+        clearance(chain),
+        names.join(", "),
+        if *in_play { "" } else { " (more than the play the layout gives it)" },
+    )
+}
+
+/// ``pump` 2.3 mm along +x and 0.4 mm along -z`.
+fn by(component: &str, by: &Move) -> String {
+    let mut steps = Vec::new();
+    for (shift, axis) in by.shift_mm.iter().zip(["x", "y", "z"]) {
+        if *shift != 0.0 {
+            let sign = if *shift < 0.0 { '-' } else { '+' };
+            steps.push(format!("{} mm along {sign}{axis}", tenths(shift.abs())));
+        }
+    }
+    let mut text = format!("`{component}`");
+    if !steps.is_empty() {
+        let _ = write!(text, " {}", joined(&steps));
+    }
+    if by.turn_deg != 0.0 {
+        let way = if by.turn_deg < 0.0 { "clockwise" } else { "counter-clockwise" };
+        let and = if steps.is_empty() { "" } else { " and" };
+        let _ = write!(text, "{and} by a turn of {}° {way}, seen from above its top,", tenths(by.turn_deg.abs()));
+    }
+    text
+}
+
+/// With one decimal, or more where the value has more.
+fn tenths(value: f64) -> String {
+    let short = fixed(value, 1);
+    if short.parse() == Ok(value) { short } else { value.to_string() }
+}
+
+fn joined(items: &[String]) -> String {
+    match items {
+        [most @ .., last] if !most.is_empty() => format!("{} and {last}", most.join(", ")),
+        _ => items.join(""),
+    }
+}
+
+fn clearance(chain: &Chain) -> String {
+    match &chain.clearance {
+        Some(nearest) => format!("least clearance {} mm", fixed(nearest.mm, 1)),
+        None => format!("nothing within {} mm of it", crate::bridge::CLEARANCE_HORIZON_MM),
+    }
+}
+
+fn in_the_way(blocked: &Blocked) -> String {
+    let mut out = item(&format!(
+        "{} where everything stands now, but {} too near to something{}",
+        match blocked.looked_at {
+            1 => "1 chain closes".to_owned(),
+            several => format!("{several} chains close"),
+        },
+        if blocked.looked_at == 1 { "it comes" } else { "they all come" },
+        if blocked.all { "" } else { " (there are more that were not measured)" },
+    ));
+    for blocker in &blocked.blockers {
+        let [least, most] = blocker.mm;
+        let range = if fixed(least, 1) == fixed(most, 1) {
+            reach(least)
+        } else {
+            format!("from {} to {}", reach(least), reach(most))
+        };
+        out.push_str(&item(&format!("{} for {}: {range}", blocker.body, plural(blocker.chains, "chain"))));
+    }
+    let parts: Vec<&str> = blocked.best.parts.iter().map(|part| part.fitting.as_str()).collect();
+    let parts = parts.join(", ");
+    out.push_str(&item(&match blocked.passing_clearance_mm() {
+        Some(mm) => format!("with a clearance of {} mm this one would pass: {parts}", floored(mm)),
+        None => format!("none would pass with any clearance; nearest to it comes {parts}"),
+    }));
+    out
+}
+
+/// A clearance that certainly passes, in hundredths.
+fn floored(mm: f64) -> String {
+    fixed((mm * 100.0).floor() / 100.0, 2)
+}
+
+fn reach(mm: f64) -> String {
+    if mm < 0.0 { format!("{} mm deep", fixed(-mm, 1)) } else { format!("{} mm away", fixed(mm, 1)) }
+}
+
+fn lacking(missing: &Missing) -> String {
+    let parts: Vec<&str> = missing.chain.parts.iter().map(|part| part.fitting.as_str()).collect();
+    format!("with {} this closes, {}: {}", missing.what, clearance(&missing.chain), parts.join(", "))
+}

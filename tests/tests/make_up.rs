@@ -1,0 +1,296 @@
+//! Whether chains can be made up: swept solids against turning by hand, and small layouts planted for each verdict.
+
+use elbowroom::bridge::{
+    Blocker, Chain, ChainPart, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Step as Work, Sweep, Verdict, Wishes,
+    bridge, first_hit, make_up,
+};
+use elbowroom::catalog::{Catalog, FittingDef};
+use elbowroom::geometry::{Pose, Shape, Solid, bent, separation, turned};
+use elbowroom::layout::Layout;
+use elbowroom_tests::ask::{Asked, pose};
+use elbowroom_tests::chain::{Obstacle, Problem, Step};
+use elbowroom_tests::frame::Frame;
+use elbowroom_tests::parts::{bend, link, mating_port, straight};
+use nalgebra::Vector3;
+use rand::{Rng, SeedableRng, rngs::StdRng};
+use serde::Deserialize;
+use std::f64::consts::{PI, TAU};
+
+/// Turning in half-degree steps and advancing in tenths of a millimetre with the exact distance can only find more
+/// room than there is; the sweep must agree with it to the sweep's accuracy and what a step may hide.
+#[test]
+fn sweeps_agree_with_turning_by_half_degrees() {
+    let mut rng = StdRng::seed_from_u64(7);
+    let (mut hits, mut misses) = (0, 0);
+    for case in 0..400 {
+        let frame = any_pose(&mut rng, 5.0);
+        let moving = any_round(&mut rng, 12.0);
+        let fixed = any_solid(&mut rng, 30.0);
+        let travel = [0.0, rng.random_range(0.5..5.0)];
+        let half_circle = if case % 2 == 0 { PI } else { rng.random_range(0.1..PI) };
+        let sweep = Sweep { frame, turn: [-half_circle, half_circle], travel };
+        let need = rng.random_range(-0.5..2.0);
+        let least = brute_least(&sweep, &moving, &fixed);
+        // Half a step of turn at the farthest point, and half a step of travel.
+        let radius = 45.0;
+        let hidden = radius * 0.25_f64.to_radians() + 0.05;
+        match first_hit(&sweep, &moving, &fixed, need) {
+            Some(hit) => {
+                hits += 1;
+                let there = moving.moved(&sweep.motion(hit.turn, hit.travel));
+                let exact = separation(&there, &fixed).signed_mm;
+                assert!((exact - hit.signed_mm).abs() < 1e-3 || exact < 0.0, "case {case}: {hit:?} but {exact}");
+                assert!(least - hidden < need, "case {case}: refused at {hit:?}, but least {least} for {need}");
+                assert!(hit.signed_mm < need, "case {case}: refused although {hit:?} keeps {need}");
+            }
+            None => {
+                misses += 1;
+                assert!(least >= need - SWEEP_ACCURACY_MM - 1e-6, "case {case}: passed with {least} for {need}");
+            }
+        }
+    }
+    assert!(hits > 50 && misses > 50, "{hits} hits and {misses} misses: the cases are lopsided");
+}
+
+fn brute_least(sweep: &Sweep, moving: &Solid, fixed: &Solid) -> f64 {
+    let steps = |range: [f64; 2], step: f64| {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive count")]
+        let count = ((range[1] - range[0]) / step).ceil() as u32;
+        (0..=count).map(move |index| range[0] + (range[1] - range[0]) * f64::from(index) / f64::from(count.max(1)))
+    };
+    steps(sweep.turn, 0.5_f64.to_radians())
+        .flat_map(|turn| steps(sweep.travel, 0.1).map(move |travel| (turn, travel)))
+        .map(|(turn, travel)| separation(&moving.moved(&sweep.motion(turn, travel)), fixed).signed_mm)
+        .fold(f64::INFINITY, f64::min)
+}
+
+fn any_pose(rng: &mut StdRng, reach: f64) -> Pose {
+    let mut along = || rng.random_range(-reach..reach);
+    Pose::translation(along(), along(), along()) * turned(rng.random_range(0.0..TAU)) * bent(rng.random_range(0.0..PI))
+}
+
+fn any_round(rng: &mut StdRng, reach: f64) -> Solid {
+    let (diameter, length) = (rng.random_range(4.0..16.0), rng.random_range(4.0..20.0));
+    let shape = match rng.random_range(0..3) {
+        0 => Shape::Sphere { diameter },
+        1 => Shape::Capsule { diameter, length },
+        _ => Shape::Cylinder { diameter, length },
+    };
+    Solid::new(&shape, any_pose(rng, reach)).expect("a legal solid")
+}
+
+fn any_solid(rng: &mut StdRng, reach: f64) -> Solid {
+    if rng.random_bool(0.5) {
+        return any_round(rng, reach);
+    }
+    let mut side = || rng.random_range(4.0..30.0);
+    let shape = Shape::Box { size: [side(), side(), side()] };
+    Solid::new(&shape, any_pose(rng, reach)).expect("a legal solid")
+}
+
+/// A small layout with a known verdict. Parts are those of `elbowroom_tests::parts`: thin sleeves, collars of 20 mm,
+/// threads of 5 mm. The first port is at the origin and looks along `+z`; the chain is built from it and the second
+/// port put where it ends.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Case {
+    name: String,
+    chain: Vec<Part>,
+    #[serde(default)]
+    obstacles: Vec<Body>,
+    /// Room for a tool around collars; none demanded when left out.
+    #[serde(default)]
+    tool_mm: f64,
+    verdict: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "snake_case")]
+enum Part {
+    Straight { ends: String, length: f64 },
+    Bend { ends: String, angle: f64, legs: [f64; 2], turn: f64 },
+    Link { ends: String, length: f64, stretch: f64, drawn: f64 },
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Body {
+    name: String,
+    shape: Shape,
+    at: [f64; 3],
+}
+
+#[test]
+fn the_corpus_has_the_verdicts_it_plants() {
+    let cases = corpus();
+    assert!(cases.len() >= 40, "{} cases", cases.len());
+    let mut wrong = Vec::new();
+    for case in &cases {
+        let (asked, chain) = plant(case);
+        let found = make_up(&asked.catalog, &asked.layout, &asked.gap, &chain, &wishes(case));
+        let said = words(&found);
+        if said != case.verdict {
+            wrong.push(format!("{}\n  planted {}\n  found   {said}\n", case.name, case.verdict));
+        }
+        orderly(case, &found);
+    }
+    assert!(wrong.is_empty(), "{} of {} cases:\n{}", wrong.len(), cases.len(), wrong.concat());
+}
+
+/// Every chain that can be made up has each joint made exactly once, and nothing else has steps.
+fn orderly(case: &Case, found: &MakeUp) {
+    let mut made: Vec<usize> = found
+        .steps
+        .iter()
+        .filter_map(|step| match step {
+            Work::Bench { joint, .. } | Work::Attach { joint, .. } | Work::Close { joint, .. } => Some(*joint),
+            Work::HoldBack { .. } | Work::Open { .. } => None,
+        })
+        .collect();
+    made.sort_unstable();
+    let expected: Vec<usize> =
+        if found.verdict.can_be_made_up() { (0..=case.chain.len()).collect() } else { Vec::new() };
+    assert_eq!(made, expected, "{}: {:?}", case.name, found.steps);
+    assert!(found.joints.iter().all(|joint| (joint.turns * joint.pitch_mm - joint.travel_mm).abs() < 1e-9));
+}
+
+/// A verdict in the words of the corpus.
+fn words(found: &MakeUp) -> String {
+    match &found.verdict {
+        Verdict::MadeUpInPlace => {
+            let bench = found.steps.iter().filter(|step| matches!(step, Work::Bench { .. })).count();
+            let swung =
+                found.steps.iter().any(|step| matches!(step, Work::Attach { swung_deg, .. } if *swung_deg != 0.0));
+            let opened = found.steps.iter().find_map(|step| match step {
+                Work::Open { links, swivels, .. } => Some((links.len(), swivels.len())),
+                _ => None,
+            });
+            let (links, swivels) = opened.expect("a chain made up in place is opened");
+            let mut text = format!("in place, {links} links and {swivels} swivels give way");
+            if bench > 0 {
+                text += &format!(", {bench} joints on the bench");
+            }
+            if swung {
+                text += ", swung in";
+            }
+            text
+        }
+        Verdict::OfferedUp { component, direction, distance_mm } => {
+            let [x, y, z] = direction.map(|along| along.round() + 0.0);
+            format!("{component} offered up along {x} {y} {z} by {distance_mm:.1}")
+        }
+        Verdict::CannotBeMadeUp { joint, blocker } => format!("joint {joint}: {}", reason(blocker)),
+        Verdict::NotModelled { why } => format!("not modelled: {why}"),
+    }
+}
+
+fn reason(blocker: &Blocker) -> String {
+    match blocker {
+        Blocker::NothingTurns => "nothing turns".to_owned(),
+        Blocker::NoAxialRoom { needed_mm, found_mm } => format!("opens {found_mm:.1} of {needed_mm:.1}"),
+        Blocker::InTheWay { moving, body, .. } => match moving {
+            Moving::Turned(part) => format!("{body} stops part {part} turning"),
+            Moving::Shifted(part) => format!("{body} stops part {part} moving"),
+            Moving::Component(name) => format!("{body} stops {name}"),
+        },
+        Blocker::NoToolRoom { body, needed_mm } => format!("{body} leaves no {needed_mm:.1} for a tool"),
+    }
+}
+
+fn wishes(case: &Case) -> MakeUpWishes {
+    MakeUpWishes { tool_clearance_mm: case.tool_mm, ..MakeUpWishes::default() }
+}
+
+fn corpus() -> Vec<Case> {
+    let options = ron::Options::default();
+    options.from_str(include_str!("../data/make_up/cases.ron")).unwrap_or_else(|error| panic!("{error}"))
+}
+
+fn plant(case: &Case) -> (Asked, Chain) {
+    let (mut fittings, mut steps) = (Vec::new(), Vec::new());
+    for (index, part) in case.chain.iter().enumerate() {
+        let id = format!("p{index}");
+        let (def, turn, stretch) = invented(&id, part);
+        fittings.push(def);
+        steps.push(Step { part: index, entry: 0, turn: turn.to_radians(), stretch });
+    }
+    // Also chains that a search would not offer, for want of a swivel: the reason for that is planted too.
+    let from = mating_port(&fittings[0].ends[0], Frame::looking(Vector3::zeros(), Vector3::z(), 0.0));
+    let last = fittings.last().map(|def| def.ends[1].clone()).expect("a case has parts");
+    let mut problem = Problem {
+        max_parts: steps.len(),
+        fittings,
+        to: from.clone(),
+        from,
+        obstacles: Vec::new(),
+        closure_mm: 0.3,
+        closure_deg: 0.5,
+        clearance_mm: 1.0,
+    };
+    let exit = problem.place(&steps).last().map(|placed| placed.exit).expect("a case has parts");
+    problem.to = mating_port(&last, exit.facing());
+    problem.obstacles = case
+        .obstacles
+        .iter()
+        .map(|body| Obstacle {
+            name: body.name.clone(),
+            shape: body.shape.clone(),
+            frame: Frame { at: Vector3::from(body.at), ..Frame::world() },
+        })
+        .collect();
+    let placed = problem.place(&steps);
+    let asked = pose(&problem).unwrap_or_else(|refusal| panic!("{}: {refusal}", case.name));
+    let parts = steps.iter().zip(&placed).map(|(step, placed)| ChainPart {
+        fitting: problem.fittings[step.part].id.clone(),
+        entry: step.entry,
+        pose: placed.pose.pose(),
+        stretch_mm: step.stretch,
+        turn_deg: None,
+    });
+    let chain = Chain {
+        parts: parts.collect(),
+        residual_mm: 0.0,
+        residual_deg: 0.0,
+        residual_vector_mm: [0.0; 3],
+        loss_kpa: 0.0,
+        clearance: None,
+        length_mm: 0.0,
+        price: None,
+    };
+    (asked, chain)
+}
+
+fn invented(id: &str, part: &Part) -> (FittingDef, f64, f64) {
+    let both = |ends: &str| -> [char; 2] {
+        let ends: Vec<char> = ends.chars().collect();
+        ends.try_into().unwrap_or_else(|ends| panic!("{id}: expected two ends, found {ends:?}"))
+    };
+    match part {
+        Part::Straight { ends, length } => (straight(id, both(ends), *length), 0.0, 0.0),
+        Part::Bend { ends, angle, legs, turn } => (bend(id, both(ends), *angle, *legs), *turn, 0.0),
+        Part::Link { ends, length, stretch, drawn } => (link(id, both(ends), *length, *stretch), 0.0, *drawn),
+    }
+}
+
+/// The demo: every verdict comes with a reason, and some chains of it can be made up.
+#[test]
+fn the_demo_is_judged() {
+    let catalog = Catalog::try_builtin().unwrap_or_else(|problems| panic!("{problems}"));
+    let (name, text) = elbowroom_catalog::DEMO;
+    let layout = Layout::parse(text, name, &catalog).unwrap_or_else(|problems| panic!("{problems}"));
+    let (mut possible, mut judged) = (0, 0);
+    for gap in layout.gaps() {
+        let answer = bridge(&catalog, &layout, gap, &Wishes { max_parts: 3, want: 20, ..Wishes::default() });
+        for chain in &answer.chains {
+            let found = make_up(&catalog, &layout, gap, chain, &MakeUpWishes::default());
+            assert_eq!(found.steps.is_empty(), !found.verdict.can_be_made_up(), "{:?}", found.verdict);
+            if matches!(found.verdict, Verdict::NotModelled { .. }) {
+                assert!(chain.parts.is_empty(), "{:?}", found.verdict);
+            }
+            judged += 1;
+            possible += usize::from(found.verdict.can_be_made_up());
+        }
+    }
+    assert!(judged > 40, "{judged} chains judged");
+    assert!(possible > 10, "{possible} of {judged} can be made up");
+}
