@@ -32,11 +32,19 @@ pub struct Circuit {
 pub struct CircuitPart {
     /// Its name in the network.
     pub name: String,
-    /// The gap it helps to bridge, by its place in the layout's list, if it is part of a chain.
+    /// The gap it helps to bridge, by its place in the layout's list; `None` for a component.
     pub gap: Option<usize>,
     pub(super) elements: Vec<Element>,
-    /// The same with its drilled turns swept, if it has any, and how many those are.
-    pub(super) swept: Option<(Vec<Element>, usize)>,
+    /// The same with its drilled turns swept, if it has any.
+    pub(super) swept: Option<Swept>,
+}
+
+/// What a part would be with its drilled turns swept.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Swept {
+    pub(super) elements: Vec<Element>,
+    /// The turns in question, in degrees.
+    pub(super) turns_deg: Vec<f64>,
 }
 
 impl Circuit {
@@ -293,7 +301,7 @@ impl<'a> Builder<'a> {
         let Some(chain) = chain else {
             self.circuit.joined.push(index);
             let name = format!("gap {} ideal joint", index + 1);
-            return self.add(&name, &from.name, &to.name, Vec::new(), None, None, &place);
+            return self.add(&name, &from.name, &to.name, Vec::new(), Some(index), None, &place);
         };
         let (mut here, mut bore_before) = (from.name.clone(), None);
         for (number, part) in chain.parts.iter().enumerate() {
@@ -319,9 +327,10 @@ impl<'a> Builder<'a> {
             };
             let way = passage(fitting, part.entry, part.stretch_mm);
             let bore = way.as_ref().map(Passage::bore_m);
-            let drilled = if fitting.swept { 0 } else { fitting.bends.len() };
-            let swept = swept_passage(fitting, part.entry, part.stretch_mm).filter(|_| drilled > 0);
-            let swept = swept.map(|way| (with_step(way), drilled));
+            let turns_deg: Vec<f64> = fitting.bends.iter().map(|bend| bend.angle_deg).collect();
+            let swept = swept_passage(fitting, part.entry, part.stretch_mm)
+                .filter(|_| !fitting.swept && !turns_deg.is_empty())
+                .map(|way| Swept { elements: with_step(way), turns_deg });
             let elements = way.map_or_else(Vec::new, with_step);
             self.add(&name, &here, &next, elements, Some(index), swept, &place)?;
             (here, bore_before) = (next, bore);
@@ -337,7 +346,7 @@ impl<'a> Builder<'a> {
         to: &str,
         elements: Vec<Element>,
         gap: Option<usize>,
-        swept: Option<(Vec<Element>, usize)>,
+        swept: Option<Swept>,
         place: &str,
     ) -> Result<(), CircuitFault> {
         let network = &mut self.circuit.network;

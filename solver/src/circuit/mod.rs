@@ -12,5 +12,5 @@ mod trial;
 
 pub use build::{Circuit, CircuitPart};
 pub use fault::CircuitFault;
-pub use operating::Operating;
+pub use operating::{Flows, Operating};
 pub use trial::Trial;

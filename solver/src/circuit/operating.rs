@@ -25,14 +25,31 @@ pub struct Operating {
     pub trials: Vec<Trial>,
 }
 
+/// What flows through a circuit and through each of its gaps, in L/min.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Flows {
+    /// Through the first running pump.
+    pub circuit_l_min: f64,
+    /// Through each gap, in the order of the layout's list, whichever way.
+    pub gaps_l_min: Vec<f64>,
+}
+
 impl Circuit {
-    /// The flow through the first running pump, in L/min: the operating point alone, quickly.
+    /// The flows at the operating point alone, quickly.
     ///
     /// # Errors
     /// As [`Circuit::operating`].
-    pub fn flow_l_min(&self) -> Result<f64, CircuitFault> {
+    pub fn flows(&self) -> Result<Flows, CircuitFault> {
         let outcome = self.network.solve().map_err(|error| self.fault(&error))?;
-        Ok(outcome.circuit_flow_m3_s() * 60_000.0)
+        let mut gaps_l_min = Vec::new();
+        for (part, gap) in self.parts.iter().filter_map(|part| Some((part, part.gap?))) {
+            if gap >= gaps_l_min.len() {
+                // One part of a gap stands for all: they follow each other.
+                gaps_l_min.resize(gap, 0.0);
+                gaps_l_min.push(outcome.part(&part.name).map_or(0.0, |part| part.flow_m3_s.abs() * L_MIN));
+            }
+        }
+        Ok(Flows { circuit_l_min: outcome.circuit_flow_m3_s() * L_MIN, gaps_l_min })
     }
 
     /// Solves the circuit.
@@ -59,6 +76,9 @@ impl Circuit {
         Ok(Operating { outcome, pump, flow, bands, margin, rise_k, reliefs, trials })
     }
 }
+
+/// m³/s to L/min.
+const L_MIN: f64 = 60_000.0;
 
 /// A count as a number to divide by, at least 1.
 pub(super) fn count(number: usize) -> f64 {

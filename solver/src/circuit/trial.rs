@@ -25,17 +25,10 @@ impl Circuit {
         gaps.dedup();
         for &gap in &gaps {
             let parts: Vec<&CircuitPart> = drilled.iter().copied().filter(|part| part.gap == Some(gap)).collect();
-            let turns = turns(&parts);
-            let what = if turns == 1 {
-                format!("gap {}: replacing its drilled turn by a swept one", gap + 1)
-            } else {
-                format!("gap {}: replacing its {turns} drilled turns by swept ones", gap + 1)
-            };
-            proposals.push((what, swept(&parts)));
+            proposals.push((format!("gap {}: {}", gap + 1, instead(&parts)), swept(&parts)));
         }
         if gaps.len() > 1 {
-            let what = format!("all gaps: replacing their {} drilled turns by swept ones", turns(&drilled));
-            proposals.push((what, swept(&drilled)));
+            proposals.push((format!("all gaps: {}", instead(&drilled)), swept(&drilled)));
         }
         if let Some(part) = self.parts.iter().find(|part| part.name == pump) {
             let twice = part.elements.iter().chain(&part.elements).cloned().collect();
@@ -52,10 +45,21 @@ impl Circuit {
     }
 }
 
-fn turns(parts: &[&CircuitPart]) -> usize {
-    parts.iter().filter_map(|part| part.swept.as_ref()).map(|(_, turns)| turns).sum()
+/// `replacing these 2 drilled 90° by swept ones`.
+fn instead(parts: &[&CircuitPart]) -> String {
+    let mut turns_deg: Vec<f64> =
+        parts.iter().filter_map(|part| part.swept.as_ref()).flat_map(|swept| swept.turns_deg.iter().copied()).collect();
+    let count = turns_deg.len();
+    turns_deg.sort_by(f64::total_cmp);
+    turns_deg.dedup();
+    let turns: Vec<String> = turns_deg.iter().map(|turn| format!("{turn}°")).collect();
+    let turns = turns.join(" and ");
+    match count {
+        1 => format!("replacing its drilled {turns} by a swept one"),
+        _ => format!("replacing these {count} drilled {turns} by swept ones"),
+    }
 }
 
 fn swept(parts: &[&CircuitPart]) -> Vec<(String, Vec<Element>)> {
-    parts.iter().filter_map(|part| Some((part.name.clone(), part.swept.as_ref()?.0.clone()))).collect()
+    parts.iter().filter_map(|part| Some((part.name.clone(), part.swept.as_ref()?.elements.clone()))).collect()
 }

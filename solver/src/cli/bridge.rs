@@ -4,7 +4,8 @@ use super::{
     apply,
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
-    flow, load,
+    load,
+    loss_flow::LossFlows,
     output::Output,
     progress::Progress,
 };
@@ -31,11 +32,12 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             args.layout.display()
         )));
     }
-    let mut wanted = args.search.clone();
-    if wanted.flow.is_none() {
-        wanted.flow = flow::operating_flow(&catalog, &layout, &args.search, output)?;
-    }
-    let mut report = search(&catalog, &layout, &gaps, &wanted, output)?;
+    let flows = match args.search.flow {
+        Some(_) => None,
+        None => LossFlows::operating(&catalog, &layout, &args.search)?,
+    };
+    let flows = flows.unwrap_or_else(|| LossFlows::stated(&args.search, &layout));
+    let mut report = search(&catalog, &layout, &gaps, &args.search, &flows, output)?;
     if args.slack {
         let wishes = SlackWishes {
             position_mm: args.hole_mm,
@@ -49,7 +51,7 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             found.slack = chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
         }
     }
-    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &mut report)?;
+    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &flows, &mut report)?;
     if let Some(number) = args.apply {
         return apply::write(&layout, &text, &report, number, output);
     }
@@ -61,12 +63,13 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     Ok(report.outcome())
 }
 
-/// Searches gap after gap, on as many threads as asked for.
+/// Searches gap after gap at the flow that each gets, on as many threads as asked for.
 pub(crate) fn search(
     catalog: &Catalog,
     layout: &Layout,
     gaps: &[Gap],
     args: &SearchArgs,
+    flows: &LossFlows,
     output: &Output,
 ) -> Result<BridgeReport, Failure> {
     let gaps = on_threads(args.threads, || {
@@ -79,12 +82,13 @@ pub(crate) fn search(
                     max_parts: args.max_parts,
                     want: args.want as usize,
                     clearance_mm: args.clearance,
-                    flow_l_min: args.flow,
+                    flow_l_min: Some(flows.at(&gap)),
                     closure_budget: args.budget,
                     cancel: None,
                     progress: Some(&update),
                 };
-                GapReport::new(catalog, layout, gap, bridge(catalog, layout, &gap, &wishes))
+                let report = GapReport::new(catalog, layout, gap, bridge(catalog, layout, &gap, &wishes));
+                report.map(|report| report.at_flow(flows.at(&gap)))
             })
             .collect::<Option<Vec<_>>>()
     })?;
@@ -94,7 +98,8 @@ pub(crate) fn search(
         max_parts: args.max_parts,
         want: args.want as usize,
         clearance_mm: args.clearance.unwrap_or(allowances.clearance_mm),
-        flow_l_min: args.flow.unwrap_or(layout.design_flow_l_min()),
+        flow_l_min: flows.l_min,
+        flow_is: flows.basis,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
         // Gaps and catalog are those that the search used, so nothing can be missing.

@@ -5,10 +5,11 @@ use super::{
     bridge,
     failure::Failure,
     load,
-    output::{Output, stderr_in_colour},
+    loss_flow::LossFlows,
+    output::{Output, exists, stderr_in_colour},
 };
 use elbowroom::{
-    bridge::Answer,
+    bridge::{Answer, Chain},
     catalog::Catalog,
     circuit::{Circuit, CircuitFault},
     layout::Layout,
@@ -19,6 +20,10 @@ use std::path::Path;
 
 /// Solves the circuit of a layout, or of two.
 pub(crate) fn run(args: &FlowArgs, common: &Common, output: &Output) -> Result<Outcome, Failure> {
+    if let Some(path) = args.plot.as_deref().filter(|path| !common.force && path.exists()) {
+        // Said before a search that may take long.
+        return Err(exists(path));
+    }
     let paths: Vec<&Path> =
         [Some(&args.layout), args.compare.as_ref()].into_iter().flatten().map(AsRef::as_ref).collect();
     let (catalog, layouts) = load::layouts(&paths, common)?;
@@ -26,7 +31,7 @@ pub(crate) fn run(args: &FlowArgs, common: &Common, output: &Output) -> Result<O
     let mut plot = None;
     for (source, layout) in &layouts {
         let (report, circuit) = solve(&catalog, layout, source, args, output)?;
-        if let (None, Some(circuit)) = (&plot, &circuit) {
+        if let (true, Some(circuit)) = (circuits.is_empty(), &circuit) {
             plot = Some(FlowPlot::new(&report.layout, circuit.network()));
         }
         circuits.push(report);
@@ -35,7 +40,7 @@ pub(crate) fn run(args: &FlowArgs, common: &Common, output: &Output) -> Result<O
         match plot {
             Some(Ok(plot)) => output.beside(path, &plot.to_svg(), common.force)?,
             Some(Err(error)) => return Err(Failure::Message(format!("cannot plot the circuit: {error}"))),
-            None => output.note("no picture: the circuit is open"),
+            None => output.note("no picture: the circuit of the first layout is open"),
         }
     }
     let report = FlowReport { circuits };
@@ -47,34 +52,6 @@ pub(crate) fn run(args: &FlowArgs, common: &Common, output: &Output) -> Result<O
     Ok(report.outcome())
 }
 
-/// The flow that a layout's circuit settles at, in L/min, with the best chains at its design flow; `None` when it has
-/// no pump, is open, or has no answer.
-pub(crate) fn operating_flow(
-    catalog: &Catalog,
-    layout: &Layout,
-    args: &SearchArgs,
-    output: &Output,
-) -> Result<Option<f64>, Failure> {
-    if Circuit::new(layout, catalog, &none(layout)).is_err() {
-        return Ok(None);
-    }
-    let search = SearchArgs { want: 1, flow: None, ..args.clone() };
-    let found = bridge::search(catalog, layout, layout.gaps(), &search, output)?;
-    Ok(settled(catalog, layout, &found))
-}
-
-/// The flow with the chains that were found; `None` as for [`operating_flow`]. Rounded, so that what is said of it is
-/// what was used.
-fn settled(catalog: &Catalog, layout: &Layout, found: &BridgeReport) -> Option<f64> {
-    let answers = answers(found);
-    if answers.iter().any(|answer| answer.chains.is_empty()) {
-        return None;
-    }
-    let circuit = Circuit::new(layout, catalog, &chains(&answers)).ok()?;
-    let flow = (circuit.flow_l_min().ok()? * 10.0).round() / 10.0;
-    (flow > 0.0).then_some(flow)
-}
-
 fn solve(
     catalog: &Catalog,
     layout: &Layout,
@@ -84,8 +61,9 @@ fn solve(
 ) -> Result<(CircuitReport, Option<Circuit>), Failure> {
     let faulty = |fault: CircuitFault| Failure::Problems(fault.in_file(source).render(stderr_in_colour()));
     // What is wrong with the circuit itself is worth saying before a long search.
-    Circuit::new(layout, catalog, &none(layout)).and_then(|ideal| ideal.operating()).map_err(faulty)?;
-    let mut search = SearchArgs {
+    let none = vec![None; layout.gaps().len()];
+    Circuit::new(layout, catalog, &none).and_then(|ideal| ideal.operating()).map_err(faulty)?;
+    let search = SearchArgs {
         max_parts: args.max_parts,
         want: 1,
         clearance: args.clearance,
@@ -93,30 +71,23 @@ fn solve(
         budget: args.budget,
         flow: None,
     };
-    let mut found = bridge::search(catalog, layout, layout.gaps(), &search, output)?;
+    let stated = LossFlows::stated(&search, layout);
+    let mut found = bridge::search(catalog, layout, layout.gaps(), &search, &stated, output)?;
     // As `bridge` does: the chains are those that are best at the flow they get.
-    if let Some(flow) = settled(catalog, layout, &found) {
-        search.flow = Some(flow);
-        found = bridge::search(catalog, layout, layout.gaps(), &search, output)?;
+    if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found)) {
+        found = bridge::search(catalog, layout, layout.gaps(), &search, &settled, output)?;
     }
     let answers = answers(&found);
     let report = CircuitReport::new(layout, &answers, args.max_parts, found.flow_l_min);
     if report.open().next().is_some() && !args.assume_joined {
         return Ok((report, None));
     }
-    let circuit = Circuit::new(layout, catalog, &chains(&answers)).map_err(faulty)?;
+    let chains: Vec<Option<&Chain>> = answers.iter().map(|answer| answer.chains.first()).collect();
+    let circuit = Circuit::new(layout, catalog, &chains).map_err(faulty)?;
     let operating = circuit.operating().map_err(faulty)?;
     Ok((report.at_work(&circuit, operating), Some(circuit)))
 }
 
-fn none(layout: &Layout) -> Vec<Option<&'static elbowroom::bridge::Chain>> {
-    vec![None; layout.gaps().len()]
-}
-
 fn answers(found: &BridgeReport) -> Vec<&Answer> {
     found.gaps.iter().map(|gap| &gap.answer).collect()
-}
-
-fn chains<'a>(answers: &[&'a Answer]) -> Vec<Option<&'a elbowroom::bridge::Chain>> {
-    answers.iter().map(|answer| answer.chains.first()).collect()
 }

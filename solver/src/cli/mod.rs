@@ -10,6 +10,7 @@ mod exit;
 mod failure;
 mod flow;
 mod load;
+mod loss_flow;
 mod output;
 mod paperwork;
 mod progress;

@@ -143,7 +143,8 @@ fn permissions(builder: &mut tempfile::Builder<'_, '_>, path: &Path) {
 #[cfg(not(unix))]
 fn permissions(_: &mut tempfile::Builder<'_, '_>, _: &Path) {}
 
-fn exists(path: &Path) -> Failure {
+/// What is said of a file that must not be replaced.
+pub(crate) fn exists(path: &Path) -> Failure {
     Failure::Message(format!(
         "{} exists and is left as it is; add --force to replace it, or name another file",
         path.display()

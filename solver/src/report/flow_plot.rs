@@ -201,26 +201,29 @@ const CHART_HEIGHT: f64 = 320.0;
 const BAR_PITCH: f64 = 26.0;
 
 /// One ink on one paper, which change places in the dark. The hatching has the doubt, the dashes the need, the solid
-/// line the pump.
+/// line the pump. No custom properties: several viewers do not know them and would draw black on black.
 const STYLE: &str = r#"<style>
-:root { --ink: #1b1b1b; --paper: #ffffff; }
-@media (prefers-color-scheme: dark) { :root { --ink: #e8e8e8; --paper: #161616; } }
-text { fill: var(--ink); font: 13px sans-serif; }
+svg { color: #1b1b1b; }
+text { fill: currentColor; font: 13px sans-serif; }
 .title { font-weight: 600; font-size: 16px; }
 .small { font-size: 12px; }
 .end { text-anchor: end; }
 .mid { text-anchor: middle; }
-.paper { fill: var(--paper); }
-.axis, .pump, .needed, .guide, .span, .whisker, .hatch { fill: none; stroke: var(--ink); }
-.grid { stroke: var(--ink); stroke-opacity: 0.15; }
+.paper { fill: #ffffff; }
+.axis, .pump, .needed, .guide, .span, .whisker, .hatch { fill: none; stroke: currentColor; }
+.grid { stroke: currentColor; stroke-opacity: 0.15; }
 .pump { stroke-width: 2.5; }
 .needed { stroke-width: 2; stroke-dasharray: 8 4; }
-.doubt { fill: url(#hatch); stroke: var(--ink); stroke-opacity: 0.5; stroke-width: 0.75; }
+.doubt { fill: url(#hatch); stroke: currentColor; stroke-opacity: 0.5; stroke-width: 0.75; }
 .guide { stroke-dasharray: 2 3; }
 .span { stroke-width: 5; }
-.point { fill: var(--paper); stroke: var(--ink); stroke-width: 2.5; }
-.bar { fill: var(--ink); fill-opacity: 0.25; stroke: var(--ink); }
+.point { fill: #ffffff; stroke: currentColor; stroke-width: 2.5; }
+.bar { fill: currentColor; fill-opacity: 0.25; stroke: currentColor; }
 .hatch { stroke-width: 1; stroke-opacity: 0.55; }
+@media (prefers-color-scheme: dark) {
+svg { color: #e8e8e8; }
+.paper, .point { fill: #161616; }
+}
 </style>
 <defs>
 <pattern id="hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch" d="M0 0V7"/></pattern>

@@ -12,7 +12,7 @@ mod outcome;
 #[cfg(feature = "cli")]
 pub mod text;
 
-pub use bridge::{BridgeReport, GapReport, PartReport};
+pub use bridge::{BridgeReport, FlowBasis, GapReport, PartReport};
 pub use catalog::{component_matches, fitting_matches};
 pub use facts::{GapFacts, PortFacts};
 pub use flow::{CircuitReport, FlowReport, JointReport, JointState};

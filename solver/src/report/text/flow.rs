@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     circuit::Operating,
-    hydraulics::network::{BoreFlow, Finding, FlowBand, PartOutcome},
+    hydraulics::network::{BoreFlow, ClosePair, Finding, FlowBand, PartOutcome},
     report::{CircuitReport, FlowReport, JointState},
 };
 use std::fmt::Write as _;
@@ -26,21 +26,22 @@ pub fn flow(report: &FlowReport) -> String {
 }
 
 fn circuit(report: &CircuitReport) -> String {
-    let mut out = String::new();
     let heading = format!("{}: {}, {}", report.layout, plural(report.joints.len(), "gap"), report.coolant);
-    out.push_str(&wrapped(&heading, WIDTH, 0, 2));
-    section(&mut out, "Joints", &joints(report));
+    let mut out = wrapped(&heading, WIDTH, 0, 2);
     let Some(operating) = &report.operating else {
         out.push_str(&open(report));
+        section(&mut out, "Joints", &joints(report));
         return out;
     };
     out.push_str(&settled(report, operating));
-    section(&mut out, "Branches", &branches(operating));
+    section(&mut out, "Mind", &findings(report, operating));
+    section(&mut out, "Joints", &joints(report));
+    section(&mut out, "Branches, the largest flow first", &branches(operating));
     section(&mut out, "Losses, the largest share first", &losses(operating));
+    section(&mut out, "What would bring more flow", &changes(operating));
     section(&mut out, "Velocities, the fastest first", &velocities(operating));
     section(&mut out, &from_where(report), &pressures(operating));
-    section(&mut out, "What would bring more flow", &changes(operating));
-    section(&mut out, "Findings", &findings(report, operating));
+    section(&mut out, "How exact this is", &exactness(operating));
     out
 }
 
@@ -98,14 +99,15 @@ fn settled(report: &CircuitReport, operating: &Operating) -> String {
         out.push_str(&wrapped(&text, WIDTH, 2, 4));
     }
     let margin = &operating.margin;
-    let enough = if margin.factor() >= 1.0 { "enough" } else { "not enough" };
+    let spare_pa = margin.gain_pa - margin.needed_pa;
     let text = format!(
-        "for the design flow of {} L/min the circuit needs {} kPa and {} gains {}: {enough}, {} times what is needed",
+        "pump margin at the design flow of {} L/min: {} gains {} kPa there and the circuit needs {}, so {} kPa {}",
         report.design_flow_l_min,
-        kpa(margin.needed_pa),
         operating.pump,
         kpa(margin.gain_pa),
-        fixed(margin.factor(), 2)
+        kpa(margin.needed_pa),
+        kpa(spare_pa.abs()),
+        if spare_pa < 0.0 { "are missing" } else { "are left" },
     );
     out.push_str(&wrapped(&text, WIDTH, 2, 4));
     if let Some(rise) = operating.rise_k {
@@ -114,17 +116,21 @@ fn settled(report: &CircuitReport, operating: &Operating) -> String {
         let text = format!("{} W warm it by {} K on the way: {}", report.heat_w, fixed(rise, 2), each.join(", "));
         out.push_str(&wrapped(&text, WIDTH, 2, 4));
     }
-    let residuals = &operating.outcome.residuals;
-    let text = format!(
-        "closes to {:.0e} Pa around every loop and {:.0e} m³/s at every port, in {}",
-        residuals.loop_pa,
-        residuals.mass_m3_s,
-        plural(residuals.steps, "step")
-    );
-    out.push_str(&wrapped(&text, WIDTH, 2, 4));
-    let text = "the bounds take all doubts about losses at their worst at once; tables and pump curves count as exact";
-    out.push_str(&wrapped(text, WIDTH, 2, 4));
     out
+}
+
+fn exactness(operating: &Operating) -> String {
+    let residuals = &operating.outcome.residuals;
+    let left = |value: f64| if value == 0.0 { "0".to_owned() } else { format!("{value:.0e}") };
+    let text = format!(
+        "residuals: {} Pa around the worst loop, {} m³/s at the worst port, after {}",
+        left(residuals.loop_pa),
+        left(residuals.mass_m3_s),
+        plural(residuals.steps, "Newton step")
+    );
+    let bounds = "the bounds take the doubts about all losses at their worst at once; tables, coefficients and pump \
+                  curves of the files count as exact";
+    wrapped(&text, WIDTH, 2, 4) + &wrapped(bounds, WIDTH, 2, 4)
 }
 
 /// Nothing to say where all parts are in one branch.
@@ -136,7 +142,7 @@ fn branches(operating: &Operating) -> String {
     let name = |part: usize| operating.outcome.parts.get(part).map_or("", |part| part.name.as_str());
     let lines = branches.iter().map(|branch| {
         let band = branch.parts.first().and_then(|&part| operating.bands.get(part)).map(band).unwrap_or_default();
-        let parts: Vec<&str> = branch.parts.iter().map(|&part| name(part)).collect();
+        let parts: Vec<&str> = branch.parts.iter().map(|&part| short(name(part))).collect();
         let text = format!("{band}, loses {} kPa: {}", kpa(branch.loss_pa), parts.join(", "));
         wrapped(&text, WIDTH, 2, 4)
     });
@@ -194,11 +200,9 @@ fn velocities(operating: &Operating) -> String {
             fixed(bore.reynolds, 0),
             bore.regime
         );
-        // Parts of chains are told by their numbers, which the losses spell out.
-        let short = name.split(' ').next().filter(|start| start.contains('.')).unwrap_or(name);
         match lines.iter_mut().find(|(other, _)| *other == line) {
-            Some((_, names)) => names.push(short),
-            None => lines.push((line, vec![short])),
+            Some((_, names)) => names.push(short(name)),
+            None => lines.push((line, vec![short(name)])),
         }
     }
     lines.iter().map(|(line, names)| wrapped(&format!("{line} {}", names.join(", ")), WIDTH, 2, 4)).collect()
@@ -207,9 +211,9 @@ fn velocities(operating: &Operating) -> String {
 fn from_where(report: &CircuitReport) -> String {
     match &report.reservoir {
         Some(name) => {
-            format!("Pressures, along the circuit, above the air in {name} (filled to its highest port here)")
+            format!("Pressures along the circuit, above the air in {name} (as if filled to its highest port)")
         }
-        None => "Pressures, along the circuit, above that where the pump draws: no reservoir is stated".to_owned(),
+        None => "Pressures along the circuit, above that where the pump draws, as no reservoir is stated".to_owned(),
     }
 }
 
@@ -231,7 +235,15 @@ fn pressures(operating: &Operating) -> String {
 fn changes(operating: &Operating) -> String {
     let gain = |flow_m3_s: f64| flow_m3_s * 60_000.0;
     let worth = operating.trials.iter().filter(|trial| gain(trial.gain_m3_s) >= LEAST_GAIN_L_MIN);
-    worth.map(|trial| wrapped(&format!("+{} L/min: {}", l_min(trial.gain_m3_s), trial.what), WIDTH, 2, 4)).collect()
+    let lines: Vec<String> = worth
+        .map(|trial| wrapped(&format!("+{} L/min: {}", l_min(trial.gain_m3_s), trial.what), WIDTH, 2, 4))
+        .collect();
+    if lines.is_empty() {
+        return String::new();
+    }
+    let text = "Swept ones are taken to be as long and as wide; whether there are such parts, and whether they fit, \
+                `bridge` says.";
+    lines.concat() + &wrapped(text, WIDTH, 2, 2)
 }
 
 fn findings(report: &CircuitReport, operating: &Operating) -> String {
@@ -249,10 +261,50 @@ fn findings(report: &CircuitReport, operating: &Operating) -> String {
             report.unstated.join(", ")
         ));
     }
-    // Fast bores and suction are flagged in their tables.
-    let told = |finding: &&Finding| !matches!(finding, Finding::TooFast { .. } | Finding::BelowAtmosphere { .. });
-    texts.extend(operating.outcome.findings.iter().filter(told).map(ToString::to_string));
+    texts.extend(too_fast(&operating.outcome.findings));
+    let told = |finding: &Finding| match finding {
+        Finding::TooFast { .. } => None,
+        Finding::CloseBends { pairs } => Some(close_bends(pairs)),
+        other => Some(other.to_string()),
+    };
+    texts.extend(operating.outcome.findings.iter().filter_map(told));
     texts.iter().map(|text| wrapped(&format!("- {text}"), WIDTH, 2, 4)).collect()
+}
+
+/// One line for all bores that are too fast: the velocities name each.
+fn too_fast(findings: &[Finding]) -> Option<String> {
+    let fast = findings.iter().filter_map(|finding| match finding {
+        Finding::TooFast { part, bore_m, velocity_m_s, .. } => Some((part.as_str(), *bore_m, *velocity_m_s)),
+        _ => None,
+    });
+    let (part, bore_m, velocity_m_s) = fast.clone().max_by(|a, b| a.2.total_cmp(&b.2))?;
+    Some(format!(
+        "too fast in {}, most in the {} mm bore of {} ({} m/s): it wears the walls; see the velocities",
+        plural(fast.count(), "bore"),
+        fixed(bore_m * 1e3, 1),
+        short(part),
+        fixed(velocity_m_s, 2)
+    ))
+}
+
+fn close_bends(pairs: &[ClosePair]) -> String {
+    let pair = |pair: &ClosePair| {
+        let bores = fixed(pair.bores_apart(), 1);
+        if pair.first == pair.second {
+            format!("two in {} ({bores})", short(&pair.first))
+        } else {
+            format!("{} and {} ({bores})", short(&pair.first), short(&pair.second))
+        }
+    };
+    format!(
+        "bends too close to act alone, in bores; together they may lose less or more than their sum: {}",
+        pairs.iter().map(pair).collect::<Vec<_>>().join(", ")
+    )
+}
+
+/// Parts of chains by their numbers, which the losses spell out; components by their names.
+fn short(name: &str) -> &str {
+    name.split_once(' ').map(|(start, _)| start).filter(|start| start.contains('.')).unwrap_or(name)
 }
 
 fn compared(a: &CircuitReport, b: &CircuitReport) -> String {
@@ -276,7 +328,10 @@ fn compared(a: &CircuitReport, b: &CircuitReport) -> String {
     row("pressure of the first pump kPa", 2, &|report| {
         at(report, |it| it.outcome.pumps.first().map_or(0.0, |pump| pump.gain_pa / 1e3))
     });
-    row("times what the design flow needs", 2, &|report| at(report, |it| it.margin.factor()));
+    row("lost in fittings %", 1, &|report| report.operating.as_ref().map(|it| 100.0 * share_of_fittings(it)));
+    row("pressure left at the design flow kPa", 2, &|report| {
+        at(report, |it| (it.margin.gain_pa - it.margin.needed_pa) / 1e3)
+    });
     row("heat W", 0, &|report| report.operating.as_ref().map(|_| report.heat_w));
     row("warms by K", 2, &|report| report.operating.as_ref().and_then(|it| it.rise_k));
     row("lowest pressure at a wall kPa", 2, &|report| {
@@ -285,6 +340,12 @@ fn compared(a: &CircuitReport, b: &CircuitReport) -> String {
     row("gaps not bridged", 0, &|report| Some(f64::from(u32::try_from(report.open().count()).unwrap_or(u32::MAX))));
     let names = format!("Side by side: first {}, second {}", a.layout, b.layout);
     wrapped(&names, WIDTH, 0, 2) + &table(2, &heads, rows)
+}
+
+/// From 0 to 1: the rest is lost in components.
+fn share_of_fittings(operating: &Operating) -> f64 {
+    let fittings = operating.outcome.parts.iter().filter(|part| short(&part.name) != part.name);
+    fittings.map(|part| part.share).sum()
 }
 
 fn band(flow: &FlowBand) -> String {
