@@ -125,6 +125,7 @@ fn faults_name_their_place_in_the_file() {
         (LOOP.replace("(4, 16)", "(4, 21)"), 13, "expected a pressure of at most the one before (20 kPa), found 21"),
         (LOOP.replace("[(0, 20), (4, 16), (8, 0)]", "[(20, 0), (16, 4), (0, 8)]"), 13, "expected a flow above the one"),
         (LOOP.replace("[(0, 20), (4, 16), (8, 0)]", "[(1, 20), (4, 16), (8, 0)]"), 13, "at no flow, found 1 L/min"),
+        (LOOP.replace("table([(0, 20), (4, 16)", "three_points([(0, 20)"), 13, "expected three points of (L/min, kPa)"),
         (LOOP.replace("kpa: 8)", "kpa: -8)"), 23, "expected a loss in kPa"),
         (LOOP.replace("heat_w: 100", "heat_w: -100"), 24, "expected a heat in W"),
         (LOOP.replace("pump: table([(0, 20), (4, 16), (8, 0)]), ", ""), 27, "no pump is in the circuit"),

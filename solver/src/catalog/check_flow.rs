@@ -87,7 +87,11 @@ pub(crate) fn pump(def: &PumpDef) -> Result<Pump, PumpError> {
     let point = |[flow, kpa]: [f64; 2]| (flow * M3_S, kpa * PA);
     match def {
         PumpDef::Table(points) => Pump::table(&points.iter().copied().map(point).collect::<Vec<_>>()),
-        PumpDef::ThreePoints(points) => Pump::three_points(points.map(point)),
+        PumpDef::ThreePoints(points) => match <[[f64; 2]; 3]>::try_from(points.as_slice()) {
+            Ok(points) => Pump::three_points(points.map(point)),
+            // Refused where it was read; as a table it is not wrong either.
+            Err(_) => Pump::table(&points.iter().copied().map(point).collect::<Vec<_>>()),
+        },
     }
 }
 
@@ -142,6 +146,10 @@ fn check_pump(def: &PumpDef, place: &Place<'_>, checker: &mut Checker<'_>) {
     };
     let list = place.field(field);
     check_points(points, [0.0, 0.0], -1.0, &list, checker);
+    if matches!(def, PumpDef::ThreePoints(points) if points.len() != 3) && checker.count() == before {
+        let message = format!("expected three points of (L/min, kPa), found {}", points.len());
+        checker.refuse(&list, message, "use `table` for fewer or more");
+    }
     if let Some([first, _]) = points.first().filter(|_| checker.count() == before)
         && *first != 0.0
     {

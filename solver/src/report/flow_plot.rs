@@ -115,10 +115,12 @@ impl FlowPlot {
     }
 
     fn losses(&self, svg: &mut String, top: f64) {
-        const BAR_LEFT: f64 = 250.0;
-        const BAR_WIDTH: f64 = 270.0;
+        const BAR_LEFT: f64 = 320.0;
+        const BAR_WIDTH: f64 = 220.0;
         let heading = top - 18.0;
         put(svg, format_args!(r#"<text class="title" x="{CHART_LEFT}" y="{heading}">Where the pressure goes</text>"#));
+        let (right, words) = (CHART_LEFT + CHART_WIDTH, "whiskers: the least and the most that may be lost");
+        put(svg, format_args!(r#"<text class="small end" x="{right}" y="{heading}">{words}</text>"#));
         let longest = self.bars.iter().map(|bar| bar.share * bar.between.1.max(1.0)).fold(f64::MIN_POSITIVE, f64::max);
         for (row, bar) in self.bars.iter().enumerate() {
             let y = top + BAR_PITCH * row as f64;
@@ -307,11 +309,12 @@ fn legend(svg: &mut String, pump: &str) {
     entry(r#"<path class="pump" d="M0 0H32"/>"#, &format!("gained by {}", shortened(pump)));
     entry(r#"<path class="needed" d="M0 0H32"/>"#, "needed by the circuit");
     entry(r#"<rect class="doubt" y="-7" width="32" height="14"/>"#, "its uncertainty");
+    entry(r#"<path class="span" d="M0 0H32"/>"#, "bounds of the flow");
 }
 
 /// A name short enough for its column.
 fn shortened(name: &str) -> String {
-    const MOST: usize = 26;
+    const MOST: usize = 36;
     if name.chars().count() <= MOST {
         return name.to_owned();
     }

@@ -130,7 +130,9 @@ fn exactness(operating: &Operating) -> String {
     );
     let bounds = "the bounds take the doubts about all losses at their worst at once; tables, coefficients and pump \
                   curves of the files count as exact";
-    wrapped(&text, WIDTH, 2, 4) + &wrapped(bounds, WIDTH, 2, 4)
+    let practice = "none of the formulas for fittings was fitted to bores this small: measure flow and temperatures \
+                    before the machine relies on them";
+    [&text, bounds, practice].map(|text| wrapped(text, WIDTH, 2, 4)).concat()
 }
 
 /// Nothing to say where all parts are in one branch.
@@ -218,7 +220,7 @@ fn from_where(report: &CircuitReport) -> String {
 }
 
 fn pressures(operating: &Operating) -> String {
-    let heads = [("port", Align::Left), ("total kPa", Align::Right), ("at wall", Align::Right), ("", Align::Left)];
+    let heads = [("port", Align::Left), ("total kPa", Align::Right), ("wall kPa", Align::Right), ("", Align::Left)];
     let low = |name: &str| {
         operating.outcome.findings.iter().any(|finding| match finding {
             Finding::BelowAtmosphere { nodes } => nodes.iter().any(|(node, _)| node == name),
