@@ -128,12 +128,12 @@ fn faults_name_their_place_in_the_file() {
         (LOOP.replace("table([(0, 20), (4, 16)", "three_points([(0, 20)"), 13, "expected three points of (L/min, kPa)"),
         (LOOP.replace("kpa: 8)", "kpa: -8)"), 23, "expected a loss in kPa"),
         (LOOP.replace("heat_w: 100", "heat_w: -100"), 24, "expected a heat in W"),
-        (LOOP.replace("pump: table([(0, 20), (4, 16), (8, 0)]), ", ""), 27, "no pump is in the circuit"),
+        (LOOP.replace("pump: table([(0, 20), (4, 16), (8, 0)]), ", ""), 28, "no pump is in the circuit"),
         (LOOP.replace("bore_mm: 8),", "bore_mm: 8), pump_speed: 0,"), 13, "the pump `pump` is off"),
         (LOOP.replace("name: \"Loop\",", "name: \"Loop\", coolant: (celsius: 120),"), 3, "outside the fit"),
         (LOOP.replace("name: \"Loop\",", "name: \"Loop\", coolant: (volume_percent: 20),"), 3, "expected a glycol"),
         (two_tanks, 28, "`second` is a second reservoir besides `first`"),
-        (apart, 5, "is in no closed loop"),
+        (apart, 6, "is in no closed loop"),
     ] {
         let (out, errors, code) = run(&text, &["--max-parts", "1"]);
         assert_eq!((code, out.as_str()), (2, ""), "{errors}");

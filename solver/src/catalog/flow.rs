@@ -57,7 +57,7 @@ pub enum PumpDef {
     /// Measured points, from no flow on; the pressure falls.
     Table(Vec<[f64; 2]>),
     /// No flow, ordinary flow, large flow: a curve of the usual shape is laid through them.
-    ThreePoints(Vec<[f64; 2]>),
+    ThreePoints(#[schemars(length(equal = 3))] Vec<[f64; 2]>),
 }
 
 /// What coolant touches.

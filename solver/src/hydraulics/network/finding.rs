@@ -34,7 +34,8 @@ pub enum Finding {
         /// The parts.
         parts: Vec<String>,
     },
-    /// The pressure is below the atmosphere's: a joint that is not quite tight draws in air there.
+    /// The pressure is below the atmosphere's: a joint that is not quite tight draws in air there. Only told where a
+    /// reservoir ties the pressures to the atmosphere.
     BelowAtmosphere {
         /// The ports and the pressures on their walls above the atmosphere, the lowest first.
         nodes: Vec<(String, f64)>,
@@ -179,7 +180,8 @@ pub(super) fn find(solver: &Solver<'_>, state: &State, outcome: &Outcome) -> Vec
     let mut findings = overpowered(outcome);
     findings.extend(slack(solver, outcome));
     findings.extend(backwards(network, outcome));
-    findings.extend(suction(outcome));
+    // Without a reservoir nothing ties the pressures to the atmosphere.
+    findings.extend(network.reservoir.and_then(|_| suction(outcome)));
     findings.extend(fast(network, outcome));
     findings.extend(beyond(network, outcome));
     let scale = outcome.parts.iter().map(|part| part.loss_pa.abs()).fold(0.0, f64::max);

@@ -215,7 +215,7 @@ fn from_where(report: &CircuitReport) -> String {
         Some(name) => {
             format!("Pressures along the circuit, above the air in {name} (as if filled to its highest port)")
         }
-        None => "Pressures along the circuit, above that where the pump draws, as no reservoir is stated".to_owned(),
+        None => "Pressures along the circuit, above that where the pump draws".to_owned(),
     }
 }
 
@@ -231,7 +231,11 @@ fn pressures(operating: &Operating) -> String {
         let flag = if low(&node.name) { "suction: may draw in air" } else { "" };
         vec![node.name.clone(), kpa(node.gauge_pa), kpa(node.wall_pa), flag.to_owned()]
     };
-    table(2, &heads, operating.outcome.nodes.iter().map(row).collect())
+    let nodes = &operating.outcome.nodes;
+    let inside = nodes.iter().any(|node| node.name.starts_with("after "));
+    let text = if inside { "`after 3.1` is the joint behind the first part in gap 3. " } else { "" };
+    let text = format!("{text}The wall feels less than the total by what the speed takes up.");
+    table(2, &heads, nodes.iter().map(row).collect()) + &wrapped(&text, WIDTH, 2, 2)
 }
 
 fn changes(operating: &Operating) -> String {
@@ -243,9 +247,12 @@ fn changes(operating: &Operating) -> String {
     if lines.is_empty() {
         return String::new();
     }
-    let text = "Swept ones are taken to be as long and as wide; whether there are such parts, and whether they fit, \
-                `bridge` says.";
-    lines.concat() + &wrapped(text, WIDTH, 2, 2)
+    let note = lines.iter().any(|line| line.contains("swept")).then(|| {
+        let text = "Swept ones are taken to be as long and as wide; whether there are such parts, and whether they fit, \
+                    `bridge` says.";
+        wrapped(text, WIDTH, 2, 2)
+    });
+    lines.concat() + &note.unwrap_or_default()
 }
 
 fn findings(report: &CircuitReport, operating: &Operating) -> String {
@@ -263,9 +270,15 @@ fn findings(report: &CircuitReport, operating: &Operating) -> String {
             report.unstated.join(", ")
         ));
     }
+    if report.reservoir.is_none() {
+        let text = "no reservoir in the circuit: how its pressures stand to the atmosphere, and whether air can be drawn in, \
+                    is not known";
+        texts.push(text.to_owned());
+    }
     texts.extend(too_fast(&operating.outcome.findings));
     let told = |finding: &Finding| match finding {
         Finding::TooFast { .. } => None,
+        Finding::BelowAtmosphere { nodes } => Some(suction(nodes)),
         Finding::CloseBends { pairs } => Some(close_bends(pairs)),
         other => Some(other.to_string()),
     };
@@ -280,13 +293,23 @@ fn too_fast(findings: &[Finding]) -> Option<String> {
         _ => None,
     });
     let (part, bore_m, velocity_m_s) = fast.clone().max_by(|a, b| a.2.total_cmp(&b.2))?;
-    Some(format!(
-        "too fast in {}, most in the {} mm bore of {} ({} m/s): it wears the walls; see the velocities",
-        plural(fast.count(), "bore"),
-        fixed(bore_m * 1e3, 1),
-        short(part),
-        fixed(velocity_m_s, 2)
-    ))
+    let bore = format!("the {} mm bore of {}", fixed(bore_m * 1e3, 1), short(part));
+    let speed = fixed(velocity_m_s, 2);
+    Some(match fast.count() {
+        1 => format!("too fast in {bore}: {speed} m/s wears the wall in time"),
+        count => {
+            format!("too fast in {count} bores, most in {bore}: {speed} m/s wears the wall in time; see velocities")
+        }
+    })
+}
+
+fn suction(nodes: &[(String, f64)]) -> String {
+    let (first, lowest) = nodes.first().map_or(("", 0.0), |(name, pa)| (name.as_str(), *pa));
+    let others = match nodes.len() {
+        0 | 1 => String::new(),
+        count => format!(" and {}", plural(count - 1, "more port")),
+    };
+    format!("suction: up to {} kPa below the atmosphere at {first}{others}, so a leak there draws in air", kpa(-lowest))
 }
 
 fn close_bends(pairs: &[ClosePair]) -> String {
