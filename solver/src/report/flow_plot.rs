@@ -132,7 +132,7 @@ impl FlowPlot {
                 format_args!(
                     r#"<text class="end" x="{:.1}" y="{baseline:.1}">{}</text>"#,
                     BAR_LEFT - 8.0,
-                    escaped(&shortened(&bar.name))
+                    escaped(&shortened(&bar.name, 36))
                 ),
             );
             put(
@@ -304,21 +304,20 @@ fn legend(svg: &mut String, pump: &str) {
                 escaped(words)
             ),
         );
-        x += 60.0 + 6.6 * words.chars().count() as f64;
+        x += 52.0 + 6.0 * words.chars().count() as f64;
     };
-    entry(r#"<path class="pump" d="M0 0H32"/>"#, &format!("gained by {}", shortened(pump)));
+    entry(r#"<path class="pump" d="M0 0H32"/>"#, &format!("gained by {}", shortened(pump, 14)));
     entry(r#"<path class="needed" d="M0 0H32"/>"#, "needed by the circuit");
     entry(r#"<rect class="doubt" y="-7" width="32" height="14"/>"#, "its uncertainty");
-    entry(r#"<path class="span" d="M0 0H32"/>"#, "bounds of the flow");
+    entry(r#"<path class="span" d="M0 0H32"/>"#, "flow between");
 }
 
-/// A name short enough for its column.
-fn shortened(name: &str) -> String {
-    const MOST: usize = 36;
-    if name.chars().count() <= MOST {
+/// A name of at most `most` characters.
+fn shortened(name: &str, most: usize) -> String {
+    if name.chars().count() <= most {
         return name.to_owned();
     }
-    name.chars().take(MOST - 1).chain(['…']).collect()
+    name.chars().take(most.saturating_sub(1)).chain(['…']).collect()
 }
 
 fn escaped(text: &str) -> String {

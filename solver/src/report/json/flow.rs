@@ -168,6 +168,8 @@ pub struct PartFlowDocument {
     pub most_loss_kpa: f64,
     /// Its share of all power lost, from 0 to 1.
     pub share: f64,
+    /// How much more would flow through the first pump if it lost nothing; `null` for pumps and legs of tees.
+    pub costs_l_min: Option<f64>,
     /// How many kelvin the coolant warms in it; `null` without heat.
     pub temperature_rise_k: Option<f64>,
     /// The flow in each different bore it has, narrowest first.
@@ -290,7 +292,12 @@ fn operating(operating: &Operating) -> OperatingDocument {
                 loss_kpa: kpa(branch.loss_pa),
             })
             .collect(),
-        parts: outcome.parts.iter().zip(&operating.bands).map(|(part, flow)| part_flow(part, flow)).collect(),
+        parts: outcome
+            .parts
+            .iter()
+            .zip(&operating.bands)
+            .map(|(part, flow)| part_flow(part, flow, operating))
+            .collect(),
         ports: outcome
             .nodes
             .iter()
@@ -315,7 +322,8 @@ fn operating(operating: &Operating) -> OperatingDocument {
     }
 }
 
-fn part_flow(part: &PartOutcome, flow: &FlowBand) -> PartFlowDocument {
+fn part_flow(part: &PartOutcome, flow: &FlowBand, operating: &Operating) -> PartFlowDocument {
+    let relief = operating.reliefs.iter().find(|relief| relief.name == part.name);
     let bores = part.bores.iter().map(|bore| BoreDocument {
         bore_mm: tidy(bore.bore_m * 1e3),
         velocity_m_s: tidy(bore.velocity_m_s),
@@ -329,6 +337,7 @@ fn part_flow(part: &PartOutcome, flow: &FlowBand) -> PartFlowDocument {
         least_loss_kpa: kpa(part.loss_between_pa.0),
         most_loss_kpa: kpa(part.loss_between_pa.1),
         share: tidy(part.share),
+        costs_l_min: relief.map(|relief| l_min(relief.gain_m3_s)),
         temperature_rise_k: part.temperature_rise_k.map(tidy),
         bores: bores.collect(),
     }

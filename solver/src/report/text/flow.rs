@@ -113,7 +113,8 @@ fn settled(report: &CircuitReport, operating: &Operating) -> String {
     if let Some(rise) = operating.rise_k {
         let hot = operating.outcome.parts.iter().filter_map(|part| Some((part, part.temperature_rise_k?)));
         let each: Vec<String> = hot.map(|(part, rise)| format!("{} {} K", part.name, fixed(rise, 2))).collect();
-        let text = format!("{} W warm it by {} K on the way: {}", report.heat_w, fixed(rise, 2), each.join(", "));
+        let each = if each.len() > 1 { format!(": {}", each.join(", ")) } else { String::new() };
+        let text = format!("{} W warm the coolant by {} K on its way round{each}", report.heat_w, fixed(rise, 2));
         out.push_str(&wrapped(&text, WIDTH, 2, 4));
     }
     out
@@ -360,6 +361,8 @@ fn compared(a: &CircuitReport, b: &CircuitReport) -> String {
     row("heat W", 0, &|report| report.operating.as_ref().map(|_| report.heat_w));
     row("warms by K", 2, &|report| report.operating.as_ref().and_then(|it| it.rise_k));
     row("lowest pressure at a wall kPa", 2, &|report| {
+        // Without a reservoir it is counted from somewhere else in each.
+        report.reservoir.as_ref()?;
         at(report, |it| it.outcome.nodes.iter().map(|node| node.wall_pa / 1e3).fold(f64::INFINITY, f64::min))
     });
     row("gaps not bridged", 0, &|report| Some(f64::from(u32::try_from(report.open().count()).unwrap_or(u32::MAX))));
