@@ -165,7 +165,7 @@ impl<'a> Attempt<'a> {
                 || index > 0 && self.meeting.stock.turns[self.turns[index - 1]].exit_swivel
                 || self.turns.get(index).is_some_and(|id| self.meeting.stock.turns[*id].entry_swivel)
         };
-        self.meeting.portion.contains(&loss) && (self.turns.is_empty() || (0..runs.len()).all(aimed))
+        self.meeting.wants(loss) && (self.turns.is_empty() || (0..runs.len()).all(aimed))
     }
 
     fn offer(&self, way: &Way, runs: &[(Run, f64)], aside: &Vector, found: &mut Vec<Closed>) {

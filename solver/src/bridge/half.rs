@@ -103,7 +103,7 @@ fn narrow(index: usize) -> u16 {
     u16::try_from(index).unwrap_or(u16::MAX)
 }
 
-/// The halves from one port, by bends, offsets and straight parts; least loss first where there is a limit to it.
+/// The halves from one port, by bends, offsets and straight parts.
 #[derive(Debug)]
 pub(super) struct Halves<'a> {
     stock: &'a Stock,
@@ -121,7 +121,7 @@ impl<'a> Halves<'a> {
     }
 
     /// Halves of exactly so many offsets, bends and straight parts.
-    pub(super) fn get(&mut self, offsets: usize, bends: usize, straights: usize) -> &[Half] {
+    fn get(&mut self, offsets: usize, bends: usize, straights: usize) -> &[Half] {
         if !self.table.contains_key(&(offsets, bends, straights)) {
             let mut made = Vec::new();
             if offsets + bends + straights == 0 {
@@ -129,9 +129,6 @@ impl<'a> Halves<'a> {
             }
             for (stem, ending) in self.stems(offsets, bends, straights) {
                 self.grow(&stem, &ending, &mut made);
-            }
-            if self.limit < u64::MAX {
-                made.sort_unstable_by_key(|half| (half.loss, half.turns, half.lengths.map(f64::to_bits)));
             }
             made.shrink_to_fit();
             self.table.insert((offsets, bends, straights), made);
@@ -155,6 +152,23 @@ impl<'a> Halves<'a> {
             }
         }
         stems
+    }
+
+    /// Takes stems off `rest` until they have grown to about `most` halves, and gives those: least loss first where
+    /// there is a limit to it.
+    pub(super) fn some(&self, rest: &mut &[(Half, Ending)], most: usize) -> Vec<Half> {
+        let mut made = Vec::new();
+        while let [(stem, ending), others @ ..] = *rest {
+            self.grow(stem, ending, &mut made);
+            *rest = others;
+            if made.len() >= most {
+                break;
+            }
+        }
+        if self.limit < u64::MAX {
+            made.sort_unstable_by_key(|half| (half.loss, half.turns, half.lengths.map(f64::to_bits)));
+        }
+        made
     }
 
     /// Adds the last run and turning part to a half in every way.

@@ -10,7 +10,7 @@ use super::{
     stock::{Stock, TurnId},
 };
 use crate::geometry::Vector;
-use std::ops::Range;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// A chain that closes, named only by classes: the turning links in order, the run before each and the last run, and
 /// every posture found.
@@ -25,6 +25,13 @@ pub(super) struct Closed {
 impl Closed {
     pub(super) fn skeleton<'s>(&self, stock: &'s Stock) -> Skeleton<'s> {
         skeleton(stock, &self.turns, &self.runs)
+    }
+
+    /// Gives back the memory that its lists were given to grow into.
+    pub(super) fn shrink(&mut self) {
+        self.turns.shrink_to_fit();
+        self.runs.shrink_to_fit();
+        self.postures.shrink_to_fit();
     }
 
     /// Adds a posture unless it is there already or there are enough of them.
@@ -93,11 +100,34 @@ pub(super) struct Meeting<'a> {
     pub(super) from: Line,
     pub(super) to: Line,
     pub(super) allowance: Allowance,
-    /// Losses that this portion of the search is about.
-    pub(super) portion: Range<u64>,
+    /// Least loss that this portion of the search is about.
+    pub(super) low: u64,
+    /// Loss from which on chains belong to another portion. It falls when too much closes.
+    pub(super) high: AtomicU64,
 }
 
 impl Meeting<'_> {
+    /// Loss from which on chains belong to another portion.
+    pub(super) fn high(&self) -> u64 {
+        self.high.load(Ordering::Relaxed)
+    }
+
+    /// Whether a loss belongs to this portion of the search.
+    pub(super) fn wants(&self, loss: u64) -> bool {
+        (self.low..self.high()).contains(&loss)
+    }
+
+    /// Ends the portion so that about `keep` of the `closed` chains belong to it, and drops the others. At least those
+    /// of the least loss stay, however many.
+    pub(super) fn narrow(&self, closed: &mut Vec<Closed>, keep: usize) {
+        let mut losses: Vec<u64> = closed.iter().map(|chain| chain.loss).collect();
+        losses.sort_unstable();
+        let (Some(least), Some(split)) = (losses.first(), losses.get(keep)) else { return };
+        let high = (*split).max(least + 1);
+        closed.retain(|chain| chain.loss < high);
+        self.high.store(high, Ordering::Relaxed);
+    }
+
     /// Closes `first` with each of `seconds` (sorted by loss, where losses are limited) over runs of `parts` parts. Returns how many closures
     /// were worked out.
     pub(super) fn close(
@@ -111,7 +141,7 @@ impl Meeting<'_> {
         let a = first.half;
         for second in seconds {
             let b = second.half;
-            if a.loss + b.loss >= self.portion.end {
+            if a.loss + b.loss >= self.high() {
                 // Under a limit the seconds are sorted by loss, so no further one can be wanted.
                 break;
             }
@@ -124,7 +154,7 @@ impl Meeting<'_> {
             let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + a.step + b.step;
             for (_, run) in runs.within(shortest - margin - legs, longest + margin - legs) {
                 let loss = a.loss + b.loss + run.loss;
-                if !self.portion.contains(&loss) || !(a.swivel || b.swivel || run.swivel) {
+                if !self.wants(loss) || !(a.swivel || b.swivel || run.swivel) {
                     continue;
                 }
                 for (length, stretch) in run.tries() {

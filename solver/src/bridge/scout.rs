@@ -88,7 +88,7 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
         if trail.can_become_ours(stock, more) {
             for run in &meeting.runs.between(exit, class.entry, before).runs {
                 trail.loss = kept.0 + run.loss + class.loss;
-                if trail.loss >= meeting.portion.end || !(swivel || run.swivel || class.entry_swivel) {
+                if trail.loss >= meeting.high() || !(swivel || run.swivel || class.entry_swivel) {
                     continue;
                 }
                 trail.reach = kept.1 + run.span.longest + class.turn.reach();
@@ -114,7 +114,7 @@ fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Cl
     let mut outcome = (0, false);
     for run in &meeting.runs.between(last.exit, stock.to, left).runs {
         let loss = trail.loss + run.loss;
-        if !meeting.portion.contains(&loss) || !(last.exit_swivel || run.swivel) {
+        if !meeting.wants(loss) || !(last.exit_swivel || run.swivel) {
             continue;
         }
         if trail.reach + run.span.longest + allowance.mm < distance {
