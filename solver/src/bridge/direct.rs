@@ -180,7 +180,7 @@ impl<'a> Attempt<'a> {
             })
             .collect();
         let skeleton = skeleton(meeting.stock, self.turns, &laid);
-        let mut posture = skeleton.posture_along(&meeting.from, &way.directions, aside);
+        let mut posture = skeleton.posture_along(&meeting.from, &way.directions, std::slice::from_ref(aside));
         let Some(residual) = closes(&skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) else {
             return;
         };

@@ -305,7 +305,7 @@ impl Found<'_, '_> {
             self.skeleton = Some((named.skeleton(meeting.stock), named));
         }
         let Some((skeleton, named)) = &self.skeleton else { return };
-        let mut posture = skeleton.posture_along(&meeting.from, directions, aside);
+        let mut posture = skeleton.posture_along(&meeting.from, directions, std::slice::from_ref(aside));
         if let Some(residual) = closes(skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
             self.closed.get_or_insert_with(|| named.clone()).add(posture, residual);
         }

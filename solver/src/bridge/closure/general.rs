@@ -2,15 +2,17 @@
 //!
 //! Directions first: parts whose ends are not parallel ("benders") decide the directions of all runs; parts with
 //! parallel ends ("shifters") only move the end sideways, each by a fixed distance in a free direction. Up to two
-//! benders with up to four shifters, and three with one, are combed without gaps; what lies beyond is sampled, and the
-//! caller is told so.
+//! benders with up to four shifters, three with one, and three bends with two offsets are combed without gaps; what
+//! lies beyond is sampled, and the caller is told so.
 
 use super::{
     Allowance,
     few::{at_angle, cones_meet, corner_play},
     polish::{Residual, polish},
+    roots::{Branches, roots},
     shifted::two_cones,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
+    twin::{First, Twin},
 };
 use crate::geometry::Vector;
 use std::f64::consts::TAU;
@@ -38,7 +40,19 @@ const PARALLEL: f64 = 1e-6;
 pub(crate) fn is_exhaustive(skeleton: &Skeleton<'_>) -> bool {
     let benders = skeleton.turns().filter(|turn| bends(turn)).count();
     let shifters = skeleton.count - benders;
-    benders <= 2 && shifters <= 4 || benders == 3 && shifters <= 1
+    benders <= 2 && shifters <= 4
+        || benders == 3 && shifters <= 1
+        || benders == 3 && shifters == 2 && is_plain(skeleton) && is_fixed(skeleton)
+}
+
+/// Whether all its parts are bends and offsets.
+fn is_plain(skeleton: &Skeleton<'_>) -> bool {
+    skeleton.turns().all(|turn| turn.is_bend() || turn.offset().is_some())
+}
+
+/// Whether no run can be drawn out.
+fn is_fixed(skeleton: &Skeleton<'_>) -> bool {
+    skeleton.runs[..=skeleton.count].iter().all(|run| run.longest == run.shortest)
 }
 
 fn bends(turn: &Turn) -> bool {
@@ -105,6 +119,9 @@ struct Directed<'a> {
     /// Sum of the sideways steps of the shifters.
     aside: f64,
     sign: f64,
+    /// Where all parts are bends and offsets: the run that each offset sits in and how far it steps aside.
+    offsets: [(usize, f64); MAX_TURNS],
+    is_plain: bool,
 }
 
 impl<'a> Directed<'a> {
@@ -113,6 +130,7 @@ impl<'a> Directed<'a> {
         let mut bender_count = 0;
         let mut sign = 1.0;
         let mut shifters = 0;
+        let mut offsets = [(0, 0.0); MAX_TURNS];
         let mut aside = 0.0;
         let mut reach = 0.0;
         for turn in skeleton.turns() {
@@ -124,9 +142,11 @@ impl<'a> Directed<'a> {
                 bender_count += 1;
                 sign = 1.0;
             } else {
-                shifters += 1;
                 let (x, y) = turn.sideways();
-                aside += f64::hypot(x, y);
+                let step = f64::hypot(x, y);
+                offsets[shifters] = (bender_count, step);
+                shifters += 1;
+                aside += step;
                 sign *= cos.signum();
             }
         }
@@ -146,6 +166,8 @@ impl<'a> Directed<'a> {
             reach,
             aside,
             sign,
+            offsets,
+            is_plain: is_plain(skeleton),
         }
     }
 
@@ -165,6 +187,10 @@ impl<'a> Directed<'a> {
             [first, second, third] => {
                 let u = self.from.mark;
                 let v = a.cross(&u);
+                if self.shifters == 2 && self.is_plain {
+                    self.twin([first, second, third], &exit, finish);
+                    return;
+                }
                 if self.shifters > 1 {
                     self.sample([first, second, third], &exit, finish);
                     return;
@@ -187,6 +213,10 @@ impl<'a> Directed<'a> {
         if !self.leaves_room(directions, gap) {
             return;
         }
+        if self.shifters >= 2 && self.is_plain {
+            self.steps(directions, gap, finish);
+            return;
+        }
         let free = self.shifters.saturating_sub(1);
         #[expect(clippy::cast_possible_truncation, reason = "at most three free shifters")]
         let free_turns = free as u32;
@@ -202,6 +232,73 @@ impl<'a> Directed<'a> {
             if let Some((_, posture)) = self.settle(directions, gap, &angles[..free]) {
                 finish(posture);
             }
+        }
+    }
+
+    /// Chooses the steps of two or more offsets for given directions of the runs, which may be off by `gap` radians:
+    /// all but the last two are combed.
+    fn steps(&self, directions: &[Vector], gap: f64, finish: &mut impl FnMut(Posture)) {
+        let Some(rest) = self.rest(directions) else { return };
+        let (free, last) = self.offsets[..self.shifters].split_at(self.shifters - 2);
+        let run = |(run, _): &(usize, f64)| if *run == 0 { self.from.towards } else { directions[run - 1] };
+        let twin = Twin { runs: [run(&last[0]), run(&last[1])], steps: [last[0].1, last[1].1] };
+        // Chains of more shifters are only sampled.
+        let stops = if free.len() <= 2 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
+        let combed: f64 = free.iter().map(|(_, step)| step * TAU / f64::from(stops) / 2.0).sum();
+        let play = self.play + gap * self.reach + combed;
+        #[expect(clippy::cast_possible_truncation, reason = "at most MAX_TURNS")]
+        let combinations = stops.pow(free.len() as u32);
+        for mut combination in 0..combinations {
+            let mut asides = [Vector::zeros(); MAX_TURNS];
+            let mut rest = rest;
+            for (aside, offset) in asides.iter_mut().zip(free) {
+                let (sin, cos) = (TAU * f64::from(combination % stops) / f64::from(stops)).sin_cos();
+                combination /= stops;
+                let run = run(offset);
+                // Counted from the port's mark, as far as it shows across this run.
+                let u = self.from.mark - run * self.from.mark.dot(&run);
+                let u = if u.norm() > 1e-3 { u.normalize() } else { self.from.towards.cross(&run).normalize() };
+                *aside = (u * cos + run.cross(&u) * sin) * offset.1;
+                rest -= *aside;
+            }
+            twin.steps(&rest, play, |last| {
+                asides[free.len()..self.shifters].copy_from_slice(&last);
+                finish(self.skeleton.posture_along(self.from, directions, &asides[..self.shifters]));
+            });
+        }
+    }
+
+    /// Three bends and two offsets: for each turn of the first bend there are two ways to the last direction, and for
+    /// each of these two choices of steps that satisfy all but one equation; its roots are looked for along the turn.
+    fn twin(&self, [first, second, third]: [(f64, f64); 3], exit: &Vector, finish: &mut impl FnMut(Posture)) {
+        let a = self.from.towards;
+        let u = self.from.mark;
+        let v = a.cross(&u);
+        let [(run_one, step_one), (run_two, step_two), ..] = self.offsets;
+        let same_run = run_one == run_two;
+        for equation in [First::Square, First::Distance] {
+            if same_run && equation == First::Square {
+                continue;
+            }
+            let at = |turn: f64| {
+                let mut branches: Branches<([Vector; 3], [Vector; 2])> = [None; 4];
+                let (sin, cos) = turn.sin_cos();
+                let one = a * first.0 + (u * cos + v * sin) * first.1;
+                let Some(pair) = two_cones(&one, second.0, exit, third.0, self.lean) else { return branches };
+                for (way, two) in pair.into_iter().enumerate() {
+                    let directions = [one, two, *exit];
+                    let Some(rest) = self.rest(&directions) else { continue };
+                    let run = |run: usize| if run == 0 { a } else { directions[run - 1] };
+                    let twin = Twin { runs: [run(run_one), run(run_two)], steps: [step_one, step_two] };
+                    for (side, found) in twin.branches(equation, &rest, self.play).into_iter().enumerate() {
+                        branches[2 * way + side] = found.map(|(miss, steps)| (miss / self.reach, (directions, steps)));
+                    }
+                }
+                branches
+            };
+            roots(at, |_, (directions, steps)| {
+                finish(self.skeleton.posture_along(self.from, &directions, &steps));
+            });
         }
     }
 
@@ -240,27 +337,29 @@ impl<'a> Directed<'a> {
     /// Whether what the runs and bends leave over is within reach of the shifters. Chains with other parts are let
     /// through.
     fn leaves_room(&self, directions: &[Vector], gap: f64) -> bool {
+        let Some(rest) = self.rest(directions) else { return true };
+        let last = directions.last().unwrap_or(&self.from.towards);
+        rest.norm() <= self.aside + self.play + gap * self.reach
+            && (self.bender_count > 0 || rest.dot(last).abs() <= self.play)
+    }
+
+    /// What runs and bends along `directions` leave over up to the second port; `None` with parts other than bends and
+    /// offsets.
+    fn rest(&self, directions: &[Vector]) -> Option<Vector> {
         let mut rest = self.to.at - self.from.at;
         let mut here = self.from.towards;
         let mut next = directions.iter();
         for (index, turn) in self.skeleton.turns().enumerate() {
             rest -= here * self.skeleton.tried[index];
-            match turn {
-                Turn::Bend { leg_in, leg_out, .. } => {
-                    rest -= here * *leg_in;
-                    let Some(direction) = next.next() else { return true };
-                    here = *direction;
-                    rest -= here * *leg_out;
-                }
-                Turn::Rigid { .. } => match turn.offset() {
-                    Some((length, _)) => rest -= here * length,
-                    None => return true,
-                },
+            if let Turn::Bend { leg_in, leg_out, .. } = turn {
+                rest -= here * *leg_in;
+                here = *next.next()?;
+                rest -= here * *leg_out;
+            } else {
+                rest -= here * turn.offset()?.0;
             }
         }
-        rest -= here * self.skeleton.tried[self.skeleton.count];
-        rest.norm() <= self.aside + self.play + gap * self.reach
-            && (self.bender_count > 0 || rest.dot(&here).abs() <= self.play)
+        Some(rest - here * self.skeleton.tried[self.skeleton.count])
     }
 
     /// Lays the chain along `directions`; the last shifter makes up for whatever sideways miss is left.

@@ -13,6 +13,7 @@ mod roots;
 mod shifted;
 mod skeleton;
 mod swing;
+mod twin;
 
 pub(super) use few::{any_square_to, at_angle, cones_meet, corner_play, three};
 pub(super) use five::{Hand, five};
