@@ -2,7 +2,7 @@
 //! so the lengths follow and are looked up instead of tried.
 
 use super::{
-    closure::{Turn, at_angle, closes, cones_meet},
+    closure::{Cones, Turn, at_angle, closes},
     half::Laid,
     meet::{Closed, Meeting, skeleton},
     run::{Run, RunList},
@@ -110,7 +110,8 @@ fn directions(meeting: &Meeting<'_>, turns: &[Turn], ways: &mut Vec<Way>) {
                 }
                 return;
             }
-            for (middle, gap) in cones_meet(&a, first, &exit, second, lean) {
+            let Some(cones) = Cones::meet(&a, first, &exit, second, lean) else { return };
+            for (middle, gap) in cones.directions() {
                 ways.push(Way { directions: vec![middle, exit], lean: lean + gap });
             }
         }

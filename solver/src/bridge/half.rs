@@ -73,18 +73,23 @@ impl Half {
         }
     }
 
-    /// The turning classes in order from the port, and the run before each with its part count.
-    pub(super) fn spelled(&self, stock: &Stock, runs: &Runs<'_>, port: Socket) -> Vec<(TurnId, Laid)> {
+    /// Gives `each` the turning classes in order from the port, and the run before each.
+    pub(super) fn spell(
+        &self,
+        stock: &Stock,
+        runs: &Runs<'_>,
+        port: Socket,
+        mut each: impl FnMut(usize, TurnId, Laid),
+    ) {
         let mut exit = port;
-        let mut spelled = Vec::with_capacity(MAX_PARTS);
-        for (turn, (parts, index, length)) in self.turns.iter().zip(&self.runs).take(usize::from(self.count)) {
+        let laid = self.turns.iter().zip(&self.runs).take(usize::from(self.count));
+        for (place, (turn, (parts, index, length))) in laid.enumerate() {
             let class = &stock.turns[usize::from(*turn)];
             let parts = usize::from(*parts);
             let run = runs.between(exit, class.entry, parts).runs[*index as usize];
-            spelled.push((usize::from(*turn), Laid { run, parts, length: f64::from(*length) }));
+            each(place, usize::from(*turn), Laid { run, parts, length: f64::from(*length) });
             exit = class.exit;
         }
-        spelled
     }
 
     /// Cosine and sine of each bend.

@@ -288,7 +288,7 @@ struct Found<'m, 'a> {
     second: &'m Half,
     laid: Laid,
     closed: Option<Closed>,
-    skeleton: Option<(Skeleton<'m>, Closed)>,
+    skeleton: Option<Skeleton<'m>>,
 }
 
 impl Found<'_, '_> {
@@ -300,30 +300,51 @@ impl Found<'_, '_> {
     /// The same for a chain with an offset that steps towards `aside`.
     fn offer_shifted(&mut self, directions: &[Vector], aside: &Vector) {
         let meeting = self.meeting;
-        if self.skeleton.is_none() {
-            let named = self.name();
-            self.skeleton = Some((named.skeleton(meeting.stock), named));
-        }
-        let Some((skeleton, named)) = &self.skeleton else { return };
+        let skeleton = *self.skeleton.get_or_insert_with(|| {
+            let mut skeleton = Skeleton::EMPTY;
+            skeleton.count = usize::from(self.first.count + self.second.count);
+            each_part(meeting, [self.first, self.second], self.laid, |place, turn, laid| {
+                skeleton.runs[place] = laid.run.span;
+                skeleton.tried[place] = laid.length;
+                turn.into_iter().for_each(|turn| skeleton.turns[place] = &meeting.stock.turns[turn].turn);
+            });
+            skeleton
+        });
         let mut posture = skeleton.posture_along(&meeting.from, directions, std::slice::from_ref(aside));
-        if let Some(residual) = closes(skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
-            self.closed.get_or_insert_with(|| named.clone()).add(posture, residual);
+        if let Some(residual) = closes(&skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
+            self.closed
+                .get_or_insert_with(|| name(meeting, [self.first, self.second], self.laid))
+                .add(posture, residual);
         }
     }
+}
 
-    fn name(&self) -> Closed {
-        let (stock, runs) = (self.meeting.stock, self.meeting.runs);
-        let (mut turns, mut lengths) = (Vec::new(), Vec::new());
-        for (turn, laid) in self.first.spelled(stock, runs, stock.from) {
-            turns.push(turn);
-            lengths.push(laid);
-        }
-        lengths.push(self.laid);
-        for (turn, laid) in self.second.spelled(stock, runs, stock.to).into_iter().rev() {
-            turns.push(stock.turns[turn].reverse);
-            lengths.push(laid);
-        }
-        let loss = self.first.loss + self.second.loss + self.laid.run.loss;
-        Closed { loss, turns, runs: lengths, postures: Vec::new() }
-    }
+/// Gives `each` the place, turning class and run before it of a chain of two halves and the run between them; the last run has
+/// no class after it. Not in order.
+fn each_part(
+    meeting: &Meeting<'_>,
+    [first, second]: [&Half; 2],
+    between: Laid,
+    mut each: impl FnMut(usize, Option<TurnId>, Laid),
+) {
+    let (stock, runs) = (meeting.stock, meeting.runs);
+    let (ahead, count) = (usize::from(first.count), usize::from(first.count + second.count));
+    first.spell(stock, runs, stock.from, |place, turn, laid| each(place, Some(turn), laid));
+    // Seen from the second port, each run stands before the part that it comes after here.
+    let mut after = None;
+    second.spell(stock, runs, stock.to, |place, turn, laid| {
+        each(count - place, after.replace(stock.turns[turn].reverse), laid);
+    });
+    each(ahead, after, between);
+}
+
+fn name(meeting: &Meeting<'_>, halves: [&Half; 2], between: Laid) -> Closed {
+    let count = usize::from(halves[0].count + halves[1].count);
+    let (mut turns, mut lengths) = (vec![0; count], vec![between; count + 1]);
+    each_part(meeting, halves, between, |place, turn, laid| {
+        lengths[place] = laid;
+        turn.into_iter().for_each(|turn| turns[place] = turn);
+    });
+    let loss = halves[0].loss + halves[1].loss + between.run.loss;
+    Closed { loss, turns, runs: lengths, postures: Vec::new() }
 }

@@ -2,7 +2,7 @@
 //! and more turning parts.
 
 use super::{
-    closure::{MAX_TURNS, general, is_exhaustive},
+    closure::{MAX_TURNS, at_angle, general, is_exhaustive},
     half::Laid,
     meet::{Closed, Meeting, skeleton},
     run::Run,
@@ -108,6 +108,14 @@ fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Cl
     let Some(last) = trail.turns.last().map(|id| &stock.turns[*id]) else { return (0, false) };
     let wanted = meeting.from.towards.dot(&-meeting.to.towards).clamp(-1.0, 1.0).acos();
     if trail.bent + allowance.rad < wanted {
+        return (0, false);
+    }
+    // Up to one bend, the directions of both ports decide.
+    let bends = trail.turns.len() - trail.offsets;
+    if trail.others == 0
+        && bends < 2
+        && !at_angle(&meeting.from.towards, &-meeting.to.towards, trail.bent.cos(), allowance.rad * 1.5)
+    {
         return (0, false);
     }
     let distance = (meeting.to.at - meeting.from.at).norm();

@@ -7,9 +7,9 @@
 
 use super::{
     Allowance,
-    few::{at_angle, cones_meet, corner_play},
+    few::{Cones, at_angle, corner_play},
     polish::{Residual, polish},
-    roots::{Branches, roots},
+    roots::{Branches, SinCos, roots},
     shifted::two_cones,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
     twin::{First, Twin},
@@ -119,8 +119,10 @@ struct Directed<'a> {
     /// Sum of the sideways steps of the shifters.
     aside: f64,
     sign: f64,
-    /// Where all parts are bends and offsets: the run that each offset sits in and how far it steps aside.
+    /// Where all parts are bends and offsets: the run that each offset sits in and how far it steps aside, and each
+    /// run's length from corner to corner.
     offsets: [(usize, f64); MAX_TURNS],
+    lengths: [f64; MAX_TURNS + 1],
     is_plain: bool,
 }
 
@@ -133,9 +135,22 @@ impl<'a> Directed<'a> {
         let mut offsets = [(0, 0.0); MAX_TURNS];
         let mut aside = 0.0;
         let mut reach = 0.0;
-        for turn in skeleton.turns() {
+        let mut lengths = [0.0; MAX_TURNS + 1];
+        let mut is_plain = true;
+        for (index, turn) in skeleton.turns().enumerate() {
             let cos = turn.cos().clamp(-1.0, 1.0);
             reach += turn.reach();
+            lengths[bender_count] += skeleton.tried[index];
+            match turn {
+                Turn::Bend { leg_in, leg_out, .. } => {
+                    lengths[bender_count] += leg_in;
+                    lengths[bender_count + 1] = *leg_out;
+                }
+                Turn::Rigid { .. } => match turn.offset() {
+                    Some((length, _)) => lengths[bender_count] += length,
+                    None => is_plain = false,
+                },
+            }
             if bends(turn) {
                 // A part that sends the flow straight back flips the direction for everything after it.
                 benders[bender_count] = (cos * sign, (1.0 - cos * cos).sqrt());
@@ -150,6 +165,7 @@ impl<'a> Directed<'a> {
                 sign *= cos.signum();
             }
         }
+        lengths[bender_count] += skeleton.tried[skeleton.count];
         let draw: f64 = skeleton.turns().map(|turn| draw_of(turn) / 2.0).sum();
         let half: f64 = skeleton.runs[..=skeleton.count].iter().map(|run| (run.longest - run.shortest) / 2.0).sum();
         let reach = reach + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
@@ -167,7 +183,8 @@ impl<'a> Directed<'a> {
             aside,
             sign,
             offsets,
-            is_plain: is_plain(skeleton),
+            lengths,
+            is_plain,
         }
     }
 
@@ -180,7 +197,8 @@ impl<'a> Directed<'a> {
             [] if a.dot(&exit) >= lean.cos() => self.shift(&[], 0.0, finish),
             [first] if at_angle(&a, &exit, first.0, lean) => self.shift(&[exit], 0.0, finish),
             [first, second] => {
-                for (middle, gap) in cones_meet(&a, first.0, &exit, second.0, lean) {
+                let Some(cones) = Cones::meet(&a, first.0, &exit, second.0, lean) else { return };
+                for (middle, gap) in cones.directions() {
                     self.shift(&[middle, exit], gap, finish);
                 }
             }
@@ -199,7 +217,9 @@ impl<'a> Directed<'a> {
                     let (sin, cos) = (TAU * f64::from(stop) / f64::from(STOPS)).sin_cos();
                     let one = a * first.0 + (u * cos + v * sin) * first.1;
                     // Half a stop either way changes the angle to the exit by as much at most.
-                    for (two, _) in cones_meet(&one, second.0, &exit, third.0, lean + TAU / f64::from(STOPS) / 2.0) {
+                    let lean = lean + TAU / f64::from(STOPS) / 2.0;
+                    let Some(cones) = Cones::meet(&one, second.0, &exit, third.0, lean) else { continue };
+                    for (two, _) in cones.directions() {
                         self.shift(&[one, two, exit], TAU / f64::from(STOPS), finish);
                     }
                 }
@@ -275,31 +295,33 @@ impl<'a> Directed<'a> {
         let u = self.from.mark;
         let v = a.cross(&u);
         let [(run_one, step_one), (run_two, step_two), ..] = self.offsets;
-        let same_run = run_one == run_two;
-        for equation in [First::Square, First::Distance] {
-            if same_run && equation == First::Square {
-                continue;
-            }
-            let at = |turn: f64| {
-                let mut branches: Branches<([Vector; 3], [Vector; 2])> = [None; 4];
-                let (sin, cos) = turn.sin_cos();
-                let one = a * first.0 + (u * cos + v * sin) * first.1;
-                let Some(pair) = two_cones(&one, second.0, exit, third.0, self.lean) else { return branches };
-                for (way, two) in pair.into_iter().enumerate() {
-                    let directions = [one, two, *exit];
-                    let Some(rest) = self.rest(&directions) else { continue };
-                    let run = |run: usize| if run == 0 { a } else { directions[run - 1] };
-                    let twin = Twin { runs: [run(run_one), run(run_two)], steps: [step_one, step_two] };
-                    for (side, found) in twin.branches(equation, &rest, self.play).into_iter().enumerate() {
-                        branches[2 * way + side] = found.map(|(miss, steps)| (miss / self.reach, (directions, steps)));
+        let steps = [step_one, step_two];
+        let at = |(sin, cos): SinCos| {
+            let mut branches: Branches<([Vector; 3], [Vector; 2]), 8> = [None; 8];
+            let one = a * first.0 + (u * cos + v * sin) * first.1;
+            let Some(pair) = two_cones(&one, second.0, exit, third.0, self.lean) else { return branches };
+            for (two, branches) in pair.into_iter().zip(branches.chunks_exact_mut(4)) {
+                let directions = [one, two, *exit];
+                let Some(rest) = self.rest(&directions) else { continue };
+                let run = |run: usize| if run == 0 { a } else { directions[run - 1] };
+                let twin = Twin { runs: [run(run_one), run(run_two)], steps };
+                for (equation, branches) in
+                    [First::Distance, First::Square].into_iter().zip(branches.chunks_exact_mut(2))
+                {
+                    // In one run, the equation of the square holds for every turn or for none.
+                    if equation == First::Square && run_one == run_two {
+                        continue;
+                    }
+                    for (found, branch) in twin.branches(equation, &rest, self.play).into_iter().zip(branches) {
+                        *branch = found.map(|(miss, steps)| (miss / self.reach, (directions, steps)));
                     }
                 }
-                branches
-            };
-            roots(at, |_, (directions, steps)| {
-                finish(self.skeleton.posture_along(self.from, &directions, &steps));
-            });
-        }
+            }
+            branches
+        };
+        roots(at, |_, (directions, steps)| {
+            finish(self.skeleton.posture_along(self.from, &directions, &steps));
+        });
     }
 
     /// Three benders and several shifters: a coarse comb over the first turn and the first shifter, of which only the
@@ -346,20 +368,9 @@ impl<'a> Directed<'a> {
     /// What runs and bends along `directions` leave over up to the second port; `None` with parts other than bends and
     /// offsets.
     fn rest(&self, directions: &[Vector]) -> Option<Vector> {
-        let mut rest = self.to.at - self.from.at;
-        let mut here = self.from.towards;
-        let mut next = directions.iter();
-        for (index, turn) in self.skeleton.turns().enumerate() {
-            rest -= here * self.skeleton.tried[index];
-            if let Turn::Bend { leg_in, leg_out, .. } = turn {
-                rest -= here * *leg_in;
-                here = *next.next()?;
-                rest -= here * *leg_out;
-            } else {
-                rest -= here * turn.offset()?.0;
-            }
-        }
-        Some(rest - here * self.skeleton.tried[self.skeleton.count])
+        let after = directions.iter().zip(&self.lengths[1..]).map(|(direction, length)| direction * *length);
+        let rest = self.to.at - self.from.at - self.from.towards * self.lengths[0] - after.sum::<Vector>();
+        self.is_plain.then_some(rest)
     }
 
     /// Lays the chain along `directions`; the last shifter makes up for whatever sideways miss is left.
