@@ -34,9 +34,14 @@ impl Closed {
         self.postures.shrink_to_fit();
     }
 
+    /// Whether further postures would be kept.
+    pub(super) fn has_room(&self) -> bool {
+        self.postures.len() < MOST_POSTURES
+    }
+
     /// Adds a posture unless it is there already or there are enough of them.
     pub(super) fn add(&mut self, posture: Posture, residual: Residual) {
-        if self.postures.len() >= MOST_POSTURES {
+        if !self.has_room() {
             return;
         }
         let count = self.turns.len();

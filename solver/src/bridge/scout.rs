@@ -132,7 +132,10 @@ fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Cl
         runs.push(middle(run, left));
         let mut found = Closed { loss, turns: trail.turns.clone(), runs, postures: Vec::new() };
         let skeleton = skeleton(stock, &found.turns, &found.runs);
-        general(&skeleton, &meeting.from, &meeting.to, allowance, |posture, residual| found.add(posture, residual));
+        general(&skeleton, &meeting.from, &meeting.to, allowance, |posture, residual| {
+            found.add(posture, residual);
+            found.has_room()
+        });
         outcome = (outcome.0 + 1, outcome.1 | !is_exhaustive(&skeleton));
         if !found.postures.is_empty() {
             closed.push(found);

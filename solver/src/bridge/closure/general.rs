@@ -2,12 +2,12 @@
 //!
 //! Directions first: parts whose ends are not parallel ("benders") decide the directions of all runs; parts with
 //! parallel ends ("shifters") only move the end sideways, each by a fixed distance in a free direction. Up to two
-//! benders with up to four shifters, three with one, and three bends with two offsets are combed without gaps; what
+//! benders with up to four shifters, none with five, three with one, and three bends with two offsets are combed without gaps; what
 //! lies beyond is sampled, and the caller is told so.
 
 use super::{
     Allowance,
-    few::{Cones, at_angle, corner_play},
+    few::{COMB, Cones, at_angle, corner_play},
     polish::{Residual, polish},
     roots::{Branches, SinCos, roots},
     shifted::two_cones,
@@ -41,6 +41,7 @@ pub(crate) fn is_exhaustive(skeleton: &Skeleton<'_>) -> bool {
     let benders = skeleton.turns().filter(|turn| bends(turn)).count();
     let shifters = skeleton.count - benders;
     benders <= 2 && shifters <= 4
+        || benders == 0 && shifters == 5
         || benders == 3 && shifters <= 1
         || benders == 3 && shifters == 2 && is_plain(skeleton) && is_fixed(skeleton)
 }
@@ -60,18 +61,22 @@ fn bends(turn: &Turn) -> bool {
     1.0 - cos * cos > PARALLEL * PARALLEL
 }
 
-/// Offers postures that may close, each already polished and within the allowance.
+/// Offers postures that may close, each already polished and within the allowance, until `offer` wants no more of them.
 pub(crate) fn general(
     skeleton: &Skeleton<'_>,
     from: &Line,
     to: &Line,
     allowance: &Allowance,
-    mut offer: impl FnMut(Posture, Residual),
+    mut offer: impl FnMut(Posture, Residual) -> bool,
 ) {
+    let mut enough = false;
     let mut finish = |mut posture: Posture| {
+        if enough {
+            return;
+        }
         let residual = polish(skeleton, from, to, allowance, &mut posture, None);
         if residual.within(allowance) {
-            offer(posture, residual);
+            enough = !offer(posture, residual);
         }
     };
     let search = Directed::new(skeleton, from, to, allowance);
@@ -198,6 +203,15 @@ impl<'a> Directed<'a> {
             [first] if at_angle(&a, &exit, first.0, lean) => self.shift(&[exit], 0.0, finish),
             [first, second] => {
                 let Some(cones) = Cones::meet(&a, first.0, &exit, second.0, lean) else { return };
+                if cones.are_a_ring() && self.shifters == 2 && self.is_plain && is_fixed(self.skeleton) {
+                    // The ports' axes are nearly in line: the middle run may point anywhere around them.
+                    self.twin(
+                        first,
+                        |one| [at_angle(one, &exit, second.0, lean + COMB).then_some([*one, exit, exit]), None],
+                        finish,
+                    );
+                    return;
+                }
                 for (middle, gap) in cones.directions() {
                     self.shift(&[middle, exit], gap, finish);
                 }
@@ -206,7 +220,11 @@ impl<'a> Directed<'a> {
                 let u = self.from.mark;
                 let v = a.cross(&u);
                 if self.shifters == 2 && self.is_plain {
-                    self.twin([first, second, third], &exit, finish);
+                    let rest = |one: &Vector| match two_cones(one, second.0, &exit, third.0, self.lean) {
+                        Some(pair) => pair.map(|two| Some([*one, two, exit])),
+                        None => [None; 2],
+                    };
+                    self.twin(first, rest, finish);
                     return;
                 }
                 if self.shifters > 1 {
@@ -238,10 +256,10 @@ impl<'a> Directed<'a> {
             return;
         }
         let free = self.shifters.saturating_sub(1);
-        #[expect(clippy::cast_possible_truncation, reason = "at most three free shifters")]
+        #[expect(clippy::cast_possible_truncation, reason = "at most MAX_TURNS")]
         let free_turns = free as u32;
         // Chains of more shifters are only sampled.
-        let stops = if free <= 3 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
+        let stops = if free <= 4 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
         let combinations = stops.pow(free_turns);
         for mut combination in 0..combinations {
             let mut angles = [0.0; MAX_TURNS];
@@ -263,7 +281,7 @@ impl<'a> Directed<'a> {
         let run = |(run, _): &(usize, f64)| if *run == 0 { self.from.towards } else { directions[run - 1] };
         let twin = Twin { runs: [run(&last[0]), run(&last[1])], steps: [last[0].1, last[1].1] };
         // Chains of more shifters are only sampled.
-        let stops = if free.len() <= 2 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
+        let stops = if free.len() <= 3 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
         let combed: f64 = free.iter().map(|(_, step)| step * TAU / f64::from(stops) / 2.0).sum();
         let play = self.play + gap * self.reach + combed;
         #[expect(clippy::cast_possible_truncation, reason = "at most MAX_TURNS")]
@@ -288,9 +306,15 @@ impl<'a> Directed<'a> {
         }
     }
 
-    /// Three bends and two offsets: for each turn of the first bend there are two ways to the last direction, and for
-    /// each of these two choices of steps that satisfy all but one equation; its roots are looked for along the turn.
-    fn twin(&self, [first, second, third]: [(f64, f64); 3], exit: &Vector, finish: &mut impl FnMut(Posture)) {
+    /// Two offsets in a chain whose directions have one free turn, that of the `first` bend: `ways` gives up to two
+    /// choices of all directions after it. For each of these, two choices of steps satisfy all but one equation; its
+    /// roots are looked for along the turn.
+    fn twin(
+        &self,
+        first: (f64, f64),
+        ways: impl Fn(&Vector) -> [Option<[Vector; 3]>; 2],
+        finish: &mut impl FnMut(Posture),
+    ) {
         let a = self.from.towards;
         let u = self.from.mark;
         let v = a.cross(&u);
@@ -299,10 +323,9 @@ impl<'a> Directed<'a> {
         let at = |(sin, cos): SinCos| {
             let mut branches: Branches<([Vector; 3], [Vector; 2]), 8> = [None; 8];
             let one = a * first.0 + (u * cos + v * sin) * first.1;
-            let Some(pair) = two_cones(&one, second.0, exit, third.0, self.lean) else { return branches };
-            for (two, branches) in pair.into_iter().zip(branches.chunks_exact_mut(4)) {
-                let directions = [one, two, *exit];
-                let Some(rest) = self.rest(&directions) else { continue };
+            for (directions, branches) in ways(&one).into_iter().zip(branches.chunks_exact_mut(4)) {
+                let Some(directions) = directions else { continue };
+                let Some(rest) = self.rest(&directions[..self.bender_count]) else { continue };
                 let run = |run: usize| if run == 0 { a } else { directions[run - 1] };
                 let twin = Twin { runs: [run(run_one), run(run_two)], steps };
                 for (equation, branches) in
@@ -320,7 +343,7 @@ impl<'a> Directed<'a> {
             branches
         };
         roots(at, |_, (directions, steps)| {
-            finish(self.skeleton.posture_along(self.from, &directions, &steps));
+            finish(self.skeleton.posture_along(self.from, &directions[..self.bender_count], &steps));
         });
     }
 
