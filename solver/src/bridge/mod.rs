@@ -20,6 +20,7 @@ mod tally;
 mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
+pub use loss::{passage, swept_passage};
 pub use make_up::{
     Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Standing, StandingPart, Step, Sweep,
     Turning, Verdict, first_hit, made_up_first, make_up,

@@ -50,10 +50,8 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
     let max_parts = wishes.max_parts.min(MOST_PARTS);
     let clearance_mm = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
     let flow = wishes.flow_l_min.unwrap_or(layout.design_flow_l_min());
-    let coolant = loss::stated_coolant();
-    let stock = Stock::new(fittings, ports, |fitting| {
-        coolant.as_ref().map_or(0, |coolant| loss::micropascals(fitting, flow, coolant))
-    });
+    let coolant = layout.coolant();
+    let stock = Stock::new(fittings, ports, |fitting| loss::micropascals(fitting, flow, &coolant));
     let mut search = Search {
         stock: &stock,
         site: Site::new(fittings, layout, ports, clearance_mm),
