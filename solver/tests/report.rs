@@ -149,8 +149,10 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         gaps: vec![GapReport {
             facts,
             flow_l_min: 4.0,
+            listed: chains.len(),
             answer: Answer { chains, completeness, counts, obstacles },
             chains: parts,
+            make_up: Vec::new(),
             slack: Vec::new(),
             near_misses: None,
         }],

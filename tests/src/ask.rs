@@ -66,6 +66,7 @@ pub fn layout_file(problem: &Problem) -> LayoutFile {
             closure_mm: problem.closure_mm,
             closure_deg: problem.closure_deg,
             clearance_mm: problem.clearance_mm,
+            ..AllowancesDef::default()
         },
         design_flow_l_min: 4.0,
         coolant: CoolantDef::default(),

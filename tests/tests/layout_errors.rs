@@ -94,6 +94,8 @@ const DATA: &[Case] = &[
     ("closure_mm: 0.3", "closure_mm: ¦0", "an allowance in mm from 0.001 to 10, found 0", "correct"),
     ("closure_deg: 0.5", "closure_deg: ¦11", "an allowance in degrees", "correct"),
     ("clearance_mm: 1", "clearance_mm: ¦-0.1", "a clearance in mm from 0 to 100", "correct"),
+    ("clearance_mm: 1", "clearance_mm: 1, tool_mm: ¦-1", "room for a tool in mm from 0 to 100, found -1", "correct"),
+    ("clearance_mm: 1", "clearance_mm: 1, tool_arc_deg: ¦200", "an arc in degrees from 5 to 180, found 200", "correct"),
     ("clearance_mm: 1", "¦clearence_mm: 1", "unknown field `clearence_mm`", "did you mean `clearance_mm`?"),
     ("design_flow_l_min: 3", "design_flow_l_min: ¦0", "a flow in L/min from 0.01 to 100, found 0", "correct"),
     ("design_flow_l_min: 3", "design_flow_l_min: ¦1e999", "a flow in L/min", "correct"),

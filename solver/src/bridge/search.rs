@@ -108,7 +108,7 @@ impl Search<'_> {
                     };
                     if self.chains.len() >= self.wishes.want {
                         return match self.sampled {
-                            Some(sampled) => self.sampled_up_to(sampled, parts),
+                            Some(sampled) => sampled_up_to(sampled, parts),
                             None => Completeness::BestProven { parts },
                         };
                     }
@@ -116,17 +116,8 @@ impl Search<'_> {
             }
         }
         match self.sampled {
-            Some(sampled) => self.sampled_up_to(sampled, max_parts),
+            Some(sampled) => sampled_up_to(sampled, max_parts),
             None => Completeness::Complete { parts: max_parts },
-        }
-    }
-
-    #[expect(clippy::unused_self, reason = "reads as part of the story above")]
-    fn sampled_up_to(&self, sampled: usize, parts: usize) -> Completeness {
-        Completeness::Sampled {
-            complete_parts: sampled - 1,
-            parts,
-            what: "chains of six or more bends, and chains of several offsets and bends, were sampled".to_owned(),
         }
     }
 
@@ -226,6 +217,14 @@ impl Search<'_> {
         if let Some(progress) = self.wishes.progress {
             progress(&self.counts);
         }
+    }
+}
+
+fn sampled_up_to(sampled: usize, parts: usize) -> Completeness {
+    Completeness::Sampled {
+        complete_parts: sampled - 1,
+        parts,
+        what: "chains of six or more bends, and chains of several offsets and bends, were sampled".to_owned(),
     }
 }
 

@@ -31,7 +31,7 @@ pub(crate) const EXIT_CODES: [(u8, &str); 5] = [
     (0, "everything fits; every gap asked for has a chain, and the list is proven"),
     (1, "something does not fit, or a gap is proven to have no chain of up to --max-parts"),
     (2, "bad input: the command line, a file, or an output that must not be replaced"),
-    (3, "no proof: a search was stopped, or found nothing where it only sampled"),
+    (3, "no proof: a search was stopped or sampled in vain, or no chain found can be made up"),
     (70, "internal fault: a defect of this program"),
 ];
 
@@ -121,9 +121,18 @@ pub(crate) struct BridgeArgs {
     /// Writes the layout with suggested move N of the gap made, instead of the report; comments and order stay.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=99))]
     pub(crate) apply: Option<u32>,
+    /// Writes the order of work of chain N of the gap instead of the report.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_WANTED), conflicts_with = "apply")]
+    pub(crate) steps: Option<u32>,
+    /// Also lists chains that cannot be made up, after the others, and what stops them.
+    #[arg(long)]
+    pub(crate) all: bool,
     /// Options of the search.
     #[command(flatten)]
     pub(crate) search: SearchArgs,
+    /// Options of the making up.
+    #[command(flatten)]
+    pub(crate) make_up: MakeUpArgs,
     /// Says of each chain in how many builds it still closes when the holes are a little out of place.
     #[arg(long)]
     pub(crate) slack: bool,
@@ -133,6 +142,19 @@ pub(crate) struct BridgeArgs {
     /// How far components are turned out of true about each axis, in degrees: two standard deviations.
     #[arg(long, value_name = "DEG", requires = "slack", default_value_t = 0.5, value_parser = hole_deg)]
     pub(crate) hole_deg: f64,
+}
+
+/// Options of the making up.
+#[derive(Args, Clone, Copy, Debug, Default)]
+pub(crate) struct MakeUpArgs {
+    /// Room for fingers or a wrench around a collar that is turned, in millimetres from its rim; 0 asks for none. The
+    /// layout's allowance when left out, by common practice 8.
+    #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
+    pub(crate) tool_mm: Option<f64>,
+    /// Arc over which that room must be free at one go, in degrees; the layout's allowance when left out, by common
+    /// practice 60, one flat of a hexagon.
+    #[arg(long, value_name = "DEG", value_parser = tool_arc, allow_negative_numbers = true)]
+    pub(crate) tool_arc: Option<f64>,
 }
 
 /// `flow`.
@@ -218,6 +240,11 @@ pub(crate) struct CompletionsArgs {
 /// Reads a clearance: 0 to 100 mm.
 fn clearance(text: &str) -> Result<f64, String> {
     number(text, 0.0, 100.0, "mm")
+}
+
+/// Reads the arc of a tool: 5 to 180 degrees.
+fn tool_arc(text: &str) -> Result<f64, String> {
+    number(text, 5.0, 180.0, "degrees")
 }
 
 /// Reads a hole-position tolerance: 0 to 10 mm.

@@ -6,6 +6,7 @@ use super::{
     failure::Failure,
     load,
     loss_flow::LossFlows,
+    make_up::{self, Judging},
     output::Output,
     progress::Progress,
 };
@@ -37,7 +38,11 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
         None => LossFlows::operating(&catalog, &layout, &args.search)?,
     };
     let flows = flows.unwrap_or_else(|| LossFlows::stated(&args.search, &layout));
-    let mut report = search(&catalog, &layout, &gaps, &args.search, &flows, output)?;
+    let judging = Judging::new(&args.make_up, &args.search, args.all);
+    let mut report = search(&catalog, &layout, &gaps, &args.search, (&flows, &judging), output)?;
+    if let Some(number) = args.steps {
+        return make_up::write_steps(&report, number, common, output);
+    }
     if args.slack {
         let wishes = SlackWishes {
             position_mm: args.hole_mm,
@@ -46,9 +51,9 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             ..SlackWishes::default()
         };
         for (gap, found) in gaps.iter().zip(&mut report.gaps) {
-            let chains = &found.answer.chains;
+            let chains = found.answer.chains.iter().take(found.listed);
             // Gap, catalog and chains belong together, so each chain has its slack.
-            found.slack = chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
+            found.slack = chains.filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
         }
     }
     apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &flows, &mut report)?;
@@ -63,13 +68,13 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     Ok(report.outcome())
 }
 
-/// Searches gap after gap at the flow that each gets, on as many threads as asked for.
+/// Searches gap after gap at the flow that each gets and judges what is found, on as many threads as asked for.
 pub(crate) fn search(
     catalog: &Catalog,
     layout: &Layout,
     gaps: &[Gap],
     args: &SearchArgs,
-    flows: &LossFlows,
+    (flows, judging): (&LossFlows, &Judging),
     output: &Output,
 ) -> Result<BridgeReport, Failure> {
     let gaps = on_threads(args.threads, || {
@@ -78,17 +83,19 @@ pub(crate) fn search(
             .map(|(index, &gap)| {
                 let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
                 let update = |counts: &_| progress.update(counts);
-                let wishes = Wishes {
+                let wishes = |want| Wishes {
                     max_parts: args.max_parts,
-                    want: args.want as usize,
+                    want,
                     clearance_mm: args.clearance,
                     flow_l_min: Some(flows.at(&gap)),
                     closure_budget: args.budget,
                     cancel: None,
                     progress: Some(&update),
                 };
-                let report = GapReport::new(catalog, layout, gap, bridge(catalog, layout, &gap, &wishes));
-                report.map(|report| report.at_flow(flows.at(&gap)))
+                let search = |want| bridge(catalog, layout, &gap, &wishes(want));
+                let (answer, make_up) = judging.search(catalog, layout, &gap, args.want as usize, search);
+                let report = GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all);
+                Some(report.at_flow(flows.at(&gap)))
             })
             .collect::<Option<Vec<_>>>()
     })?;

@@ -6,6 +6,7 @@ use super::{
     failure::Failure,
     load,
     loss_flow::LossFlows,
+    make_up::Judging,
     output::Output,
 };
 use elbowroom::{
@@ -31,7 +32,8 @@ pub(crate) fn show(common: &Common, output: &Output) -> Result<Outcome, Failure>
     let found = interference::check(&layout);
     let search = SearchArgs { max_parts: DEMO_PARTS, want: 1, ..SearchArgs::default() };
     let flows = LossFlows::stated(&search, &layout);
-    let report = bridge::search(&catalog, &layout, layout.gaps(), &search, &flows, output)?;
+    let judging = Judging::default();
+    let report = bridge::search(&catalog, &layout, layout.gaps(), &search, (&flows, &judging), output)?;
     output.results(&match common.format {
         Format::Text => {
             let cautions = if output.is_quiet() { String::new() } else { format!("\n{}", text::cautions()) };

@@ -6,6 +6,7 @@ use super::{
     failure::Failure,
     load,
     loss_flow::LossFlows,
+    make_up::Judging,
     output::{Output, exists, stderr_in_colour},
 };
 use elbowroom::{
@@ -72,10 +73,11 @@ fn solve(
         flow: None,
     };
     let stated = LossFlows::stated(&search, layout);
-    let mut found = bridge::search(catalog, layout, layout.gaps(), &search, &stated, output)?;
+    let judging = Judging::default();
+    let mut found = bridge::search(catalog, layout, layout.gaps(), &search, (&stated, &judging), output)?;
     // As `bridge` does: the chains are those that are best at the flow they get.
     if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found)) {
-        found = bridge::search(catalog, layout, layout.gaps(), &search, &settled, output)?;
+        found = bridge::search(catalog, layout, layout.gaps(), &search, (&settled, &judging), output)?;
     }
     let answers = answers(&found);
     let report = CircuitReport::new(layout, &answers, args.max_parts, found.flow_l_min);

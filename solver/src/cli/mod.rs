@@ -11,6 +11,7 @@ mod failure;
 mod flow;
 mod load;
 mod loss_flow;
+mod make_up;
 mod output;
 mod paperwork;
 mod progress;

@@ -168,7 +168,7 @@ pub struct GapDef {
     pub to: String,
 }
 
-/// What counts as closed and as clear.
+/// What counts as closed, as clear, and as room to work in.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct AllowancesDef {
@@ -178,10 +178,16 @@ pub struct AllowancesDef {
     pub closure_deg: f64,
     /// Least clearance between a chain and anything it does not join.
     pub clearance_mm: f64,
+    /// Room for fingers or a wrench around a collar that is turned, measured from its rim. The default, 8 mm, is common
+    /// practice (from memory: the jaw of a thin open wrench, or a fingertip).
+    pub tool_mm: f64,
+    /// Arc over which that room must be free at one go. The default, 60°, is common practice: one flat of a hexagon,
+    /// after which a wrench is set anew.
+    pub tool_arc_deg: f64,
 }
 
 impl Default for AllowancesDef {
     fn default() -> Self {
-        Self { closure_mm: 0.3, closure_deg: 0.5, clearance_mm: 1.0 }
+        Self { closure_mm: 0.3, closure_deg: 0.5, clearance_mm: 1.0, tool_mm: 8.0, tool_arc_deg: 60.0 }
     }
 }

@@ -5,20 +5,22 @@
 //! benders with up to four shifters, none with five, three with one, and three bends with two offsets are combed without gaps; what
 //! lies beyond is sampled, and the caller is told so.
 
+mod offsets;
+
+use self::offsets::Ring;
 use super::{
     Allowance,
     few::{COMB, Cones, at_angle, corner_play},
     polish::{Residual, polish},
-    roots::{Branches, SinCos, roots},
+    roots::{STOPS, stops},
     shifted::two_cones,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
-    twin::{First, Twin},
 };
 use crate::geometry::Vector;
 use std::f64::consts::TAU;
 
-/// Stops of a comb over one free turn.
-const STOPS: u32 = 48;
+/// From one stop of the comb over a free turn to the next, in radians.
+const STOP: f64 = TAU / STOPS as f64;
 
 /// Stops of a comb over the free turn of a shifter.
 const SHIFT_STOPS: u32 = 16;
@@ -205,11 +207,9 @@ impl<'a> Directed<'a> {
                 let Some(cones) = Cones::meet(&a, first.0, &exit, second.0, lean) else { return };
                 if cones.are_a_ring() && self.shifters == 2 && self.is_plain && is_fixed(self.skeleton) {
                     // The ports' axes are nearly in line: the middle run may point anywhere around them.
-                    self.twin(
-                        first,
-                        |one| [at_angle(one, &exit, second.0, lean + COMB).then_some([*one, exit, exit]), None],
-                        finish,
-                    );
+                    let ring = Ring::about(self.from, first);
+                    let way = |one: Vector| at_angle(&one, &exit, second.0, lean + COMB).then_some([one, exit, exit]);
+                    self.twin(|turn| [way(ring.at(turn)), None], finish);
                     return;
                 }
                 for (middle, gap) in cones.directions() {
@@ -220,25 +220,20 @@ impl<'a> Directed<'a> {
                 let u = self.from.mark;
                 let v = a.cross(&u);
                 if self.shifters == 2 && self.is_plain {
-                    let rest = |one: &Vector| match two_cones(one, second.0, &exit, third.0, self.lean) {
-                        Some(pair) => pair.map(|two| Some([*one, two, exit])),
-                        None => [None; 2],
-                    };
-                    self.twin(first, rest, finish);
+                    self.twin_of_three([first, second, third], finish);
                     return;
                 }
                 if self.shifters > 1 {
                     self.sample([first, second, third], &exit, finish);
                     return;
                 }
-                for stop in 0..STOPS {
-                    let (sin, cos) = (TAU * f64::from(stop) / f64::from(STOPS)).sin_cos();
+                for &(sin, cos) in stops() {
                     let one = a * first.0 + (u * cos + v * sin) * first.1;
                     // Half a stop either way changes the angle to the exit by as much at most.
-                    let lean = lean + TAU / f64::from(STOPS) / 2.0;
+                    let lean = lean + STOP / 2.0;
                     let Some(cones) = Cones::meet(&one, second.0, &exit, third.0, lean) else { continue };
                     for (two, _) in cones.directions() {
-                        self.shift(&[one, two, exit], TAU / f64::from(STOPS), finish);
+                        self.shift(&[one, two, exit], STOP, finish);
                     }
                 }
             }
@@ -271,80 +266,6 @@ impl<'a> Directed<'a> {
                 finish(posture);
             }
         }
-    }
-
-    /// Chooses the steps of two or more offsets for given directions of the runs, which may be off by `gap` radians:
-    /// all but the last two are combed.
-    fn steps(&self, directions: &[Vector], gap: f64, finish: &mut impl FnMut(Posture)) {
-        let Some(rest) = self.rest(directions) else { return };
-        let (free, last) = self.offsets[..self.shifters].split_at(self.shifters - 2);
-        let run = |(run, _): &(usize, f64)| if *run == 0 { self.from.towards } else { directions[run - 1] };
-        let twin = Twin { runs: [run(&last[0]), run(&last[1])], steps: [last[0].1, last[1].1] };
-        // Chains of more shifters are only sampled.
-        let stops = if free.len() <= 3 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
-        let combed: f64 = free.iter().map(|(_, step)| step * TAU / f64::from(stops) / 2.0).sum();
-        let play = self.play + gap * self.reach + combed;
-        #[expect(clippy::cast_possible_truncation, reason = "at most MAX_TURNS")]
-        let combinations = stops.pow(free.len() as u32);
-        for mut combination in 0..combinations {
-            let mut asides = [Vector::zeros(); MAX_TURNS];
-            let mut rest = rest;
-            for (aside, offset) in asides.iter_mut().zip(free) {
-                let (sin, cos) = (TAU * f64::from(combination % stops) / f64::from(stops)).sin_cos();
-                combination /= stops;
-                let run = run(offset);
-                // Counted from the port's mark, as far as it shows across this run.
-                let u = self.from.mark - run * self.from.mark.dot(&run);
-                let u = if u.norm() > 1e-3 { u.normalize() } else { self.from.towards.cross(&run).normalize() };
-                *aside = (u * cos + run.cross(&u) * sin) * offset.1;
-                rest -= *aside;
-            }
-            twin.steps(&rest, play, |last| {
-                asides[free.len()..self.shifters].copy_from_slice(&last);
-                finish(self.skeleton.posture_along(self.from, directions, &asides[..self.shifters]));
-            });
-        }
-    }
-
-    /// Two offsets in a chain whose directions have one free turn, that of the `first` bend: `ways` gives up to two
-    /// choices of all directions after it. For each of these, two choices of steps satisfy all but one equation; its
-    /// roots are looked for along the turn.
-    fn twin(
-        &self,
-        first: (f64, f64),
-        ways: impl Fn(&Vector) -> [Option<[Vector; 3]>; 2],
-        finish: &mut impl FnMut(Posture),
-    ) {
-        let a = self.from.towards;
-        let u = self.from.mark;
-        let v = a.cross(&u);
-        let [(run_one, step_one), (run_two, step_two), ..] = self.offsets;
-        let steps = [step_one, step_two];
-        let at = |(sin, cos): SinCos| {
-            let mut branches: Branches<([Vector; 3], [Vector; 2]), 8> = [None; 8];
-            let one = a * first.0 + (u * cos + v * sin) * first.1;
-            for (directions, branches) in ways(&one).into_iter().zip(branches.chunks_exact_mut(4)) {
-                let Some(directions) = directions else { continue };
-                let Some(rest) = self.rest(&directions[..self.bender_count]) else { continue };
-                let run = |run: usize| if run == 0 { a } else { directions[run - 1] };
-                let twin = Twin { runs: [run(run_one), run(run_two)], steps };
-                for (equation, branches) in
-                    [First::Distance, First::Square].into_iter().zip(branches.chunks_exact_mut(2))
-                {
-                    // In one run, the equation of the square holds for every turn or for none.
-                    if equation == First::Square && run_one == run_two {
-                        continue;
-                    }
-                    for (found, branch) in twin.branches(equation, &rest, self.play).into_iter().zip(branches) {
-                        *branch = found.map(|(miss, steps)| (miss / self.reach, (directions, steps)));
-                    }
-                }
-            }
-            branches
-        };
-        roots(at, |_, (directions, steps)| {
-            finish(self.skeleton.posture_along(self.from, &directions[..self.bender_count], &steps));
-        });
     }
 
     /// Three benders and several shifters: a coarse comb over the first turn and the first shifter, of which only the

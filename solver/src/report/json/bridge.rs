@@ -1,6 +1,7 @@
 //! The bridge report for programs.
 
 use super::{
+    make_up::MakeUpDocument,
     near_miss::NearMissDocument,
     number::{fine, tidy},
     slack::SlackDocument,
@@ -79,8 +80,10 @@ pub struct GapDocument {
     pub counts: CountsDocument,
     /// Reasons that hold before any search, in words.
     pub obstacles: Vec<String>,
-    /// The chains, best first.
+    /// The chains, those that can be made up first, and among these the best first.
     pub chains: Vec<ChainDocument>,
+    /// How many chains were found besides and are left out because they cannot be made up.
+    pub left_out: usize,
     /// What comes nearest where there is no chain; `null` where there is one, or where it was not asked for.
     pub near_misses: Option<NearMissDocument>,
 }
@@ -183,6 +186,8 @@ pub struct ChainDocument {
     pub price: Option<f64>,
     /// The parts in order from the first port.
     pub parts: Vec<PartDocument>,
+    /// Whether and how it can be made up; `null` where that was not asked for.
+    pub make_up: Option<MakeUpDocument>,
     /// What it absorbs; `null` unless that was asked for.
     pub slack: Option<SlackDocument>,
 }
@@ -274,7 +279,7 @@ fn gap(gap: &report::GapReport) -> GapDocument {
         aside_mm: tidy(gap.facts.aside_mm),
         axes_deg: tidy(gap.facts.axes_deg),
         flow_l_min: tidy(gap.flow_l_min),
-        outcome: Outcome::of(&gap.answer),
+        outcome: gap.outcome(),
         completeness: completeness(&gap.answer.completeness),
         counts: counts(&gap.answer.counts),
         obstacles: gap.answer.obstacles.clone(),
@@ -283,9 +288,14 @@ fn gap(gap: &report::GapReport) -> GapDocument {
             .chains
             .iter()
             .zip(&gap.chains)
+            .take(gap.listed)
             .enumerate()
-            .map(|(index, (found, parts))| chain(index + 1, found, parts, gap.slack.get(index)))
+            .map(|(index, (found, parts))| {
+                let made = gap.make_up.get(index).map(|made| MakeUpDocument::new(&gap.facts, parts, made));
+                chain(index + 1, found, parts, made, gap.slack.get(index))
+            })
             .collect(),
+        left_out: gap.answer.chains.len().saturating_sub(gap.listed),
         near_misses: gap.near_misses.as_ref().map(|near| NearMissDocument::new(&near.found)),
     }
 }
@@ -329,7 +339,13 @@ fn counts(counts: &Counts) -> CountsDocument {
     }
 }
 
-fn chain(rank: usize, chain: &Chain, parts: &[report::PartReport], slack: Option<&Slack>) -> ChainDocument {
+fn chain(
+    rank: usize,
+    chain: &Chain,
+    parts: &[report::PartReport],
+    make_up: Option<MakeUpDocument>,
+    slack: Option<&Slack>,
+) -> ChainDocument {
     ChainDocument {
         rank,
         loss_kpa: tidy(chain.loss_kpa),
@@ -340,6 +356,7 @@ fn chain(rank: usize, chain: &Chain, parts: &[report::PartReport], slack: Option
         length_mm: tidy(chain.length_mm),
         price: chain.price.map(tidy),
         parts: chain.parts.iter().zip(parts).map(|(placed, part)| self::part(placed, part)).collect(),
+        make_up,
         slack: slack.map(SlackDocument::new),
     }
 }

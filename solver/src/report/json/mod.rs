@@ -5,6 +5,7 @@ mod catalog;
 mod check;
 mod demo;
 mod flow;
+mod make_up;
 mod near_miss;
 mod number;
 mod slack;
@@ -22,6 +23,10 @@ pub use demo::{DemoDocument, DemoFormat};
 pub use flow::{
     BandDocument, BoreDocument, BranchDocument, CircuitDocument, FlowDocument, FlowFormat, JointDocument,
     MarginDocument, NodeDocument, OperatingDocument, PartFlowDocument, PumpDocument, ResidualsDocument, TrialDocument,
+};
+pub use make_up::{
+    BlockerDocument as MakeUpBlockerDocument, JointDocument as MakeUpJointDocument, LinkDocument, MakeUpDocument,
+    StepDocument, StepsDocument, StepsFormat, SwivelDocument, TurningDocument, VerdictDocument, WorkDocument,
 };
 pub use near_miss::{
     BlockedDocument, BlockerDocument, MissingDocument, NearMissDocument, RefusedDocument, SuggestionDocument,
@@ -50,6 +55,7 @@ pub fn schemas() -> Vec<(&'static str, Schema)> {
         ("check.schema.json", schema::<CheckDocument>()),
         ("demo.schema.json", schema::<DemoDocument>()),
         ("flow.schema.json", schema::<FlowDocument>()),
+        ("steps.schema.json", schema::<StepsDocument>()),
     ]
 }
 

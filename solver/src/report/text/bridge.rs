@@ -3,6 +3,7 @@
 use super::{
     WIDTH,
     completeness::{searched, statement},
+    make_up::{left_out, making_up},
     near_miss::near_misses,
     number::{direction, fixed, plural},
     slack::slack,
@@ -11,7 +12,7 @@ use super::{
 use crate::{
     bridge::{Chain, Clearance},
     geometry::State,
-    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport},
+    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, verdict},
 };
 use std::fmt::Write as _;
 
@@ -41,7 +42,10 @@ pub fn circuit(report: &BridgeReport) -> String {
     let places = report.gaps.len().to_string().len();
     for (index, gap) in report.gaps.iter().enumerate() {
         let text = match gap.chains.first() {
-            Some(parts) => in_line(parts),
+            Some(parts) => match gap.make_up.first() {
+                Some(made) => format!("{}; {}", in_line(parts), verdict(&gap.facts, parts, made)),
+                None => in_line(parts),
+            },
             None => statement(report, &gap.answer),
         };
         out.push_str(&wrapped_after(index + 1, places, &text));
@@ -90,7 +94,7 @@ fn overview(report: &BridgeReport) -> String {
     ];
     let rows = report.gaps.iter().enumerate().map(|(index, gap)| {
         let best = gap.answer.chains.first();
-        let verdict = match (best, Outcome::of(&gap.answer)) {
+        let verdict = match (best, gap.outcome()) {
             (Some(chain), _) => plural(chain.parts.len(), "part"),
             (None, Outcome::NoProof) => "none found".to_owned(),
             (None, _) => format!("none up to {}", report.max_parts),
@@ -110,14 +114,19 @@ fn overview(report: &BridgeReport) -> String {
 
 /// How many gaps have a chain and how many have none.
 fn tally(report: &BridgeReport) -> String {
-    let count = |outcome| report.gaps.iter().filter(|gap| Outcome::of(&gap.answer) == outcome).count();
-    let (none, no_proof) = (count(Outcome::DoesNotFit), count(Outcome::NoProof));
-    let mut text = match none + no_proof {
+    let count = |outcome| report.gaps.iter().filter(|gap| gap.outcome() == outcome).count();
+    let loose = |gap: &&GapReport| Outcome::of(&gap.answer) == Outcome::Fits && gap.outcome() != Outcome::Fits;
+    let loose = report.gaps.iter().filter(loose).count();
+    let (none, no_proof) = (count(Outcome::DoesNotFit), count(Outcome::NoProof) - loose);
+    let mut text = match none + no_proof + loose {
         0 => "Every gap has a chain".to_owned(),
         _ => format!("{} of {} bridged", count(Outcome::Fits), plural(report.gaps.len(), "gap")),
     };
     if none > 0 {
         let _ = write!(text, ", {none} proven to have no chain of up to {}", plural(report.max_parts, "part"));
+    }
+    if loose > 0 {
+        let _ = write!(text, ", {loose} only by chains that cannot be made up");
     }
     if no_proof > 0 {
         let _ = write!(text, ", {no_proof} without proof");
@@ -142,6 +151,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
         out.push_str(&chains(gap));
         out.push('\n');
         out.push_str(&parts_of_chains(gap));
+        out.push_str(&making_up(gap));
         if report.gaps.len() == 1 {
             out.push('\n');
             out.push_str(&best_in_detail(gap));
@@ -150,6 +160,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     out.push('\n');
     out.push_str(&wrapped(&statement(report, &gap.answer), WIDTH, 2, 2));
+    out.push_str(&left_out(gap));
     for obstacle in &gap.answer.obstacles {
         out.push_str(&wrapped(&format!("- {obstacle}"), WIDTH, 2, 4));
     }
@@ -195,7 +206,7 @@ fn chains(gap: &GapReport) -> String {
         ("length mm", Align::Right),
         ("price", Align::Right),
     ];
-    let rows = gap.answer.chains.iter().enumerate().map(|(index, chain)| {
+    let rows = gap.answer.chains.iter().take(gap.listed).enumerate().map(|(index, chain)| {
         vec![
             (index + 1).to_string(),
             chain.parts.len().to_string(),
@@ -213,13 +224,18 @@ fn chains(gap: &GapReport) -> String {
 
 /// The parts of each chain on a line, with the turn of every swivel.
 fn parts_of_chains(gap: &GapReport) -> String {
-    let places = gap.chains.len().to_string().len();
-    let lines = gap.chains.iter().enumerate().map(|(index, parts)| wrapped_after(index + 1, places, &in_line(parts)));
+    let places = gap.listed.to_string().len();
+    let lines = gap
+        .chains
+        .iter()
+        .take(gap.listed)
+        .enumerate()
+        .map(|(index, parts)| wrapped_after(index + 1, places, &in_line(parts)));
     format!("  Parts in order, with the turn of each part that must be aimed:\n{}", lines.collect::<String>())
 }
 
 /// `text` after a number, its further lines under its first.
-fn wrapped_after(number: usize, places: usize, text: &str) -> String {
+pub(super) fn wrapped_after(number: usize, places: usize, text: &str) -> String {
     wrapped(&format!("{number}: {text}"), WIDTH, 2 + places - number.to_string().len().min(places), 4 + places)
 }
 
