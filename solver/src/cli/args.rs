@@ -63,8 +63,8 @@ pub(crate) struct Common {
     /// Writes results to FILE instead of standard output.
     #[arg(long, short, global = true, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(crate) output: Option<PathBuf>,
-    /// Lets `--output` replace a file that exists.
-    #[arg(long, global = true, requires = "output")]
+    /// Lets `--output` and `--plot` replace a file that exists.
+    #[arg(long, global = true)]
     pub(crate) force: bool,
     /// Only results and errors: no progress, no hints, no cautions.
     #[arg(long, short, global = true)]
@@ -87,6 +87,8 @@ pub(crate) enum Command {
     Check(CheckArgs),
     /// Finds the chains of fittings that join two ports, best first.
     Bridge(BridgeArgs),
+    /// Works out how much coolant moves through the circuit, and where its pressure goes.
+    Flow(FlowArgs),
     /// Lists the parts of the catalog, or shows one.
     Catalog(CatalogArgs),
     /// Writes the built-in demo layout, to start a layout of your own from.
@@ -155,6 +157,35 @@ pub(crate) struct MakeUpArgs {
     pub(crate) tool_arc: Option<f64>,
 }
 
+/// `flow`.
+#[derive(Args, Debug)]
+pub(crate) struct FlowArgs {
+    /// Layout file; `-` for standard input.
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub(crate) layout: PathBuf,
+    /// Sets a second layout beside the first.
+    #[arg(long, value_name = "LAYOUT", value_hint = ValueHint::FilePath)]
+    pub(crate) compare: Option<PathBuf>,
+    /// Draws pump curve, system curve and losses of the first layout into an SVG file.
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) plot: Option<PathBuf>,
+    /// Takes gaps that nothing bridges as joined without loss, instead of calling the circuit open.
+    #[arg(long)]
+    pub(crate) assume_joined: bool,
+    /// Longest chain to consider, in parts.
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts)]
+    pub(crate) max_parts: usize,
+    /// Least clearance, in millimetres; the layout's allowance when left out.
+    #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
+    pub(crate) clearance: Option<f64>,
+    /// How many threads search; all cores when left out. The answer is the same for any number.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    pub(crate) threads: Option<u16>,
+    /// Stops without proof after working out about this many closures for a gap.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(crate) budget: Option<u64>,
+}
+
 /// Options of a search.
 #[derive(Args, Clone, Debug)]
 pub(crate) struct SearchArgs {
@@ -167,7 +198,8 @@ pub(crate) struct SearchArgs {
     /// Least clearance, in millimetres; the layout's allowance when left out.
     #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
     pub(crate) clearance: Option<f64>,
-    /// Flow for which losses are stated, in litres a minute; the layout's design flow when left out.
+    /// Flow for which losses are stated, in litres a minute. When left out: what the circuit settles at with
+    /// the best chains, or the layout's design flow if it has no pump or is open.
     #[arg(long, value_name = "L_MIN", value_parser = flow, allow_negative_numbers = true)]
     pub(crate) flow: Option<f64>,
     /// How many threads search; all cores when left out. The answer is the same for any number.

@@ -5,6 +5,7 @@ use super::{
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
     load,
+    loss_flow::LossFlows,
     make_up::{self, Judging},
     output::Output,
     progress::Progress,
@@ -32,8 +33,13 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             args.layout.display()
         )));
     }
+    let flows = match args.search.flow {
+        Some(_) => None,
+        None => LossFlows::operating(&catalog, &layout, &args.search)?,
+    };
+    let flows = flows.unwrap_or_else(|| LossFlows::stated(&args.search, &layout));
     let judging = Judging::new(&args.make_up, &args.search, args.all);
-    let mut report = search(&catalog, &layout, &gaps, &args.search, &judging, output)?;
+    let mut report = search(&catalog, &layout, &gaps, &args.search, (&flows, &judging), output)?;
     if let Some(number) = args.steps {
         return make_up::write_steps(&report, number, common, output);
     }
@@ -50,7 +56,7 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             found.slack = chains.filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
         }
     }
-    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &mut report)?;
+    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &flows, &mut report)?;
     if let Some(number) = args.apply {
         return apply::write(&layout, &text, &report, number, output);
     }
@@ -62,13 +68,13 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     Ok(report.outcome())
 }
 
-/// Searches gap after gap and judges what is found, on as many threads as asked for.
+/// Searches gap after gap at the flow that each gets and judges what is found, on as many threads as asked for.
 pub(crate) fn search(
     catalog: &Catalog,
     layout: &Layout,
     gaps: &[Gap],
     args: &SearchArgs,
-    judging: &Judging,
+    (flows, judging): (&LossFlows, &Judging),
     output: &Output,
 ) -> Result<BridgeReport, Failure> {
     let gaps = on_threads(args.threads, || {
@@ -81,14 +87,15 @@ pub(crate) fn search(
                     max_parts: args.max_parts,
                     want,
                     clearance_mm: args.clearance,
-                    flow_l_min: args.flow,
+                    flow_l_min: Some(flows.at(&gap)),
                     closure_budget: args.budget,
                     cancel: None,
                     progress: Some(&update),
                 };
                 let search = |want| bridge(catalog, layout, &gap, &wishes(want));
                 let (answer, make_up) = judging.search(catalog, layout, &gap, args.want as usize, search);
-                Some(GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all))
+                let report = GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all);
+                Some(report.at_flow(flows.at(&gap)))
             })
             .collect::<Option<Vec<_>>>()
     })?;
@@ -98,7 +105,8 @@ pub(crate) fn search(
         max_parts: args.max_parts,
         want: args.want as usize,
         clearance_mm: args.clearance.unwrap_or(allowances.clearance_mm),
-        flow_l_min: args.flow.unwrap_or(layout.design_flow_l_min()),
+        flow_l_min: flows.l_min,
+        flow_is: flows.basis,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
         // Gaps and catalog are those that the search used, so nothing can be missing.

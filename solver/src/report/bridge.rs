@@ -7,6 +7,8 @@ use crate::{
     geometry::{axis, origin},
     layout::{Gap, Layout},
 };
+use schemars::JsonSchema;
+use serde::Serialize;
 use std::cmp::Ordering;
 
 /// The answers to some or all gaps of a layout, and what was asked.
@@ -20,8 +22,10 @@ pub struct BridgeReport {
     pub want: usize,
     /// Least clearance demanded.
     pub clearance_mm: f64,
-    /// Flow at which losses are stated.
+    /// Flow at which losses are stated; a gap in one of several branches has its own.
     pub flow_l_min: f64,
+    /// Where that flow comes from.
+    pub flow_is: FlowBasis,
     /// How far a chain may miss its port.
     pub closure_mm: f64,
     /// How far a chain may be out of line with its port's axis.
@@ -38,11 +42,25 @@ impl BridgeReport {
     }
 }
 
+/// Where the flow comes from at which losses are stated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum FlowBasis {
+    /// It was asked for.
+    Asked,
+    /// The circuit settles there.
+    Circuit,
+    /// The layout's design flow, because the circuit has no pump, is open, or was not worked out.
+    Design,
+}
+
 /// A gap and its answer.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GapReport {
     /// The ports.
     pub facts: GapFacts,
+    /// Flow at which the losses of its chains are stated.
+    pub flow_l_min: f64,
     /// The answer.
     pub answer: Answer,
     /// For each chain of the answer, its parts as a person needs them.
@@ -59,7 +77,8 @@ pub struct GapReport {
 
 impl GapReport {
     /// Gathers what there is to say of `gap` of `layout` and its `answer`, whose parts come from `catalog`. `None` if
-    /// gap, layout and catalog do not belong together: a port or a fitting is not there.
+    /// gap, layout and catalog do not belong together: a port or a fitting is not there. Losses are taken to be stated
+    /// at the layout's design flow, unless [`GapReport::at_flow`] says otherwise.
     #[must_use]
     pub fn new(catalog: &Catalog, layout: &Layout, gap: Gap, answer: Answer) -> Option<Self> {
         let port = |id| {
@@ -70,7 +89,17 @@ impl GapReport {
         let part = |part: &ChainPart| Some(PartReport::new(catalog.fitting(&part.fitting)?, part));
         let chains = answer.chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect::<Option<_>>()?;
         let listed = answer.chains.len();
-        Some(Self { facts, answer, chains, make_up: Vec::new(), listed, slack: Vec::new(), near_misses: None })
+        let flow_l_min = layout.design_flow_l_min();
+        Some(Self {
+            facts,
+            flow_l_min,
+            answer,
+            chains,
+            make_up: Vec::new(),
+            listed,
+            slack: Vec::new(),
+            near_misses: None,
+        })
     }
 
     /// Adds the verdicts on its chains, which come in the order of [`made_up_first`](crate::bridge::made_up_first).
@@ -96,6 +125,12 @@ impl GapReport {
     #[must_use]
     pub fn can_be_made_up(&self, chain: usize) -> bool {
         self.make_up.get(chain).is_some_and(|made| made.verdict.can_be_made_up())
+    }
+
+    /// The same report, for an answer that was asked for at this flow.
+    #[must_use]
+    pub fn at_flow(self, flow_l_min: f64) -> Self {
+        Self { flow_l_min, ..self }
     }
 }
 

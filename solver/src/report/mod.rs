@@ -4,6 +4,7 @@
 mod bridge;
 mod catalog;
 mod facts;
+mod flow;
 mod flow_plot;
 pub mod json;
 mod make_up;
@@ -13,9 +14,10 @@ mod outcome;
 pub mod text;
 mod words;
 
-pub use bridge::{BridgeReport, GapReport, PartReport};
+pub use bridge::{BridgeReport, FlowBasis, GapReport, PartReport};
 pub use catalog::{component_matches, fitting_matches};
 pub use facts::{GapFacts, PortFacts};
+pub use flow::{CircuitReport, FlowReport, JointReport, JointState};
 pub use flow_plot::FlowPlot;
 pub use make_up::{WorkStep, order_of_work, verdict};
 pub use near_miss::NearMissReport;

@@ -10,7 +10,7 @@ use crate::{
     bridge::{Chain, ChainPart, Clearance, Completeness, Counts, Slack, StopReason},
     catalog::{Gender, Thread},
     geometry::{Pose, State},
-    report::{self, Outcome},
+    report::{self, FlowBasis, Outcome},
 };
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -34,8 +34,10 @@ pub struct BridgeDocument {
     pub want: usize,
     /// Least clearance demanded.
     pub clearance_mm: f64,
-    /// Flow at which losses are stated.
+    /// Flow at which losses are stated; a gap in one of several branches has its own.
     pub flow_l_min: f64,
+    /// Where that flow comes from.
+    pub flow_is: FlowBasis,
     /// How far a chain may miss its port.
     pub closure_mm: f64,
     /// How far a chain may be out of line with its port's axis.
@@ -68,6 +70,8 @@ pub struct GapDocument {
     pub aside_mm: f64,
     /// Angle between the axes: 0 when both ports face the same way, 180 when they face each other.
     pub axes_deg: f64,
+    /// Flow at which the losses of its chains are stated.
+    pub flow_l_min: f64,
     /// How the search ended.
     pub outcome: Outcome,
     /// How complete the answer is.
@@ -258,6 +262,7 @@ impl BridgeDocument {
             want: report.want,
             clearance_mm: tidy(report.clearance_mm),
             flow_l_min: tidy(report.flow_l_min),
+            flow_is: report.flow_is,
             closure_mm: tidy(report.closure_mm),
             closure_deg: tidy(report.closure_deg),
             gaps: report.gaps.iter().map(gap).collect(),
@@ -273,6 +278,7 @@ fn gap(gap: &report::GapReport) -> GapDocument {
         ahead_mm: tidy(gap.facts.ahead_mm),
         aside_mm: tidy(gap.facts.aside_mm),
         axes_deg: tidy(gap.facts.axes_deg),
+        flow_l_min: tidy(gap.flow_l_min),
         outcome: gap.outcome(),
         completeness: completeness(&gap.answer.completeness),
         counts: counts(&gap.answer.counts),

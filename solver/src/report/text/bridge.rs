@@ -12,7 +12,7 @@ use super::{
 use crate::{
     bridge::{Chain, Clearance},
     geometry::State,
-    report::{BridgeReport, GapFacts, GapReport, Outcome, PartReport, verdict},
+    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, verdict},
 };
 use std::fmt::Write as _;
 
@@ -66,16 +66,19 @@ fn how_turns_count(report: &BridgeReport) -> String {
 }
 
 fn heading(report: &BridgeReport) -> String {
-    format!(
-        "{}: {}\nchains of up to {}, losses at {} L/min, {} mm clear of everything, closing within {} mm and {}°\n",
-        report.layout,
-        plural(report.gaps.len(), "gap"),
+    let flow = match report.flow_is {
+        FlowBasis::Circuit => format!("the {} L/min that the circuit settles at", report.flow_l_min),
+        FlowBasis::Asked | FlowBasis::Design => format!("{} L/min", report.flow_l_min),
+    };
+    let settings = format!(
+        "chains of up to {}, losses at {}, {} mm clear of everything, closing within {} mm and {}°",
         plural(report.max_parts, "part"),
-        report.flow_l_min,
+        flow,
         report.clearance_mm,
         report.closure_mm,
         report.closure_deg,
-    )
+    );
+    format!("{}: {}\n{}", report.layout, plural(report.gaps.len(), "gap"), wrapped(&settings, WIDTH, 0, 2))
 }
 
 /// One line for each gap: how it stands and its best chain.
@@ -138,6 +141,11 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     let _ = writeln!(out, "{} to {}", gap.facts.from.name, gap.facts.to.name);
     out.push_str(&wrapped(&how_it_stands(&gap.facts), WIDTH, 2, 4));
+    #[expect(clippy::float_cmp, reason = "a gap without a branch of its own has the very same number")]
+    if gap.flow_l_min != report.flow_l_min {
+        let text = format!("in a branch of its own: losses at the {} L/min that flow there", gap.flow_l_min);
+        out.push_str(&wrapped(&text, WIDTH, 2, 4));
+    }
     if !gap.answer.chains.is_empty() {
         out.push('\n');
         out.push_str(&chains(gap));

@@ -5,6 +5,7 @@ mod catalog;
 mod cautions;
 mod check;
 mod completeness;
+mod flow;
 mod make_up;
 mod near_miss;
 mod slack;
@@ -17,6 +18,7 @@ pub use catalog::{catalog, component, fitting};
 pub use cautions::{CAUTIONS, cautions};
 pub use check::check;
 pub use completeness::progress;
+pub use flow::flow;
 pub use make_up::steps;
 
 /// Widest line of a report, in columns, as long as no single name is wider.
