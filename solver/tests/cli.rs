@@ -137,6 +137,61 @@ fn a_suggested_move_is_applied_to_a_file_of_its_own() {
     bridge(&moved, &["--apply", "1"]).ends_with_code(2).complains("no move to make");
 }
 
+/// Two boxes whose ports face each other 6 mm apart, as JSON: a joiner of 5 mm closes when one moves by 1 mm.
+const BOXES: &str = r#"{
+  "version": 1, "name": "Two boxes",
+  "components": [
+    {"name": "a", "solids": [{"shape": {"box": {"size": [40, 40, 40]}}, "at": [0, 0, 20]}], "at": [0, 0, 0],
+     "ports": [{"name": "p", "at": [20, 0, 20], "facing": "+x", "thread": "G 1/4", "thread_length_mm": 8, "seat_mm": 24}]},
+    {"name": "b", "at": [46.0,  0, 0], "solids": [{"shape": {"box": {"size": [40, 40, 40]}}, "at": [0, 0, 20]}],
+     "play": [2, 0, 0],
+     "ports": [{"name": "p", "at": [-20, 0, 20], "facing": "-x", "thread": "G 1/4", "thread_length_mm": 8, "seat_mm": 24}]}
+  ],
+  "gaps": [{"from": "a.p", "to": "b.p"}]
+}
+"#;
+
+#[test]
+fn a_move_is_applied_to_json_as_well() {
+    let bridge = |more: &[&str]| run_with_stdin(&[&["bridge", "-", "--max-parts", "1"], more].concat(), BOXES);
+    let report = bridge(&[]).ends_with_code(1);
+    // A joiner of two male ends without a swivel closes, and cannot be screwed into both ports.
+    report.says("1: move `b` 1.0 mm along -x and this 1-part chain closes").says("joiner-mm-g14-5; cannot be made up");
+    let json = bridge(&["--format", "json"]).ends_with_code(1).json();
+    let first = &json["gaps"][0]["near_misses"]["moves"][0];
+    assert_eq!(first["make_up"]["verdict"]["blocker"]["kind"], "nothing_turns");
+    assert_eq!(bridge(&["--apply", "1"]).ends_with_code(0).out, BOXES.replace("46.0", "45"));
+}
+
+#[test]
+fn what_chains_absorb_is_told() {
+    let gap = ["bridge", "fits.ron", "filter.outlet", "meter.inlet", "--want", "2"];
+    let bridge = |more: &[&str]| run(&[&gap[..], more].concat());
+    let text = bridge(&["--slack"]).ends_with_code(0);
+    let text = text.says("Slack: how many builds in 100 close").says("1000 builds tried, seed 1");
+    let text = text.says("Chain 1: meter.inlet must be within 0.30 mm along").says("Adding up: with every error at");
+    assert!(text.out.lines().all(|line| line.chars().count() <= 100), "{}", text.out);
+    let json = bridge(&["--slack", "--hole-mm", "0.1", "--hole-deg", "0", "--format", "json"]).ends_with_code(0).json();
+    for chain in json["gaps"][0]["chains"].as_array().unwrap() {
+        let slack = &chain["slack"];
+        assert_eq!((&slack["position_mm"], &slack["angle_deg"]), (&Value::from(0.1), &Value::from(0.0)));
+        assert_eq!((&slack["samples"], &slack["seed"]), (&Value::from(1000), &Value::from(1)));
+        // A link takes up the errors along its axis. Those across it, of both ports together, have a deviation of
+        // 0.05 mm times the root of two along each of two axes, and 0.3 mm is more than four of these.
+        let share = slack["builds"]["share"].as_f64().unwrap();
+        let (low, high) = (slack["builds"]["low"].as_f64().unwrap(), slack["builds"]["high"].as_f64().unwrap());
+        assert!(share > 0.99 && low <= share && share <= high && low < high, "{slack}");
+        let worst = slack["stack_up"]["worst_mm"].as_f64().unwrap();
+        // Twice the tolerance along each of the two.
+        assert!((worst - 0.2 * 2_f64.sqrt()).abs() < 1e-3 && slack["stack_up"]["worst_closes"] == true, "{slack}");
+        assert_eq!(slack["directions"].as_array().unwrap().len(), 3);
+    }
+    let without = bridge(&["--format", "json"]).json();
+    assert!(without["gaps"][0]["chains"][0]["slack"].is_null());
+    bridge(&["--hole-mm", "0.3"]).ends_with_code(2).complains("--slack");
+    bridge(&["--slack", "--hole-mm", "11"]).ends_with_code(2).complains("0 to 10, in mm");
+}
+
 #[test]
 fn the_order_of_work_of_a_chain_is_written() {
     let gap = ["bridge", "fits.ron", "filter.outlet", "meter.inlet"];

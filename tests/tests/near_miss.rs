@@ -128,7 +128,9 @@ fn a_port_that_was_shifted_is_brought_back() {
             }
             tried.fetch_add(1, Ordering::Relaxed);
             let found = nearest(&asked.catalog, &asked.layout, problem.max_parts);
-            let least = found.moves.first().map(|suggestion| Vector3::from(suggestion.by.shift_mm).norm());
+            // Moves whose chain can be made up come before smaller ones.
+            let sizes = found.moves.iter().map(|suggestion| Vector3::from(suggestion.by.shift_mm).norm());
+            let least = sizes.reduce(f64::min);
             // The planted chain may have missed by the closure allowance, and steps are rounded to tenths.
             let good = least.is_some_and(|least| least <= shift.norm() + 0.3 + 0.1);
             (!good).then(|| {
@@ -192,6 +194,19 @@ fn a_shift_is_read_off_by_hand_and_written_without_touching_anything_else() {
 }
 
 #[test]
+fn a_chain_that_can_be_made_up_comes_before_a_smaller_move() {
+    // Towards a joiner that nothing turns it is 2 mm, towards one with swivels 4 mm the other way.
+    let fittings = vec![straight("stiff", ['m', 'm'], 26.0), straight("joiner", ['M', 'M'], 32.0)];
+    let catalog = Catalog::from_parts(fittings, Vec::new()).unwrap();
+    let layout = Layout::parse(&two_boxes(28.0, "play: (5, 0, 0),", "", ""), "two boxes", &catalog).unwrap();
+    let found = nearest(&catalog, &layout, 1);
+    let of_b = found.moves.iter().filter(|found| found.component == "b");
+    let shifts: Vec<_> = of_b.map(|found| (found.by.shift_mm[0], found.make_up.verdict.can_be_made_up())).collect();
+    assert_eq!(shifts, [(4.0, true), (-2.0, false)], "{found:#?}");
+    assert_eq!(found.moves[0].component, "b");
+}
+
+#[test]
 fn a_turn_is_offered_where_the_layout_allows_it() {
     let (sin, cos) = 6_f64.to_radians().sin_cos();
     let front = format!("front: \"{sin} {} 0\",", -cos);
@@ -240,6 +255,38 @@ fn a_move_that_runs_into_something_or_opens_another_gap_is_refused() {
     assert!(found.moves.iter().all(|suggestion| suggestion.component == "a"), "{found:#?}");
 }
 
+/// A gap that the moved component does not touch may lose its chain to it as well: `c` and `d` stand to either side of
+/// where `b` would go, and the only way between them is straight.
+#[test]
+fn a_move_that_blocks_a_gap_beside_it_is_refused() {
+    let beside = r#"(name: "c", solids: [(shape: box(size: (40, 40, 40)), at: (0, 0, 20))], at: (105, -35, 0),
+         ports: [(name: "p", at: (0, 20, 36), facing: "+y", thread: "G 1/4", thread_length_mm: 8, seat_mm: 24)]),
+        (name: "d", solids: [(shape: box(size: (40, 40, 40)), at: (0, 0, 20))], at: (105, 35, 0),
+         ports: [(name: "p", at: (0, -20, 36), facing: "-y", thread: "G 1/4", thread_length_mm: 8, seat_mm: 24)]),"#;
+    let found_with = |gaps: &str| {
+        // The joiner between c and d lies along y at x = 105, 4 mm thick. An arm of b between the two reaches to x = 99,
+        // and to 103 once b has moved by the 4 mm that the joiner between a and b lacks.
+        let block = "[(shape: box(size: (40, 40, 40)), at: (0, 0, 20))],\n         at: (66";
+        let arm =
+            "[(shape: box(size: (40, 26, 40)), at: (0, 0, 20)), (shape: box(size: (32, 26, 4)), at: (17, 0, 36))],
+         at: (66";
+        let text = two_boxes(26.0, "play: (5, 5, 5),", beside, gaps);
+        assert!(text.contains(block), "{text}");
+        let text = text.replace(block, arm);
+        let (catalog, layout) = with_joiner(&text);
+        nearest(&catalog, &layout, 1)
+    };
+    let alone = found_with("");
+    assert!(
+        alone.moves.iter().any(|found| found.component == "b" && found.by.shift_mm == [4.0, 0.0, 0.0]),
+        "{alone:#?}"
+    );
+    let beside = found_with(r#"(from: "c.p", to: "d.p")"#);
+    let opens = |why: &WhyRefused| matches!(why, WhyRefused::OpensGap { from, .. } if from == "c.p");
+    assert!(beside.refused.iter().any(|refused| refused.component == "b" && opens(&refused.why)), "{beside:#?}");
+    assert!(beside.moves.iter().all(|found| found.component == "a"), "{beside:#?}");
+}
+
 #[test]
 fn what_is_in_the_way_is_named_with_the_clearance_that_would_pass() {
     // The joiner is 4 mm thick and lies at y = 0: the post ends 0.6 mm from it.
@@ -258,6 +305,12 @@ fn what_cannot_work_has_a_reason_to_check_by_hand() {
         let (catalog, layout) = with_joiner(text);
         nearest(&catalog, &layout, 1).reasons
     };
+    // The collar of the joiner is 20 mm wide.
+    let narrow = reasons(&two_boxes(30.0, "", "", "").replacen("seat_mm: 24", "seat_mm: 16", 1));
+    assert!(
+        matches!(&narrow[..], [reason @ Reason::NothingEnters(why)] if why.contains("a.p") && why.contains("16") && reason.to_string() == *why),
+        "{narrow:?}"
+    );
     let far = reasons(&two_boxes(45.0, "", "", ""));
     assert!(
         matches!(&far[..], [Reason::TooFar { distance_mm, reach_mm, .. }] if (*distance_mm - 45.0).abs() < 1e-9 && *reach_mm == 30.0),

@@ -13,3 +13,15 @@ pub(super) fn map<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync +
 pub(super) fn map<T, R>(items: &[T], work: impl Fn(&T) -> R) -> Vec<R> {
     items.iter().map(work).collect()
 }
+
+/// Does two things, at once where there are threads for it.
+#[cfg(feature = "parallel")]
+pub(super) fn both<A: Send, B: Send>(one: impl FnOnce() -> A + Send, other: impl FnOnce() -> B + Send) -> (A, B) {
+    rayon::join(one, other)
+}
+
+/// Does two things, one after the other.
+#[cfg(not(feature = "parallel"))]
+pub(super) fn both<A, B>(one: impl FnOnce() -> A, other: impl FnOnce() -> B) -> (A, B) {
+    (one(), other())
+}

@@ -18,6 +18,9 @@ pub(super) fn search(site: &Site<'_>) -> MakeUp {
     for mode in [Mode::ByHand, Mode::Second, Mode::First] {
         search.dead.clear();
         search.mode = mode;
+        if !search.opens_anywhere() {
+            continue;
+        }
         let mut steps = Vec::new();
         if let Some(verdict) = search.from(0, 0, &mut steps) {
             let opening = search.way.iter().map(|posture| posture.standing(site)).collect();
@@ -57,6 +60,9 @@ enum Stage {
     Closing = 5,
 }
 
+/// First and last part of a group, whether it goes on to the side of the first port, and how many parts stand at either.
+type Attaching = (usize, usize, bool, (usize, usize));
+
 type Group<'m> = Vec<(&'m Member, Solid)>;
 
 struct Search<'s, 'a> {
@@ -67,6 +73,8 @@ struct Search<'s, 'a> {
     benches: HashMap<(usize, usize), Option<Vec<Step>>>,
     openings: HashMap<(Mode, usize, u64), Result<Opening, Blocker>>,
     closings: HashMap<usize, Result<Turning, Blocker>>,
+    /// What came of putting a group on where nothing is opened yet: that is the same however the last joint will open.
+    attachings: HashMap<Attaching, Result<Step, Blocker>>,
     farthest: (usize, usize, Blocker),
     /// The way in which the last joint opens, once the order is found.
     way: Vec<Posture>,
@@ -81,6 +89,7 @@ impl<'s, 'a> Search<'s, 'a> {
             benches: HashMap::new(),
             openings: HashMap::new(),
             closings: HashMap::new(),
+            attachings: HashMap::new(),
             farthest: (0, 0, Blocker::NothingTurns),
             way: Vec::new(),
         }
@@ -104,7 +113,7 @@ impl<'s, 'a> Search<'s, 'a> {
                 let found = if count == missing {
                     self.finish(joint, &group, from_first, steps)
                 } else {
-                    self.attach(joint, &group, from_first, (first, second), &Posture::home(self.site))
+                    self.attach_at_home(joint, &group, from_first, (first, second))
                         .map_err(|blocker| self.note(Stage::Attaching, first + second, joint, blocker))
                         .ok()
                         .and_then(|step| {
@@ -136,17 +145,7 @@ impl<'s, 'a> Search<'s, 'a> {
         let closing = if from_first { group.end() + 1 } else { *group.start() };
         let placed = (*group.start(), site.parts() - 1 - group.end());
         let stood = site.parts();
-        let turning = match self.close(closing) {
-            Ok(turning) => turning,
-            Err(Blocker::NothingTurns) => {
-                self.note(Stage::Turning, stood, closing, Blocker::NothingTurns);
-                return None;
-            }
-            Err(blocker) => {
-                self.note(Stage::Closing, stood, closing, blocker);
-                return None;
-            }
-        };
+        let turning = self.can_be_last(closing)?;
         // Wide enough for the thread of the closing joint; if the parts need it to get in, for that of the other too.
         let one = site.joints[closing].travel_mm + site.wishes.approach_mm;
         let both = one + site.joints[joint].travel_mm + site.wishes.approach_mm;
@@ -210,6 +209,23 @@ impl<'s, 'a> Search<'s, 'a> {
             };
             around.screw(&group, &site.frames[joint], travel, &relative).is_ok()
         })
+    }
+
+    /// Screws `group` on while nothing is opened yet.
+    fn attach_at_home(
+        &mut self,
+        joint: usize,
+        group: &RangeInclusive<usize>,
+        from_first: bool,
+        placed: (usize, usize),
+    ) -> Result<Step, Blocker> {
+        let key = (*group.start(), *group.end(), from_first, placed);
+        if let Some(known) = self.attachings.get(&key) {
+            return known.clone();
+        }
+        let found = self.attach(joint, group, from_first, placed, &Posture::home(self.site));
+        self.attachings.insert(key, found.clone());
+        found
     }
 
     /// Screws `group` on at `joint`, with `placed` parts standing at either port and everything in `posture`.
@@ -295,6 +311,28 @@ impl<'s, 'a> Search<'s, 'a> {
         Err(first_blocker.unwrap_or(Blocker::NothingTurns))
     }
 
+    /// Whether any joint can be the last: it can be closed, and opened by the thread that it closes with. The one at the
+    /// second port is asked first, because who starts at the first port comes to it last.
+    fn opens_anywhere(&mut self) -> bool {
+        (0..self.site.joints.len()).rev().any(|joint| self.can_be_last(joint).is_some())
+    }
+
+    /// What closes a joint as the last one, if it also opens by its thread; else notes what stops it.
+    fn can_be_last(&mut self, joint: usize) -> Option<Turning> {
+        let site = self.site;
+        let (stage, blocker) = match self.close(joint) {
+            Ok(turning) => match self.open(joint, site.joints[joint].travel_mm + site.wishes.approach_mm) {
+                Ok(_) => return Some(turning),
+                Err(blocker @ Blocker::NoAxialRoom { .. }) => (Stage::Room, blocker),
+                Err(blocker) => (Stage::Opening, blocker),
+            },
+            Err(Blocker::NothingTurns) => (Stage::Turning, Blocker::NothingTurns),
+            Err(blocker) => (Stage::Closing, blocker),
+        };
+        self.note(stage, site.parts(), joint, blocker);
+        None
+    }
+
     fn open(&mut self, joint: usize, opening_mm: f64) -> Result<Opening, Blocker> {
         let (mode, site) = (self.mode, self.site);
         let fresh = || match mode {
@@ -307,9 +345,18 @@ impl<'s, 'a> Search<'s, 'a> {
 
     fn note(&mut self, stage: Stage, parts: usize, joint: usize, blocker: Blocker) {
         let progress = 1 + parts + stage as usize;
-        if progress > self.farthest.0 {
+        let (before, _, known) = &self.farthest;
+        if progress > *before || progress == *before && opens_more(&blocker, known) {
             self.farthest = (progress, joint, blocker);
         }
+    }
+}
+
+/// Whether a joint that does not open far enough opens farther than another.
+fn opens_more(blocker: &Blocker, than: &Blocker) -> bool {
+    match (blocker, than) {
+        (Blocker::NoAxialRoom { found_mm, .. }, Blocker::NoAxialRoom { found_mm: known_mm, .. }) => found_mm > known_mm,
+        _ => false,
     }
 }
 

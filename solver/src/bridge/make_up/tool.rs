@@ -1,7 +1,7 @@
 //! Room for fingers or a wrench around the collar that is turned.
 
 use super::{Blocker, joint::Side, placing::Around, sweep::turning_radius};
-use crate::geometry::{Pose, Shape, Solid, Vector, along, turned};
+use crate::geometry::{Pose, Shape, Solid, Vector, along, closer_than, turned};
 use std::f64::consts::TAU;
 
 /// How far from the seat the room begins, in millimetres: a wrench is laid on the collar, not on the face that it
@@ -47,27 +47,34 @@ pub(super) fn room(
     let reach = collar + needed_mm;
     let all = Shape::Cylinder { diameter: 2.0 * reach / (TAU / 48.0).cos(), length: high - low };
     let all = Solid::new(&all, frame * along(f64::midpoint(low, high)));
-    let near: Vec<(String, &Solid)> = layout
-        .chain(chain)
-        .filter(|(_, solid)| all.as_ref().is_ok_and(|all| crate::geometry::closer_than(all, solid, 0.0)))
-        .collect();
+    let near: Vec<(String, &Solid)> =
+        layout.chain(chain).filter(|(_, solid)| all.as_ref().is_ok_and(|all| closer_than(all, solid, 0.0))).collect();
     let mut first_in_the_way = None;
+    // What was in the way at one place mostly is at the next one too, and is asked first.
+    let mut last = 0;
     for place in 0..PLACES {
         let angle = TAU * f64::from(place) / f64::from(PLACES);
         let there = piece.at(frame * turned(angle));
-        match near.iter().find(|(_, solid)| crate::geometry::closer_than(&there, solid, -FLUSH_MM)) {
+        let in_the_way = |index: &usize| near.get(*index).is_some_and(|(_, solid)| closer_than(&there, solid, 0.0));
+        match [last].into_iter().chain(0..near.len()).find(in_the_way) {
             None => return Ok(angle.to_degrees()),
-            Some((body, _)) => first_in_the_way = first_in_the_way.or_else(|| Some(body.clone())),
+            Some(index) => {
+                last = index;
+                first_in_the_way = first_in_the_way.or_else(|| near.get(index).map(|(body, _)| body.clone()));
+            }
         }
     }
     Err(Blocker::NoToolRoom { body: first_in_the_way.unwrap_or_default(), needed_mm })
 }
 
-/// A piece of the ring between the collar's rim and `needed` beyond, as the hull around its two arcs.
+/// A piece of the ring between the collar's rim and `needed` beyond, as the hull around its two arcs; smaller on all
+/// sides by the overlap that does not count.
 fn piece(collar: f64, needed: f64, arc: f64, low: f64, high: f64) -> Shape {
     /// How many straight edges stand for the outer arc; they run around it, not through it.
-    const EDGES: u32 = 8;
-    let outer = (collar + needed) / (arc / f64::from(2 * EDGES)).cos();
+    const EDGES: u32 = 4;
+    let outer = (collar + needed - FLUSH_MM) / (arc / f64::from(2 * EDGES)).cos();
+    let (collar, low, high) = (collar + FLUSH_MM, low + FLUSH_MM, high - FLUSH_MM);
+    let arc = (arc - 2.0 * FLUSH_MM / collar).max(arc / 2.0);
     let at = |radius: f64, angle: f64| Vector::new(radius * angle.cos(), radius * angle.sin(), 0.0);
     let rim = (0..=EDGES).map(|edge| at(outer, arc * (f64::from(edge) / f64::from(EDGES) - 0.5)));
     let flat = rim.chain([at(collar, -arc / 2.0), at(collar, arc / 2.0)]);

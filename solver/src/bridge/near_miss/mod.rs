@@ -14,7 +14,7 @@ pub use moves::{Refused, Suggestion};
 pub use reason::Reason;
 pub use verify::WhyRefused;
 
-use super::{Chain, Wishes, bridge};
+use super::{Chain, Wishes, bridge, parallel};
 use crate::{
     catalog::Catalog,
     layout::{Gap, Layout},
@@ -33,8 +33,8 @@ pub struct NearMissWishes {
     pub flow_l_min: Option<f64>,
     /// Longest shift to consider, in millimetres.
     pub reach_mm: f64,
-    /// Each of the searches for near misses stops after about this many closures. What is suggested is checked all the same; what a
-    /// search that stopped did not see is not suggested.
+    /// Each of the searches for near misses stops after about this many closures. What is suggested is checked all the
+    /// same; what a search that stopped did not see is not suggested.
     pub closure_budget: u64,
 }
 
@@ -62,8 +62,8 @@ impl NearMissWishes {
 /// What comes nearest to bridging a gap.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct NearMisses {
-    /// Moves after which a chain closes, each checked in full: those within the component's play first, the smallest
-    /// first. Between them they are the smallest of the chains looked at, which are those of fewest parts and least
+    /// Moves after which a chain closes, each checked in full: those within the component's play first, of these those
+    /// whose chain can be made up, and of these the smallest first. The smallest that was found is always among them. Between them they are the smallest of the chains looked at, which are those of fewest parts and least
     /// loss: chains of four and more parts only where none of up to three does.
     pub moves: Vec<Suggestion>,
     /// The nearest moves that would close a chain but may not be made, and why; nearest first.
@@ -79,8 +79,7 @@ pub struct NearMisses {
 /// Looks for what comes nearest in a gap that [`bridge`] found no chain for.
 ///
 /// Nothing is suggested unchecked: for every move the moved layout is searched again, the moved component is held
-/// against every other body, and each other gap of the circuit that touches it and had a chain still has one. Gaps are
-/// bridged one by one: whether chains of different gaps run into each other is not looked at.
+/// against every other body, and each other gap of the circuit that had a chain still has one. Gaps are bridged one by one: whether chains of different gaps run into each other is not looked at.
 ///
 /// The same question has the same answer on every run. A gap of another layout has no near misses.
 #[must_use]
@@ -93,14 +92,11 @@ pub fn near_misses(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearM
         // No move within reach can make up for a thread that the catalog does not have.
         return NearMisses { reasons, ..NearMisses::default() };
     }
-    let (moves, refused) = moves::moves(catalog, layout, gap, wishes);
-    NearMisses {
-        moves,
-        refused,
-        blocked: blocked::blocked(catalog, layout, gap, wishes),
-        missing: missing::missing(catalog, layout, gap, wishes),
-        reasons,
-    }
+    let as_it_stands =
+        || (blocked::blocked(catalog, layout, gap, wishes), missing::missing(catalog, layout, gap, wishes));
+    let ((moves, refused), (blocked, missing)) =
+        parallel::both(|| moves::moves(catalog, layout, gap, wishes), as_it_stands);
+    NearMisses { moves, refused, blocked, missing, reasons }
 }
 
 /// The catalog reduced to the parts of one chain: a search in it takes no time, and what it finds the whole catalog

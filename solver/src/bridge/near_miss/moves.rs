@@ -1,7 +1,7 @@
 //! Which small move of a component opens a gap.
 
 use super::{
-    super::Chain,
+    super::{Chain, MakeUp},
     NearMissWishes, parts_of,
     verify::{Verifier, WhyRefused},
     widened::{Mover, Reach, aligning_turn, miss, widened},
@@ -21,8 +21,11 @@ pub struct Suggestion {
     pub by: Move,
     /// Whether the move stays within the play that the layout gives the component.
     pub in_play: bool,
-    /// The best chain of those parts in the moved layout, from the gap's first port.
+    /// The best chain of those parts in the moved layout, from the gap's first port; one that can be made up, where there
+    /// is one.
     pub chain: Chain,
+    /// Whether and how it can be made up in the moved layout.
+    pub make_up: MakeUp,
 }
 
 /// A move that would close a chain but may not be made.
@@ -96,11 +99,37 @@ pub(super) fn moves(
         });
         refused.clear();
         check(&verifier, layout, wishes, &candidates, &catalogs, (&mut found, &mut refused));
-        if !found.is_empty() || parts >= wishes.max_parts && share >= 1.0 {
+        // A chain that cannot be screwed together opens nothing, so it is worth a look at longer moves, but not at
+        // longer chains.
+        let far_enough = share >= 1.0 && (parts >= wishes.max_parts || !found.is_empty());
+        if found.iter().any(|found| opens(&found.suggestion)) || far_enough {
             break;
         }
     }
-    (found, refused)
+    (listed(found, wishes.want), refused)
+}
+
+/// The smallest move, then those whose chain can be made up, then the others, as many as are wanted; listed with those
+/// in the play first.
+fn listed(mut found: Vec<Found>, want: usize) -> Vec<Suggestion> {
+    found.sort_by(|a, b| a.size_mm.total_cmp(&b.size_mm));
+    if let Some(others) = found.get_mut(1..) {
+        others.sort_by_key(|found| (!opens(&found.suggestion), !found.suggestion.in_play));
+    }
+    found.truncate(want);
+    found.sort_by_key(|found| (!found.suggestion.in_play, !opens(&found.suggestion)));
+    found.into_iter().map(|found| found.suggestion).collect()
+}
+
+/// A move that passed, and its size.
+struct Found {
+    suggestion: Suggestion,
+    size_mm: f64,
+}
+
+/// Whether the chain of a move can be made up.
+fn opens(suggestion: &Suggestion) -> bool {
+    suggestion.make_up.verdict.can_be_made_up()
 }
 
 /// The two ends of the gap that can move: the one with play first, else the second port's.
@@ -126,7 +155,7 @@ fn check(
     wishes: &NearMissWishes,
     candidates: &[Candidate],
     catalogs: &[Catalog],
-    (found, refused): (&mut Vec<Suggestion>, &mut Vec<Refused>),
+    (found, refused): (&mut Vec<Found>, &mut Vec<Refused>),
 ) {
     let same_mm = layout.allowances().closure_mm;
     let alike = |a: &Move, b: &Move| {
@@ -135,17 +164,34 @@ fn check(
             && (Vector::from(a.shift_mm) - Vector::from(b.shift_mm)).norm() < same_mm
     };
     for candidate in candidates.iter().take(MOST_CHECKS) {
-        if found.len() >= wishes.want {
+        let opening = found.iter().filter(|found| opens(&found.suggestion)).count();
+        if opening >= wishes.want {
             break;
         }
         let by = candidate.by;
-        if found.iter().any(|other| alike(&other.by, &by)) {
+        let (Some(parts), Some(body)) = (catalogs.get(candidate.catalog), layout.body(by.body)) else { continue };
+        let known = |found: &Found| alike(&found.suggestion.by, &by);
+        if found.iter().any(|found| known(found) && opens(&found.suggestion)) {
             continue;
         }
-        let (Some(parts), Some(body)) = (catalogs.get(candidate.catalog), layout.body(by.body)) else { continue };
         let component = body.name.clone();
-        match verifier.check(parts, &by) {
-            Ok(chain) => found.push(Suggestion { component, by, in_play: candidate.in_play, chain }),
+        let outcome = verifier.close(parts, &by).and_then(|(moved, chain, make_up)| {
+            let can = make_up.verdict.can_be_made_up();
+            // Enough of those that cannot be made up, or one by the same move: not worth holding against other gaps.
+            if !can && (found.len() - opening >= wishes.want || found.iter().any(known)) {
+                return Ok(None);
+            }
+            verifier.other_gaps(&moved)?;
+            Ok(Some(Suggestion { component: component.clone(), by, in_play: candidate.in_play, chain, make_up }))
+        });
+        match outcome {
+            Ok(Some(suggestion)) => {
+                if opens(&suggestion) {
+                    found.retain(|found| !alike(&found.suggestion.by, &by));
+                }
+                found.push(Found { suggestion, size_mm: candidate.size_mm });
+            }
+            Ok(None) => {}
             Err(why) if refused.len() < REFUSED && !refused.iter().any(|other| alike(&other.by, &by)) => {
                 refused.push(Refused { component, by, why });
             }
@@ -153,7 +199,7 @@ fn check(
         }
     }
     // What another chain made possible is no longer refused.
-    refused.retain(|refused| !found.iter().any(|found| alike(&found.by, &refused.by)));
+    refused.retain(|refused| !found.iter().any(|found| alike(&found.suggestion.by, &refused.by)));
 }
 
 /// The search for moves of one component.

@@ -1,6 +1,9 @@
 //! The full check of a move before it is suggested.
 
-use super::{super::Chain, NearMissWishes, first_chain, parts_of};
+use super::{
+    super::{Chain, MakeUp, MakeUpWishes, Wishes, bridge, made_up_first},
+    NearMissWishes, first_chain, parts_of,
+};
 use crate::{
     catalog::Catalog,
     geometry::{Solid, separation_within},
@@ -64,6 +67,9 @@ impl fmt::Display for WhyRefused {
 /// time costs as much as the question itself.
 const MOST_SEARCHES: usize = 4;
 
+/// Chains of the same parts that are looked at for one that can be made up: they differ in their order.
+const LOOKED_AT: usize = 6;
+
 /// Rounding that a distance may differ by without counting as nearer, in millimetres.
 const SAME_MM: f64 = 1e-6;
 
@@ -84,13 +90,17 @@ impl<'a> Verifier<'a> {
         Self { catalog, layout, gap, wishes, bridged, searches: Cell::new(0) }
     }
 
-    /// The chain of `parts` that closes after the move, if nothing speaks against the move.
-    pub(super) fn check(&self, parts: &Catalog, by: &Move) -> Result<Chain, WhyRefused> {
+    /// The chain of `parts` that closes after the move, and whether it can be made up there: one that can where there is
+    /// one. Unless the component has no room there. The moved layout goes to [`Self::other_gaps`] next.
+    pub(super) fn close(&self, parts: &Catalog, by: &Move) -> Result<(Layout, Chain, MakeUp), WhyRefused> {
         let moved = self.layout.moved(by).ok_or(WhyRefused::NoChain)?;
         self.room(&moved, by.body)?;
-        let chain = first_chain(parts, &moved, self.gap, self.wishes).ok_or(WhyRefused::NoChain)?;
-        self.other_gaps(&moved, by.body)?;
-        Ok(chain)
+        let asked = self.wishes.search(LOOKED_AT);
+        let mut answer = bridge(parts, &moved, self.gap, &Wishes { closure_budget: None, ..asked });
+        let wishes = MakeUpWishes { clearance_mm: self.wishes.clearance_mm, ..MakeUpWishes::default() };
+        let verdicts = made_up_first(parts, &moved, self.gap, &mut answer, &wishes);
+        let (chain, make_up) = answer.chains.into_iter().zip(verdicts).next().ok_or(WhyRefused::NoChain)?;
+        Ok((moved, chain, make_up))
     }
 
     /// The moved component against everything: no new overlap, no clearance lost that is needed.
@@ -115,15 +125,14 @@ impl<'a> Verifier<'a> {
         Ok(())
     }
 
-    /// Every other gap that ends at the moved component and had a chain still has one.
-    fn other_gaps(&self, moved: &Layout, id: BodyId) -> Result<(), WhyRefused> {
+    /// Every other gap that had a chain still has one, whether it ends at the moved component or only passes it.
+    pub(super) fn other_gaps(&self, moved: &Layout) -> Result<(), WhyRefused> {
         let (layout, wishes) = (self.layout, self.wishes);
         for (gap, bridged) in layout.gaps().iter().zip(&self.bridged) {
             let (Some(from), Some(to)) = (layout.port_by_id(gap.from), layout.port_by_id(gap.to)) else { continue };
-            let touches = from.body == id || to.body == id;
             let same = [gap.from, gap.to] == [self.gap.from, self.gap.to]
                 || [gap.to, gap.from] == [self.gap.from, self.gap.to];
-            if same || !touches {
+            if same {
                 continue;
             }
             let Some(chain) = bridged.get_or_init(|| first_chain(self.catalog, layout, gap, wishes)) else { continue };

@@ -324,7 +324,7 @@ fn gap(gap: &report::GapReport) -> GapDocument {
             })
             .collect(),
         left_out: gap.answer.chains.len().saturating_sub(gap.listed),
-        near_misses: gap.near_misses.as_ref().map(|near| NearMissDocument::new(&near.found)),
+        near_misses: gap.near_misses.as_ref().map(|near| NearMissDocument::new(&gap.facts, near)),
     }
 }
 

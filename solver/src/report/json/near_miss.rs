@@ -1,9 +1,10 @@
 //! Near misses for programs.
 
-use super::number::tidy;
+use super::{make_up::MakeUpDocument, number::tidy};
 use crate::{
-    bridge::{Chain, NearMisses},
+    bridge::Chain,
     layout::Move,
+    report::{GapFacts, NearMissReport},
 };
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -38,6 +39,8 @@ pub struct SuggestionDocument {
     pub in_play: bool,
     /// The parts of the chain that then closes, by their ids.
     pub parts: Vec<String>,
+    /// Whether and how that chain can be made up.
+    pub make_up: MakeUpDocument,
     /// Its clearance; `null` when nothing stands within 100 mm.
     pub clearance_mm: Option<f64>,
 }
@@ -99,19 +102,22 @@ pub struct MissingDocument {
 }
 
 impl NearMissDocument {
-    /// The document of near misses.
+    /// The document of the near misses of a gap.
     #[must_use]
-    pub fn new(found: &NearMisses) -> Self {
+    pub fn new(gap: &GapFacts, report: &NearMissReport) -> Self {
+        let found = &report.found;
         Self {
             moves: found
                 .moves
                 .iter()
-                .map(|suggestion| SuggestionDocument {
+                .zip(&report.chains)
+                .map(|(suggestion, in_words)| SuggestionDocument {
                     component: suggestion.component.clone(),
                     shift_mm: shift(&suggestion.by),
                     turn_deg: tidy(suggestion.by.turn_deg),
                     in_play: suggestion.in_play,
                     parts: parts(&suggestion.chain),
+                    make_up: MakeUpDocument::new(gap, in_words, &suggestion.make_up),
                     clearance_mm: clearance(&suggestion.chain),
                 })
                 .collect(),

@@ -168,7 +168,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     out.push_str(&wrapped(&searched(&gap.answer.counts), WIDTH, 2, 2));
     if let Some(near) = &gap.near_misses {
-        out.push_str(&near_misses(near));
+        out.push_str(&near_misses(&gap.facts, near));
     }
     out
 }

@@ -8,12 +8,12 @@ use super::{
 use crate::{
     bridge::{Blocked, Chain, Missing, Suggestion},
     layout::Move,
-    report::{NearMissReport, PartReport},
+    report::{GapFacts, NearMissReport, PartReport, verdict},
 };
 use std::fmt::Write as _;
 
 /// The section on near misses under a gap that has no chain; empty when there is nothing to say.
-pub(super) fn near_misses(report: &NearMissReport) -> String {
+pub(super) fn near_misses(gap: &GapFacts, report: &NearMissReport) -> String {
     let found = &report.found;
     let mut out = String::new();
     if !found.reasons.is_empty() {
@@ -25,7 +25,7 @@ pub(super) fn near_misses(report: &NearMissReport) -> String {
     if !found.moves.is_empty() {
         out.push_str("\n  Moves that open it, each checked in full (`--apply N` writes the layout with move N):\n");
         for (index, (suggestion, parts)) in found.moves.iter().zip(&report.chains).enumerate() {
-            out.push_str(&wrapped(&format!("{}: {}", index + 1, suggested(suggestion, parts)), WIDTH, 2, 5));
+            out.push_str(&wrapped(&format!("{}: {}", index + 1, suggested(gap, suggestion, parts)), WIDTH, 2, 5));
         }
     }
     if !found.refused.is_empty() {
@@ -51,15 +51,16 @@ fn item(text: &str) -> String {
     wrapped(&format!("- {text}"), WIDTH, 2, 4)
 }
 
-fn suggested(suggestion: &Suggestion, parts: &[PartReport]) -> String {
-    let Suggestion { component, by: change, in_play, chain } = suggestion;
+fn suggested(gap: &GapFacts, suggestion: &Suggestion, parts: &[PartReport]) -> String {
+    let Suggestion { component, by: change, in_play, chain, make_up } = suggestion;
     let names: Vec<&str> = parts.iter().map(|part| part.fitting.as_str()).collect();
     format!(
-        "move {} and this {}-part chain closes, {}: {}{}",
+        "move {} and this {}-part chain closes, {}: {}; {}{}",
         by(component, change),
         chain.parts.len(),
         clearance(chain),
         names.join(", "),
+        verdict(gap, parts, make_up),
         if *in_play { "" } else { " (more than the play the layout gives it)" },
     )
 }
