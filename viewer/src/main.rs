@@ -1,0 +1,3 @@
+//! The viewer's program.
+
+fn main() {}
