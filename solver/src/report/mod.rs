@@ -8,7 +8,7 @@ mod flow_plot;
 pub mod json;
 mod near_miss;
 mod outcome;
-#[cfg(feature = "cli")]
+#[cfg(feature = "text")]
 pub mod text;
 
 pub use bridge::{BridgeReport, GapReport, PartReport};

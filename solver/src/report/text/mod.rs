@@ -5,6 +5,7 @@ mod catalog;
 mod cautions;
 mod check;
 mod completeness;
+pub mod labels;
 mod near_miss;
 mod number;
 mod slack;
