@@ -1,3 +1,5 @@
-//! The place of the viewer. There is none yet: this crate is empty, and no command starts it.
+//! Shows Elbowroom's layouts and chains in 3D: what fits, what touches, and how a chain goes together.
 //!
-//! It will use the solver's library as any other program would; the solver will never know of it.
+//! It uses the solver's library as any other program would; the solver never knows of it.
+
+pub mod desk;
