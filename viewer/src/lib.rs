@@ -3,3 +3,4 @@
 //! It uses the solver's library as any other program would; the solver never knows of it.
 
 pub mod desk;
+pub mod panels;
