@@ -1,0 +1,81 @@
+//! What is written into the scene: names of components, depths of overlap, and least clearances as dimension lines.
+//! Every number is the solver's.
+
+use super::cast::{Actor, Item, Subject, bounds};
+use super::shapes::vec3;
+use crate::look::Show;
+use bevy::math::Vec3;
+use elbowroom::geometry::State;
+
+/// Something written at a place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Note {
+    /// What it is about.
+    pub kind: Kind,
+    /// The place that is written about, in world millimetres.
+    pub at: Vec3,
+    /// The words.
+    pub text: String,
+    /// The line that is dimensioned, if it is one.
+    pub line: Option<[Vec3; 2]>,
+}
+
+/// What a note is about; the more urgent comes first and gets its room first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// Two bodies overlap.
+    Overlap,
+    /// A distance.
+    Dimension,
+    /// The name of a component at one of the chain's ends.
+    End,
+    /// The name of any other component.
+    Name,
+}
+
+/// The notes of a scene, most urgent first.
+#[must_use]
+pub fn notes(subject: &Subject, actors: &[&Actor], show: &Show) -> Vec<Note> {
+    let mut notes = Vec::new();
+    let shown = |name: &str| actors.iter().any(|actor| matches!(actor.item, Item::Body(_)) && actor.name == name);
+    if show.dimensions {
+        for meeting in subject.findings.overlaps().filter(|meeting| shown(&meeting.a) && shown(&meeting.b)) {
+            let separation = &meeting.worst.separation;
+            let depth = millimetres(-separation.signed_mm);
+            let text = match separation.state {
+                State::Inside => format!("{} inside {}, {depth} mm deep", meeting.a, meeting.b),
+                _ => format!("{} in {}, {depth} mm deep", meeting.a, meeting.b),
+            };
+            let line = [&separation.on_a, &separation.on_b].map(|point| vec3(&point.coords));
+            notes.push(Note { kind: Kind::Overlap, at: line[0].midpoint(line[1]), text, line: Some(line) });
+        }
+        let clearance = subject.chain.as_ref().and_then(|chain| chain.clearance.as_ref());
+        if let Some(clearance) = clearance {
+            let line = [clearance.on_chain, clearance.on_body].map(|at| vec3(&at.into()));
+            let text = format!("{} mm to {}", millimetres(clearance.mm), clearance.body);
+            notes.push(Note { kind: Kind::Dimension, at: line[0].midpoint(line[1]), text, line: Some(line) });
+        }
+    }
+    if show.names {
+        let ends: Vec<usize> = (subject.gap.iter().flat_map(|gap| [gap.from, gap.to]))
+            .filter_map(|port| subject.layout.port_by_id(port).map(|port| port.body.index()))
+            .collect();
+        let panels = subject.layout.bodies().iter().map(|body| body.kind != elbowroom::layout::BodyKind::Component);
+        let panels: Vec<bool> = panels.collect();
+        for actor in actors {
+            let Item::Body(index) = actor.item else { continue };
+            if panels.get(index) != Some(&false) {
+                continue;
+            }
+            let Some([low, high]) = bounds([*actor]) else { continue };
+            let kind = if ends.contains(&index) { Kind::End } else { Kind::Name };
+            notes.push(Note { kind, at: low.midpoint(high), text: actor.name.clone(), line: None });
+        }
+    }
+    notes.sort_by_key(|note| note.kind);
+    notes
+}
+
+fn millimetres(value: f64) -> String {
+    format!("{value:.2}")
+}
