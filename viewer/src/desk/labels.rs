@@ -167,6 +167,12 @@ pub fn making_up(desk: &Desk) -> Option<String> {
     })
 }
 
+/// A coordinate with as many decimals as it needs.
+#[must_use]
+pub fn coordinate(mm: f64) -> String {
+    ((mm * 1e6).round() / 1e6 + 0.0).to_string()
+}
+
 /// The moment that is played, and how long it takes.
 #[must_use]
 pub fn seconds(now: f64, total: f64) -> String {

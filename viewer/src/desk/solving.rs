@@ -69,7 +69,7 @@ pub struct Progress {
 }
 
 /// Called when there is news, from the worker's threads: wakes the program.
-pub type Wake = Arc<dyn Fn() + Send + Sync>;
+type Wake = Arc<dyn Fn() + Send + Sync>;
 
 /// A thread that solves.
 pub struct Worker {
@@ -115,9 +115,9 @@ impl Worker {
         Ok(Self { shared, news: Mutex::new(receiver), last: 0 })
     }
 
-    /// Sets what is called when there is news.
-    pub fn on_news(&self, wake: Wake) {
-        *lock(&self.shared.wake) = wake;
+    /// Sets what is called when there is news, from the worker's thread: what wakes the program.
+    pub fn on_news(&self, wake: impl Fn() + Send + Sync + 'static) {
+        *lock(&self.shared.wake) = Arc::new(wake);
     }
 
     /// Takes a request in place of one that still waits, and gives its number. A full search that is under way is

@@ -43,9 +43,9 @@ fn a_search_stops_when_told_and_the_newest_request_wins() {
     let mut worker = Worker::start().expect("a thread");
     let woken = Arc::new(AtomicUsize::new(0));
     let counter = Arc::clone(&woken);
-    worker.on_news(Arc::new(move || {
+    worker.on_news(move || {
         counter.fetch_add(1, Ordering::Relaxed);
-    }));
+    });
     // A gap without chains, and chains far longer than anyone waits for.
     let endless = worker.submit(request(7, 12), false);
     std::thread::sleep(Duration::from_millis(300));
