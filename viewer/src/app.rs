@@ -3,6 +3,7 @@
 //! A frame is drawn when something happens, not all the time: input, news from the solver, a step of the animation.
 
 use crate::desk::Desk;
+use crate::drag::DragPlugin;
 use crate::follow::{Followed, project, shown};
 use crate::look::{
     Show,
@@ -11,7 +12,9 @@ use crate::look::{
     lettering::LetteringPlugin,
     measuring::MeasuringPlugin,
 };
+use crate::output::offscreen::render_plugin;
 use crate::panels::{self, Panels};
+use crate::portrait::PortraitPlugin;
 use crate::scene::{OnStage, ScenePlugin, Troupe, present::Present};
 use bevy::{
     camera::{CameraOutputMode, RenderTarget, Viewport, visibility::RenderLayers},
@@ -21,6 +24,7 @@ use bevy::{
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
 use bevy_egui::{EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui};
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 /// The desk, for Bevy's systems.
@@ -38,27 +42,30 @@ pub struct ViewerPlugin;
 /// Between two looks at the layout's file.
 const LOOK_AT_DISK: Duration = Duration::from_millis(500);
 
-/// Opens the window and runs until it is closed.
-pub fn run(desk: Desk) -> AppExit {
+/// Opens the window and runs until it is closed; with `portrait`, until a picture of the window is written there.
+pub fn run(desk: Desk, portrait: Option<&Path>) -> AppExit {
     let title = format!("{} – Elbowroom", desk.layout().name());
     let mut app = App::new();
-    app.add_plugins(DefaultPlugins.set(WindowPlugin {
-        primary_window: Some(Window { title, resolution: WindowResolution::new(1440, 900), ..default() }),
-        ..default()
-    }))
+    let window = Window { title, resolution: WindowResolution::new(1440, 900), ..default() };
+    app.add_plugins(
+        DefaultPlugins.set(WindowPlugin { primary_window: Some(window), ..default() }).set(render_plugin()),
+    )
     .insert_resource(WinitSettings {
         focused_mode: UpdateMode::reactive(LOOK_AT_DISK),
         unfocused_mode: UpdateMode::reactive_low_power(LOOK_AT_DISK),
     })
     .insert_resource(DeskResource(desk))
     .add_plugins(ViewerPlugin);
+    if let Some(path) = portrait {
+        app.add_plugins(PortraitPlugin { path: path.to_owned() });
+    }
     app.run()
 }
 
 impl Plugin for ViewerPlugin {
     fn build(&self, app: &mut App) {
         app.add_plugins(EguiPlugin::default())
-            .add_plugins((ScenePlugin, CameraPlugin, ControlsPlugin, LetteringPlugin, MeasuringPlugin))
+            .add_plugins((ScenePlugin, CameraPlugin, ControlsPlugin, LetteringPlugin, MeasuringPlugin, DragPlugin))
             .init_resource::<PanelsResource>()
             .add_systems(PreStartup, cameras)
             .add_systems(Startup, wake)

@@ -56,7 +56,7 @@ fn run(arguments: &Arguments) -> Result<ExitCode, Box<dyn Error>> {
         };
     });
     if !arguments.writes() {
-        return Ok(match app::run(desk, arguments) {
+        return Ok(match app::run(desk, arguments.output.window_picture.as_deref()) {
             AppExit::Success => ExitCode::SUCCESS,
             AppExit::Error(_) => ExitCode::from(TROUBLE),
         });
@@ -82,7 +82,9 @@ fn outputs(arguments: &Arguments, desk: &mut Desk, size: [u32; 2]) -> Result<(),
         write_bytes(&model(desk, &shot.show), path)?;
     }
     if let Some(folder) = &arguments.output.frames {
-        film(desk, &shot, f64::from(arguments.output.fps), |number, _, image| write(&image, &frame_file(folder, number)))?;
+        film(desk, &shot, f64::from(arguments.output.fps), |number, _, image| {
+            write(&image, &frame_file(folder, number))
+        })?;
     }
     Ok(())
 }

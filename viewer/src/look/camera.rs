@@ -5,7 +5,7 @@ use super::{Show, palette::Palette};
 use crate::scene::{Troupe, present::Present};
 use bevy::{
     camera::{CameraOutputMode, RenderTarget, ScalingMode},
-    core_pipeline::tonemapping::Tonemapping,
+    core_pipeline::tonemapping::{DebandDither, Tonemapping},
     prelude::*,
     transform::TransformSystems,
 };
@@ -42,6 +42,7 @@ pub fn spawn(commands: &mut Commands, target: RenderTarget) {
             Msaa::Sample4,
             // The palette's colours as they are written down.
             Tonemapping::None,
+            DebandDither::Disabled,
             Transform::default(),
             Projection::default(),
         ))

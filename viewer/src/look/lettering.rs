@@ -35,6 +35,8 @@ struct DimensionLines;
 
 /// Height of the letters, in pixels.
 const LETTER_PX: f32 = 12.0;
+/// Half the length of a tick at the end of a dimension line, as a share of the view's height.
+const TICK: f32 = 0.006;
 
 impl Plugin for LetteringPlugin {
     fn build(&self, app: &mut App) {
@@ -49,7 +51,7 @@ impl Plugin for LetteringPlugin {
 }
 
 fn renew(on_stage: Res<OnStage>, show: Res<Show>, troupe: Res<Troupe>, mut written: ResMut<Notes>) {
-    let found = on_stage.subject.as_ref().map(|subject| notes(subject, &troupe.actors(), &show));
+    let found = on_stage.subject.as_ref().map(|subject| notes(subject, &on_stage.stage, &troupe.actors(), &show));
     written.scene = found.unwrap_or_default();
 }
 
@@ -143,7 +145,8 @@ fn write(
         }
         for kind in [Kind::Overlap, Kind::Dimension] {
             let of_kind = notes.measured.iter().chain(&notes.scene).filter(|note| note.kind == kind);
-            let segments: Vec<[Vec3; 2]> = of_kind.filter_map(|note| note.line).collect();
+            let segments: Vec<[Vec3; 2]> =
+                of_kind.filter_map(|note| note.line).flat_map(|line| dimension(line, eye.span_mm * TICK)).collect();
             if !segments.is_empty() {
                 let handle = gizmos.add(lines(&segments, color(kind).into()));
                 let line_config = GizmoLineConfig { width: 3.0, ..default() };
@@ -151,6 +154,14 @@ fn write(
             }
         }
     }
+}
+
+/// A dimension line with a tick across either end, crossed by a second one so that it is seen from all sides.
+fn dimension([from, to]: [Vec3; 2], tick_mm: f32) -> [[Vec3; 2]; 5] {
+    let along = (to - from).try_normalize().unwrap_or(Vec3::Z);
+    let (across, up) = along.any_orthonormal_pair();
+    let tick = |at: Vec3, way: Vec3| [at - way * tick_mm, at + way * tick_mm];
+    [[from, to], tick(from, across), tick(from, up), tick(to, across), tick(to, up)]
 }
 
 fn place(room: Rect) -> Node {

@@ -7,7 +7,10 @@ use crate::follow::{Followed, shown};
 use crate::look::{Show, controls::AROUND_GAP_MM, eye::View, palette::Palette};
 use crate::scene::{cast, cast::Drawings, cast::Subject};
 use bevy::math::Vec3;
-use image::{ImageFormat, RgbImage};
+use image::{
+    RgbImage,
+    codecs::png::{CompressionType, FilterType, PngEncoder},
+};
 use std::io::Cursor;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
@@ -169,7 +172,7 @@ pub fn model(desk: &Desk, show: &Show) -> Vec<u8> {
 /// When the system refuses.
 pub fn write(image: &RgbImage, path: &Path) -> Result<(), NotMade> {
     let mut bytes = Cursor::new(Vec::new());
-    image.write_to(&mut bytes, ImageFormat::Png)?;
+    image.write_with_encoder(PngEncoder::new_with_quality(&mut bytes, CompressionType::Best, FilterType::Adaptive))?;
     write_bytes(&bytes.into_inner(), path)
 }
 

@@ -3,9 +3,10 @@
 
 use super::cast::{Actor, Item, Subject, bounds};
 use super::shapes::vec3;
+use crate::desk::Stage;
 use crate::look::Show;
 use bevy::math::Vec3;
-use elbowroom::{geometry::State, report::text::labels::millimetres};
+use elbowroom::{bridge::Chain, geometry::State, report::text::labels::millimetres};
 
 /// Something written at a place.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,7 +38,7 @@ pub enum Kind {
 
 /// The notes of a scene, most urgent first.
 #[must_use]
-pub fn notes(subject: &Subject, actors: &[&Actor], show: &Show) -> Vec<Note> {
+pub fn notes(subject: &Subject, stage: &Stage, actors: &[&Actor], show: &Show) -> Vec<Note> {
     let mut notes = Vec::new();
     let shown = |name: &str| actors.iter().any(|actor| matches!(actor.item, Item::Body(_)) && actor.name == name);
     if show.dimensions {
@@ -57,7 +58,9 @@ pub fn notes(subject: &Subject, actors: &[&Actor], show: &Show) -> Vec<Note> {
                 named: None,
             });
         }
-        let clearance = subject.chain.as_ref().and_then(|chain| chain.clearance.as_ref());
+        // The clearance is that of the chain as it stands when all is done.
+        let done = subject.chain.as_ref().filter(|chain| is_home(chain, stage));
+        let clearance = done.and_then(|chain| chain.clearance.as_ref());
         if let Some(clearance) = clearance {
             let line = [clearance.on_chain, clearance.on_body].map(|at| vec3(&at.into()));
             let text = format!("{} mm to {}", millimetres(clearance.mm), clearance.body);
@@ -95,6 +98,17 @@ pub fn notes(subject: &Subject, actors: &[&Actor], show: &Show) -> Vec<Note> {
     }
     notes.sort_by_key(|note| note.kind);
     notes
+}
+
+/// Whether every part stands where it belongs.
+fn is_home(chain: &Chain, stage: &Stage) -> bool {
+    const HOME_MM: f64 = 1e-3;
+    stage.held.is_empty()
+        && stage.parts.len() == chain.parts.len()
+        && stage.parts.iter().zip(&chain.parts).all(|(staged, part)| {
+            let apart = staged.pose.inverse() * part.pose;
+            staged.shown && apart.translation.vector.norm() < HOME_MM && apart.rotation.angle() < HOME_MM
+        })
 }
 
 /// Places of a box at which a name can stand: the middle, then a grid that thins out towards the corners.
