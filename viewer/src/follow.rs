@@ -43,7 +43,7 @@ pub fn shown(desk: &Desk) -> Show {
     let parts = (0..parts).filter(|part| desk.hidden(&Hidden::Part(*part))).map(Item::Part);
     Show {
         hidden: bodies.chain(parts).collect(),
-        covers: if options.covers_lifted { Covers::Lifted } else { Covers::On },
+        covers: if options.covers_lifted { Covers::Off } else { Covers::On },
         only_chain: options.see_through,
         names: options.names,
         section: options.section.map(|section| Section {

@@ -47,7 +47,7 @@ pub fn spawn(commands: &mut Commands, target: RenderTarget) {
         ))
         .with_children(|eye| {
             // Over the left shoulder, and a weaker one from the right, so that no view is without shading.
-            for (illuminance, from) in [(2_000.0, Vec3::new(-0.5, 0.75, 1.0)), (500.0, Vec3::new(0.9, -0.1, 0.5))] {
+            for (illuminance, from) in [(2_000.0, Vec3::new(-0.45, 0.8, 1.0)), (700.0, Vec3::new(0.9, -0.2, 0.6))] {
                 eye.spawn((
                     DirectionalLight { illuminance, shadow_maps_enabled: false, ..default() },
                     Transform::from_translation(from).looking_at(Vec3::ZERO, Vec3::Y),

@@ -2,9 +2,10 @@
 //! that would cover one written before it is left out; zooming in makes room.
 
 use super::camera::{SceneCamera, Watch};
+use super::pick::{pick, ray};
 use super::{Show, palette::Palette};
 use crate::scene::{
-    OnStage, Troupe,
+    Item, OnStage, Troupe,
     mesh::lines,
     notes::{Kind, Note, notes},
     present::Present,
@@ -63,13 +64,14 @@ fn write(
     mut commands: Commands,
     notes: Res<Notes>,
     show: Res<Show>,
-    watch: Res<Watch>,
+    (watch, troupe): (Res<Watch>, Res<Troupe>),
     camera: Option<Single<&Camera, With<SceneCamera>>>,
     mut labels: Query<(Entity, &mut Text, &mut Node, &mut TextColor, &mut BackgroundColor), With<Label>>,
     dimension_lines: Query<Entity, With<DimensionLines>>,
     mut gizmos: ResMut<Assets<GizmoAsset>>,
 ) {
     let Some(size) = camera.and_then(|camera| camera.logical_viewport_size()) else { return };
+    let eye = &watch.0;
     let palette = Palette::new(show.dark);
     let color = |kind: Kind| match kind {
         Kind::Overlap => palette.alarm,
@@ -80,14 +82,29 @@ fn write(
     all.sort_by_key(|note| note.kind);
     let mut taken: Vec<Rect> = Vec::new();
     let mut wanted: Vec<(&Note, Rect)> = Vec::new();
+    let reach = troupe.bounds().map_or(1_000.0, |[low, high]| low.distance(high) + eye.target.distance(low));
+    let cut = show.section.map(|section| section.cut());
+    let actors = troupe.actors();
+    // Where something is seen of a thing that is named, and no other label stands.
+    let seen = |item: Item, at: Vec3| {
+        let place = eye.on_screen(at)?;
+        let hit = pick(actors.iter().copied(), &ray(eye, place, reach), cut.as_ref());
+        hit.is_some_and(|hit| hit.item == item).then_some(place)
+    };
+    let on_picture = |place: Vec2| size / 2.0 + Vec2::new(place.x, -place.y) * size.y;
     for note in all {
-        let Some(at) = watch.0.on_screen(note.at) else { continue };
-        let mut at = size / 2.0 + Vec2::new(at.x, -at.y) * size.y;
-        if note.line.is_some() {
-            at.y -= LETTER_PX * 1.4;
-        }
-        let room = room(at, &note.text);
-        if taken.iter().all(|other| other.intersect(room).is_empty()) {
+        let free = |room: &Rect| taken.iter().all(|other| other.intersect(*room).is_empty());
+        let found = match &note.named {
+            Some((item, spots)) => spots.iter().find_map(|spot| {
+                let place = seen(*item, *spot)?;
+                Some(room(on_picture(place), &note.text)).filter(free)
+            }),
+            None => eye.on_screen(note.at).and_then(|place| {
+                let lift = if note.line.is_some() { LETTER_PX * 1.6 } else { 0.0 };
+                Some(room(on_picture(place) - Vec2::Y * lift, &note.text)).filter(free)
+            }),
+        };
+        if let Some(room) = found {
             taken.push(room);
             wanted.push((note, room));
         }

@@ -76,10 +76,11 @@ fn write(ruler: Res<Ruler>, mut notes: ResMut<Notes>) {
                 at: found.line[0].midpoint(found.line[1]),
                 text: found.text,
                 line: Some(found.line),
+                named: None,
             }]
         }
         None => (ruler.measuring.picks())
-            .map(|hit| Note { kind: Kind::Dimension, at: hit.at, text: alone(&hit), line: None })
+            .map(|hit| Note { kind: Kind::Dimension, at: hit.at, text: alone(&hit), line: None, named: None })
             .collect(),
     };
 }

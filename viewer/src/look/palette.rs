@@ -71,8 +71,8 @@ impl Palette {
     pub fn body(&self, tint: Tint) -> Srgba {
         const TONES: [u32; COMPONENT_TONES as usize] = [0xc6_bd_a9, 0xa9_b6_a6, 0xb9_a9_a0, 0xa3_af_ba, 0xc7_c3_b4];
         match tint {
-            Tint::Sheet => hex(0x8f_a3_ad).with_alpha(0.13),
-            Tint::Cover => hex(0xb5_a9_8c).with_alpha(0.09),
+            Tint::Sheet => hex(0x8f_a3_ad).with_alpha(0.055),
+            Tint::Cover => hex(0xb5_a9_8c).with_alpha(0.04),
             Tint::Component(tone) => hex(TONES[usize::from(tone % COMPONENT_TONES)]),
             Tint::Part(false) => hex(0x2a_6b_84),
             Tint::Part(true) => hex(0x5d_9a_a8),

@@ -86,6 +86,9 @@ pub fn pick<'a>(actors: impl IntoIterator<Item = &'a Actor>, ray: &Ray, cut: Opt
 fn first<'a>(actor: &'a Actor, ray: &Ray, cut: Option<&Cut>) -> Option<(f32, &'a Facet)> {
     let inverse = actor.pose.inverse();
     let local = Ray { from: inverse.transform_point3(ray.from), along: inverse.transform_vector3(ray.along) };
+    if !comes_near(actor.drawing.around()?, &local) {
+        return None;
+    }
     let facets = actor.drawing.pieces.iter().flat_map(|piece| &piece.facets).filter(|facet| facet.seen);
     facets
         .filter_map(|facet| {
@@ -94,6 +97,12 @@ fn first<'a>(actor: &'a Actor, ray: &Ray, cut: Option<&Cut>) -> Option<(f32, &'a
             kept.then_some((distance, facet))
         })
         .min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// Whether a ray comes within the ball around a box.
+fn comes_near([low, high]: [Vec3; 2], ray: &Ray) -> bool {
+    let step = low.midpoint(high) - ray.from;
+    step.cross(ray.along).length_squared() <= low.distance_squared(high) / 4.0
 }
 
 /// How far a ray goes to a facet that faces it.
@@ -148,7 +157,7 @@ fn round(corners: &[Corner]) -> Option<(Vec3, Vec3, f32)> {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use crate::scene::{Look, shapes::drawn};
+    use crate::scene::{Look, facets::Sketch, shapes::drawn};
     use elbowroom::geometry::Shape;
     use std::sync::Arc;
 
@@ -156,7 +165,7 @@ pub(crate) mod tests {
         Actor {
             item,
             name: format!("{item:?}"),
-            drawing: Arc::new(drawn(shape)),
+            drawing: Arc::new(Sketch::new(drawn(shape))),
             pose: Affine3A::from_translation(at),
             look: Look { tint: Tint::Component(0), ghost: false, hatched: false },
         }

@@ -33,8 +33,6 @@ pub enum Covers {
     /// In place; sheets are seen through anyway.
     #[default]
     On,
-    /// Some way off their place, outward.
-    Lifted,
     /// Left out.
     Off,
 }

@@ -1,6 +1,6 @@
 //! Whether anything here can draw. Bevy panics without a driver, so it is asked before.
 
-use bevy::render::settings::WgpuSettings;
+use bevy::render::settings::{Backends, WgpuSettings};
 
 /// No driver for drawing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -10,12 +10,18 @@ use bevy::render::settings::WgpuSettings;
 )]
 pub struct NoDriver;
 
+/// The kinds of drivers that are looked for: those of the day, since OpenGL's would draw otherwise.
+#[must_use]
+pub fn backends() -> Backends {
+    WgpuSettings::default().backends.unwrap_or(Backends::empty()) & Backends::PRIMARY
+}
+
 /// The name of a device that can draw, such as a graphics card's.
 ///
 /// # Errors
 /// When there is none.
 pub fn driver() -> Result<String, NoDriver> {
-    let backends = WgpuSettings::default().backends.unwrap_or(wgpu::Backends::empty());
+    let backends = backends();
     let mut descriptor = wgpu::InstanceDescriptor::new_without_display_handle();
     descriptor.backends = backends;
     let instance = wgpu::Instance::new(descriptor);

@@ -6,7 +6,7 @@
 use crate::look::palette::Palette;
 use crate::scene::{
     cast::{Actor, Look},
-    facets::Drawing,
+    facets::Sketch,
     mesh::Triangles,
 };
 use bevy::color::{ColorToComponents, LinearRgba};
@@ -62,8 +62,8 @@ struct Model {
     accessors: Vec<Value>,
     views: Vec<Value>,
     bytes: Vec<u8>,
-    known_meshes: HashMap<(*const Drawing, Look), usize>,
-    known_shapes: HashMap<*const Drawing, Vec<Value>>,
+    known_meshes: HashMap<(*const Sketch, Look), usize>,
+    known_shapes: HashMap<*const Sketch, Vec<Value>>,
     known_materials: HashMap<(Look, bool), usize>,
 }
 
@@ -108,7 +108,7 @@ impl Model {
         Some(self.meshes.len() - 1)
     }
 
-    fn shape(&mut self, drawing: &Arc<Drawing>) -> Vec<Value> {
+    fn shape(&mut self, drawing: &Arc<Sketch>) -> Vec<Value> {
         if let Some(known) = self.known_shapes.get(&Arc::as_ptr(drawing)) {
             return known.clone();
         }

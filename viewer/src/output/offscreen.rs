@@ -1,6 +1,6 @@
 //! The scene drawn without a window and without a display, one picture at a time.
 
-use super::driver::{NoDriver, driver};
+use super::driver::{NoDriver, backends, driver};
 use crate::look::{Show, camera, camera::CameraPlugin, camera::Watch, lettering::LetteringPlugin};
 use crate::scene::{OnStage, ScenePlugin, Troupe};
 use bevy::{
@@ -14,6 +14,7 @@ use bevy::{
         pipelined_rendering::PipelinedRenderingPlugin,
         render_resource::{Extent3d, PipelineCache, PollType, TextureDimension, TextureFormat, TextureUsages},
         renderer::RenderDevice,
+        settings::{RenderCreation, WgpuSettings},
         view::screenshot::{Screenshot, ScreenshotCaptured, trigger_screenshots},
     },
     time::TimeUpdateStrategy,
@@ -55,6 +56,18 @@ const QUIET: usize = 3;
 /// Updates after which it is no longer waited for pipelines.
 const MOST_WAITED: usize = 500;
 
+/// Bevy's drawing as this program wants it: pipelines are made in the frame that first needs them, or things would be
+/// missing from it, and with the drivers that [`driver`] looks for.
+#[must_use]
+pub fn render_plugin() -> RenderPlugin {
+    let settings = WgpuSettings { backends: Some(backends()), ..default() };
+    RenderPlugin {
+        synchronous_pipeline_compilation: true,
+        render_creation: RenderCreation::Automatic(Box::new(settings)),
+        ..default()
+    }
+}
+
 impl Offscreen {
     /// Starts drawing in a size in pixels.
     ///
@@ -69,8 +82,7 @@ impl Offscreen {
         app.add_plugins(
             DefaultPlugins
                 .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
-                // Pipelines are made in the frame that first needs them, or things would be missing from it.
-                .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+                .set(render_plugin())
                 .disable::<WinitPlugin>()
                 // Drawn in the same update, not in the one after.
                 .disable::<PipelinedRenderingPlugin>()

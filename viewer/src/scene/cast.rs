@@ -1,7 +1,7 @@
 //! Everything that is on stage at one moment: what is drawn, where, and how it is made to look. Plain data, so that
 //! what a window shows, what a picture holds and what an exported model holds are the same.
 
-use super::facets::Drawing;
+use super::facets::{Drawing, Sketch};
 use super::fitting::{DrawnFitting, centreline, fitting};
 use super::shapes::{affine, drawn};
 use super::{port, sheet::sheet};
@@ -60,7 +60,7 @@ pub struct Actor {
     /// What people call it.
     pub name: String,
     /// How it is drawn, in its own frame.
-    pub drawing: Arc<Drawing>,
+    pub drawing: Arc<Sketch>,
     /// Its frame in world millimetres.
     pub pose: Affine3A,
     /// How it is made to look.
@@ -81,13 +81,10 @@ pub struct Look {
 /// Drawings that are kept from one moment to the next, because most of what stands there stays the same.
 #[derive(Clone, Debug, Default)]
 pub struct Drawings {
-    bodies: HashMap<String, (Body, Arc<Drawing>)>,
-    ports: HashMap<String, (elbowroom::layout::Port, Arc<Drawing>)>,
-    parts: HashMap<(String, u64), Arc<(DrawnFitting, [Arc<Drawing>; 3])>>,
+    bodies: HashMap<String, (Body, Arc<Sketch>)>,
+    ports: HashMap<String, (elbowroom::layout::Port, Arc<Sketch>)>,
+    parts: HashMap<(String, u64), Arc<(DrawnFitting, [Arc<Sketch>; 3])>>,
 }
-
-/// How far a lifted cover stands off its place, as a share of its smaller side.
-const LIFT: f32 = 0.45;
 
 /// The whole cast.
 #[must_use]
@@ -102,17 +99,13 @@ pub fn cast(subject: &Subject, stage: &Stage, show: &Show, drawings: &mut Drawin
             continue;
         }
         let drawing = drawings.body(body);
-        let mut pose = held(index) * affine(&body.pose);
+        let pose = held(index) * affine(&body.pose);
         let tint = match body.kind {
             BodyKind::Component => Tint::Component((index % usize::from(COMPONENT_TONES)) as u8),
             BodyKind::Panel { removable: false } => Tint::Sheet,
             BodyKind::Panel { removable: true } => match show.covers {
                 Covers::Off => continue,
                 Covers::On => Tint::Cover,
-                Covers::Lifted => {
-                    pose *= Affine3A::from_translation(Vec3::Z * lift(&drawing));
-                    Tint::Cover
-                }
             },
         };
         let overlaps = subject.findings.overlaps().any(|meeting| meeting.a == body.name || meeting.b == body.name);
@@ -124,7 +117,8 @@ pub fn cast(subject: &Subject, stage: &Stage, show: &Show, drawings: &mut Drawin
             continue;
         }
         let pose = held(port.body.index()) * affine(&port.pose);
-        let look = Look { tint: Tint::Port, ghost: false, hatched: false };
+        let at_gap = subject.gap.is_some_and(|gap| [gap.from.index(), gap.to.index()].contains(&index));
+        let look = Look { tint: Tint::Port, ghost: show.only_chain && !at_gap, hatched: false };
         actors.push(Actor {
             item: Item::Port(index),
             name: port.name.clone(),
@@ -143,7 +137,7 @@ pub fn cast(subject: &Subject, stage: &Stage, show: &Show, drawings: &mut Drawin
 #[must_use]
 pub fn bounds<'a>(actors: impl IntoIterator<Item = &'a Actor>) -> Option<[Vec3; 2]> {
     let boxes = actors.into_iter().filter_map(|actor| {
-        let [low, high] = actor.drawing.bounds()?;
+        let [low, high] = actor.drawing.around()?;
         let corners = (0..8).map(|bits| {
             let pick = |axis: usize| if bits >> axis & 1 == 1 { high[axis] } else { low[axis] };
             actor.pose.transform_point3(Vec3::new(pick(0), pick(1), pick(2)))
@@ -182,7 +176,7 @@ fn chain_cast(
         let drawn_part = drawings.part(definition, staged.stretch_mm);
         let pose = affine(&staged.pose);
         let look = Look { tint: Tint::Part(staged.part % 2 == 1), ghost: false, hatched: false };
-        let mut actor = |item: Item, drawing: &Arc<Drawing>, pose: Affine3A| {
+        let mut actor = |item: Item, drawing: &Arc<Sketch>, pose: Affine3A| {
             if !drawing.pieces.is_empty() {
                 actors.push(Actor { item, name: definition.name.clone(), drawing: drawing.clone(), pose, look });
             }
@@ -197,7 +191,7 @@ fn chain_cast(
         path.extend(line.windows(2).map(|two| [two[0], two[1]].map(|at| pose.transform_point3(at))));
     }
     if show.path && !path.is_empty() {
-        let drawing = Arc::new(Drawing { pieces: Vec::new(), edges: path });
+        let drawing = Arc::new(Sketch::new(Drawing { pieces: Vec::new(), edges: path }));
         let look = Look { tint: Tint::Path, ghost: false, hatched: false };
         actors.push(Actor {
             item: Item::Path,
@@ -210,21 +204,21 @@ fn chain_cast(
 }
 
 impl Drawings {
-    fn body(&mut self, body: &Body) -> Arc<Drawing> {
+    fn body(&mut self, body: &Body) -> Arc<Sketch> {
         if let Some((known, drawing)) = self.bodies.get(&body.name)
             && same_shape(known, body)
         {
             return drawing.clone();
         }
-        let drawing = Arc::new(match body.kind {
+        let drawing = Arc::new(Sketch::new(match body.kind {
             BodyKind::Panel { .. } => sheet(body),
             BodyKind::Component => component(body),
-        });
+        }));
         self.bodies.insert(body.name.clone(), (body.clone(), drawing.clone()));
         drawing
     }
 
-    fn port(&mut self, port: &elbowroom::layout::Port) -> Arc<Drawing> {
+    fn port(&mut self, port: &elbowroom::layout::Port) -> Arc<Sketch> {
         let same = |known: &elbowroom::layout::Port| {
             (known.thread, known.gender, known.thread_length_mm, known.seat_mm)
                 == (port.thread, port.gender, port.thread_length_mm, port.seat_mm)
@@ -234,7 +228,7 @@ impl Drawings {
         }
         let mut drawing = port::port(port);
         drawing.edges.extend(port::axis());
-        let drawing = Arc::new(drawing);
+        let drawing = Arc::new(Sketch::new(drawing));
         self.ports.insert(port.name.clone(), (port.clone(), drawing.clone()));
         drawing
     }
@@ -243,7 +237,7 @@ impl Drawings {
         &mut self,
         part: &elbowroom::catalog::FittingDef,
         stretch_mm: f64,
-    ) -> Arc<(DrawnFitting, [Arc<Drawing>; 3])> {
+    ) -> Arc<(DrawnFitting, [Arc<Sketch>; 3])> {
         let key = (part.id.clone(), stretch_mm.to_bits());
         // Links that are pushed in look different at every moment; the catalog's other parts are few.
         if self.parts.len() > 500 {
@@ -251,7 +245,8 @@ impl Drawings {
         }
         let draw = || {
             let whole = fitting(part, stretch_mm);
-            let shared = [&whole.body, &whole.collars[0], &whole.collars[1]].map(|drawing| Arc::new(drawing.clone()));
+            let shared = [&whole.body, &whole.collars[0], &whole.collars[1]]
+                .map(|drawing| Arc::new(Sketch::new(drawing.clone())));
             Arc::new((whole, shared))
         };
         self.parts.entry(key).or_insert_with(draw).clone()
@@ -277,8 +272,4 @@ fn component(body: &Body) -> Drawing {
         drawing.add(drawn(&solid.shape()).moved(&affine(&(inverse * solid.pose()))));
     }
     drawing
-}
-
-fn lift(sheet: &Drawing) -> f32 {
-    sheet.bounds().map_or(0.0, |[low, high]| LIFT * (high.x - low.x).min(high.y - low.y))
 }

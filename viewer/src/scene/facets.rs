@@ -5,6 +5,7 @@
 //! face is one polygon that can be capped.
 
 use bevy::math::{Affine3A, Vec3};
+use std::ops::Deref;
 
 /// A body as it is drawn, in millimetres, in whatever frame its maker states.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -13,6 +14,13 @@ pub struct Drawing {
     pub pieces: Vec<Piece>,
     /// Lines along visible edges.
     pub edges: Vec<[Vec3; 2]>,
+}
+
+/// A drawing that does not change any more, with the box around it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Sketch {
+    drawing: Drawing,
+    bounds: Option<[Vec3; 2]>,
 }
 
 /// A convex piece.
@@ -142,6 +150,28 @@ impl Drawing {
             None => Some([at, at]),
             Some([low, high]) => Some([low.min(at), high.max(at)]),
         })
+    }
+}
+
+impl Sketch {
+    /// Takes a drawing as it is.
+    #[must_use]
+    pub fn new(drawing: Drawing) -> Self {
+        Self { bounds: drawing.bounds(), drawing }
+    }
+
+    /// The least and greatest coordinates, or `None` when there is nothing.
+    #[must_use]
+    pub fn around(&self) -> Option<[Vec3; 2]> {
+        self.bounds
+    }
+}
+
+impl Deref for Sketch {
+    type Target = Drawing;
+
+    fn deref(&self) -> &Drawing {
+        &self.drawing
     }
 }
 

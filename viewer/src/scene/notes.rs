@@ -5,7 +5,7 @@ use super::cast::{Actor, Item, Subject, bounds};
 use super::shapes::vec3;
 use crate::look::Show;
 use bevy::math::Vec3;
-use elbowroom::geometry::State;
+use elbowroom::{geometry::State, report::text::labels::millimetres};
 
 /// Something written at a place.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,6 +18,8 @@ pub struct Note {
     pub text: String,
     /// The line that is dimensioned, if it is one.
     pub line: Option<[Vec3; 2]>,
+    /// A thing that is named, and other places of it where the name can stand when `at` is hidden by something else.
+    pub named: Option<(Item, Vec<Vec3>)>,
 }
 
 /// What a note is about; the more urgent comes first and gets its room first.
@@ -47,13 +49,25 @@ pub fn notes(subject: &Subject, actors: &[&Actor], show: &Show) -> Vec<Note> {
                 _ => format!("{} in {}, {depth} mm deep", meeting.a, meeting.b),
             };
             let line = [&separation.on_a, &separation.on_b].map(|point| vec3(&point.coords));
-            notes.push(Note { kind: Kind::Overlap, at: line[0].midpoint(line[1]), text, line: Some(line) });
+            notes.push(Note {
+                kind: Kind::Overlap,
+                at: line[0].midpoint(line[1]),
+                text,
+                line: Some(line),
+                named: None,
+            });
         }
         let clearance = subject.chain.as_ref().and_then(|chain| chain.clearance.as_ref());
         if let Some(clearance) = clearance {
             let line = [clearance.on_chain, clearance.on_body].map(|at| vec3(&at.into()));
             let text = format!("{} mm to {}", millimetres(clearance.mm), clearance.body);
-            notes.push(Note { kind: Kind::Dimension, at: line[0].midpoint(line[1]), text, line: Some(line) });
+            notes.push(Note {
+                kind: Kind::Dimension,
+                at: line[0].midpoint(line[1]),
+                text,
+                line: Some(line),
+                named: None,
+            });
         }
     }
     if show.names {
@@ -67,15 +81,28 @@ pub fn notes(subject: &Subject, actors: &[&Actor], show: &Show) -> Vec<Note> {
             if panels.get(index) != Some(&false) {
                 continue;
             }
-            let Some([low, high]) = bounds([*actor]) else { continue };
             let kind = if ends.contains(&index) { Kind::End } else { Kind::Name };
-            notes.push(Note { kind, at: low.midpoint(high), text: actor.name.clone(), line: None });
+            // With everything see-through, the names of all that stands behind would only be in the way.
+            if show.only_chain && kind == Kind::Name {
+                continue;
+            }
+            let Some([low, high]) = bounds([*actor]) else { continue };
+            let at = low.midpoint(high);
+            let spots = spots(low, high);
+            let named = (!show.only_chain).then_some((actor.item, spots));
+            notes.push(Note { kind, at, text: actor.name.clone(), line: None, named });
         }
     }
     notes.sort_by_key(|note| note.kind);
     notes
 }
 
-fn millimetres(value: f64) -> String {
-    format!("{value:.2}")
+/// Places of a box at which a name can stand: the middle, then a grid that thins out towards the corners.
+fn spots(low: Vec3, high: Vec3) -> Vec<Vec3> {
+    const STEPS: [f32; 5] = [0.5, 0.25, 0.75, 0.08, 0.92];
+    let mut shares: Vec<Vec3> = (STEPS.iter())
+        .flat_map(|x| STEPS.iter().flat_map(move |y| STEPS.iter().map(move |z| Vec3::new(*x, *y, *z))))
+        .collect();
+    shares.sort_by(|a, b| (a - 0.5).length_squared().total_cmp(&(b - 0.5).length_squared()));
+    shares.into_iter().map(|share| low + (high - low) * share).collect()
 }

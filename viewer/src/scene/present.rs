@@ -150,7 +150,7 @@ fn present(
         }
         if !same_shape || !same_look {
             let left = cut.map(|cut| actor.drawing.cut(&cut));
-            let drawing = left.as_ref().unwrap_or(&actor.drawing);
+            let drawing = left.as_ref().unwrap_or(&**actor.drawing);
             if !same_shape {
                 if drawing.pieces.is_empty() {
                     entity_commands.remove::<Mesh3d>();
@@ -179,7 +179,7 @@ fn present(
 
 /// One light for all that is not lit by the eye's own; see `look::camera`.
 fn light(mut commands: Commands) {
-    commands.insert_resource(GlobalAmbientLight { brightness: 420.0, ..default() });
+    commands.insert_resource(GlobalAmbientLight { brightness: 900.0, ..default() });
 }
 
 fn line_style(palette: &Palette, look: Look) -> (LinearRgba, Gizmo) {
