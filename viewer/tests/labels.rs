@@ -3,7 +3,7 @@
 
 use egui_kittest::{Harness, kittest::NodeT as _};
 use elbowroom::{
-    bridge::{NearMissWishes, Wishes, bridge, near_misses},
+    bridge::{NearMissWishes, SlackWishes, Wishes, bridge, near_misses, slack},
     catalog::Catalog,
     layout::Layout,
     report::{BridgeReport, GapReport, NearMissReport, text},
@@ -14,7 +14,7 @@ use elbowroom_viewer::{
 };
 use std::{collections::BTreeSet, time::Duration};
 
-/// What `elbowroom bridge LAYOUT --max-parts 4` prints for each gap by itself, and for all of them.
+/// What `elbowroom bridge LAYOUT --max-parts 4 --slack` prints for each gap by itself, and for all of them.
 fn printed() -> (Vec<String>, String) {
     let catalog = Catalog::builtin();
     let (name, text) = elbowroom_catalog::DEMO;
@@ -23,6 +23,9 @@ fn printed() -> (Vec<String>, String) {
     let gaps = layout.gaps().iter().map(|gap| {
         let answer = bridge(&catalog, &layout, gap, &wishes);
         let mut report = GapReport::new(&catalog, &layout, *gap, answer).expect("they belong together");
+        let chains = &report.answer.chains;
+        report.slack =
+            chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &SlackWishes::default())).collect();
         if report.answer.chains.is_empty() {
             let found =
                 near_misses(&catalog, &layout, gap, &NearMissWishes { max_parts: 4, ..NearMissWishes::default() });
@@ -102,11 +105,13 @@ fn the_panels_say_what_the_command_line_prints() {
             both(report, &shown, &labels::how_it_stands(&desk).expect("solved"));
             both(report, &shown, &labels::statement(&desk).expect("solved"));
             both(report, &shown, &labels::searched(&desk).expect("solved"));
-            let rows = labels::chain_rows(&desk);
-            assert_eq!(rows.len(), count);
-            for (cells, _) in &rows {
+            let lines = labels::chain_lines(&desk);
+            assert_eq!(lines.len(), count);
+            for labels::ChainLine { cells, slack, .. } in &lines {
+                let slack = slack.as_ref().expect("it was asked for");
                 assert!(report.contains(&cells.join(" ")), "{cells:?} in {report}");
-                for cell in &cells[1..5] {
+                assert!(report.contains(&slack.join(" ")), "{slack:?} in {report}");
+                for cell in cells[1..5].iter().chain([&cells[7], &slack[1]]) {
                     assert!(shown.contains(cell), "{cell} in {shown:#?}");
                 }
                 chains_seen += 1;

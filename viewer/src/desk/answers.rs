@@ -2,7 +2,8 @@
 
 use elbowroom::{
     bridge::{
-        Chain, Completeness, MakeUp, MakeUpWishes, NearMissWishes, StopReason, Wishes, bridge, make_up, near_misses,
+        Chain, Completeness, MakeUp, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Wishes, bridge, make_up,
+        near_misses, slack,
     },
     catalog::Catalog,
     layout::{Gap, Layout},
@@ -66,7 +67,7 @@ pub enum GapState {
 
 impl Solved {
     /// The best chain of a gap, for following a component that is being dragged: with all parts up to
-    /// [`QUICK_PARTS`], and beyond that with the parts of `known` chains and all straight ones.
+    /// [`QUICK_PARTS`], and beyond that with the parts of `known` chains and all adjustable ones.
     pub(super) fn quick(
         catalog: &Catalog,
         layout: &Arc<Layout>,
@@ -103,7 +104,10 @@ impl Solved {
         let answer = bridge(catalog, layout, gap, wishes);
         let wishes = MakeUpWishes { clearance_mm: asked.clearance_mm, ..MakeUpWishes::default() };
         let making_up = answer.chains.iter().map(|chain| make_up(catalog, layout, gap, chain, &wishes)).collect();
-        let report = GapReport::new(catalog, layout, *gap, answer)?;
+        let mut report = GapReport::new(catalog, layout, *gap, answer)?;
+        let wishes = SlackWishes { clearance_mm: asked.clearance_mm, ..SlackWishes::default() };
+        let chains = &report.answer.chains;
+        report.slack = chains.iter().filter_map(|chain| slack(catalog, layout, gap, chain, &wishes)).collect();
         Some(Self { of: Arc::clone(layout), report, making_up, quick: false })
     }
 
@@ -168,9 +172,9 @@ impl Asked {
     }
 }
 
-/// The catalog reduced to the parts of some chains, and all straight ones.
+/// The catalog reduced to the parts of some chains, and all adjustable ones: those give way as a component moves.
 fn few_parts(catalog: &Catalog, chains: &[Chain]) -> Option<Catalog> {
     let used = |id: &str| chains.iter().flat_map(|chain| &chain.parts).any(|part| part.fitting == id);
-    let few = catalog.fittings().iter().filter(|fitting| fitting.bends.is_empty() || used(&fitting.id));
+    let few = catalog.fittings().iter().filter(|fitting| fitting.stretch_mm.is_some() || used(&fitting.id));
     Catalog::from_parts(few.cloned().collect(), Vec::new()).ok()
 }

@@ -96,7 +96,7 @@ impl Desk {
 
     /// Moves the dragged component to a shift from where it was, on the grid, and asks for quick answers of the gaps
     /// that touch it: the best chain, of no more parts than it had; beyond three parts
-    /// only of the parts of the chains that were known, and straight ones.
+    /// only of the parts of the chains that were known, and adjustable ones.
     pub fn drag_to(&mut self, shift_mm: [f64; 3]) {
         let Some(drag) = &mut self.drag else { return };
         let Some(from) = placing::place(&drag.start.layout, drag.body) else { return };

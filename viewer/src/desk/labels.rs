@@ -9,7 +9,7 @@ use elbowroom::{
     report::text::{self, labels},
 };
 
-pub use labels::{CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, MOVES, PART_HEADS, is_drawn_out};
+pub use labels::{CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, MOVES, PART_HEADS, SLACK_HEADS, is_drawn_out};
 
 /// What is known of a gap, in one line.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -75,13 +75,28 @@ pub fn how_it_stands(desk: &Desk) -> Option<String> {
     Some(labels::how_it_stands(&desk.solved(desk.gap()?)?.report.facts))
 }
 
-/// The ranked chains of the gap that is looked at, under [`CHAIN_HEADS`], each with its making up.
+/// A ranked chain of the gap that is looked at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChainLine {
+    /// Under [`CHAIN_HEADS`].
+    pub cells: [String; 9],
+    /// Whether it can be made up, in a word or two.
+    pub made_up: Option<&'static str>,
+    /// Under [`SLACK_HEADS`].
+    pub slack: Option<[String; 6]>,
+}
+
+/// The ranked chains of the gap that is looked at.
 #[must_use]
-pub fn chain_rows(desk: &Desk) -> Vec<([String; 9], Option<&'static str>)> {
+pub fn chain_lines(desk: &Desk) -> Vec<ChainLine> {
     let Some(solved) = desk.gap().and_then(|gap| desk.solved(gap)) else { return Vec::new() };
     let chains = solved.ranked().iter().enumerate();
     chains
-        .map(|(index, chain)| (labels::chain_cells(index, chain), solved.making_up.get(index).map(making_up_in_short)))
+        .map(|(index, chain)| ChainLine {
+            cells: labels::chain_cells(index, chain),
+            made_up: solved.making_up.get(index).map(making_up_in_short),
+            slack: solved.report.slack.get(index).map(|slack| labels::slack_cells(index, slack)),
+        })
         .collect()
 }
 
@@ -148,6 +163,19 @@ pub fn progress(progress: &Progress) -> String {
         return format!("Gap {gap}: looking for near misses ({} of {})", progress.done + 1, progress.of);
     }
     format!("Gap {gap} ({} of {}): {}", progress.done + 1, progress.of.max(1), text::progress(&progress.counts))
+}
+
+/// In how many builds the chain that is shown closes, with holes a little out of place.
+#[must_use]
+pub fn slack(desk: &Desk) -> Option<String> {
+    let (shown, gap) = (desk.shown_chain()?, desk.gap()?);
+    let slack = desk.solved(gap)?.report.slack.get(shown)?;
+    let [_, builds, interval, closing, ..] = labels::slack_cells(shown, slack);
+    Some(format!(
+        "With both ports out of place by ±{} mm and ±{}°, {builds} of 100 builds close and keep their clearance \
+         (95 % interval {interval}); {closing} close.",
+        slack.position_mm, slack.angle_deg
+    ))
 }
 
 /// Whether and how the chain that is shown can be made up.

@@ -1,7 +1,11 @@
 //! The ranked chains of the gap that is looked at, and the parts of the one that is shown.
 
 use super::{aside, heading, near};
-use crate::desk::{Desk, labels, playback::Show};
+use crate::desk::{
+    Desk,
+    labels::{self, ChainLine},
+    playback::Show,
+};
 use egui::{Align, Layout, RichText, Ui};
 use egui_extras::{Column, TableBuilder};
 
@@ -23,7 +27,7 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
         aside(ui, text);
     }
     ui.add_space(4.0);
-    let rows = labels::chain_rows(desk);
+    let rows = labels::chain_lines(desk);
     egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
         if desk.solved(gap).is_none() {
             not_solved(ui, desk);
@@ -59,7 +63,7 @@ fn not_solved(ui: &mut Ui, desk: &Desk) {
     }
 }
 
-fn table(ui: &mut Ui, desk: &mut Desk, rows: &[([String; 9], Option<&'static str>)]) {
+fn table(ui: &mut Ui, desk: &mut Desk, rows: &[ChainLine]) {
     let shown = desk.shown_chain();
     let line = ui.text_style_height(&egui::TextStyle::Body) + 4.0;
     let right = |ui: &mut Ui, text: &str, strong: bool| {
@@ -80,28 +84,20 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[([String; 9], Option<&'static str
             .column(Column::exact(34.0 * scale))
             .columns(Column::exact(52.0 * scale), 2)
             .column(Column::remainder().at_least(60.0).clip(true))
-            .column(Column::exact(60.0 * scale))
-            .column(Column::exact(72.0 * scale))
+            .columns(Column::exact(54.0 * scale), 2)
+            .column(Column::exact(70.0 * scale))
             .header(line, |mut header| {
                 for column in SHOWN {
                     let (head, number) = labels::CHAIN_HEADS[column];
-                    header.col(|ui| {
-                        let text = RichText::new(head).small().weak();
-                        if number {
-                            ui.with_layout(Layout::right_to_left(Align::Center), |ui| ui.label(text));
-                        } else {
-                            ui.label(text);
-                        }
-                    });
+                    header.col(|ui| cell(ui, RichText::new(head).small().weak(), number));
                 }
-                header.col(|ui| {
-                    ui.label(RichText::new("made up").small().weak());
-                });
+                header.col(|ui| cell(ui, RichText::new(labels::SLACK_HEADS[1].0).small().weak(), true));
+                header.col(|ui| cell(ui, RichText::new("made up").small().weak(), false));
             })
             .body(|body| {
                 body.rows(line, rows.len(), |mut row| {
                     let index = row.index();
-                    let Some((cells, making_up)) = rows.get(index) else { return };
+                    let Some(ChainLine { cells, made_up, slack }) = rows.get(index) else { return };
                     let is_shown = shown == Some(index);
                     row.set_selected(is_shown);
                     row.col(|ui| {
@@ -125,8 +121,9 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[([String; 9], Option<&'static str
                             }
                         });
                     }
+                    row.col(|ui| right(ui, slack.as_ref().map_or("-", |cells| &cells[1]), is_shown));
                     row.col(|ui| {
-                        ui.label(making_up.unwrap_or("-"));
+                        ui.label(made_up.unwrap_or("-"));
                     });
                     if row.response().clicked() {
                         chosen = Some(index);
@@ -140,8 +137,8 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[([String; 9], Option<&'static str
 }
 
 /// The figures of the chain that is shown which have no column.
-fn shown_chain(ui: &mut Ui, desk: &Desk, rows: &[([String; 9], Option<&'static str>)]) {
-    let Some((cells, _)) = desk.shown_chain().and_then(|chain| rows.get(chain)) else { return };
+fn shown_chain(ui: &mut Ui, desk: &Desk, rows: &[ChainLine]) {
+    let Some(ChainLine { cells, .. }) = desk.shown_chain().and_then(|chain| rows.get(chain)) else { return };
     let playing = desk.playback().show() == Show::Candidates && desk.shown_chain() != desk.chosen_chain();
     let title = if playing { "(candidate) " } else { "" };
     heading(ui, &format!("Chain {} {title}", cells[0]));
@@ -152,6 +149,9 @@ fn shown_chain(ui: &mut Ui, desk: &Desk, rows: &[([String; 9], Option<&'static s
         ui.label(text);
     }
     if let Some(text) = labels::making_up(desk) {
+        ui.label(text);
+    }
+    if let Some(text) = labels::slack(desk) {
         ui.label(text);
     }
 }
@@ -210,7 +210,7 @@ fn parts(ui: &mut Ui, desk: &Desk) {
 
 fn cell(ui: &mut Ui, text: RichText, number: bool) {
     if number {
-        ui.with_layout(Layout::right_to_left(Align::Min), |ui| ui.label(text));
+        ui.with_layout(Layout::right_to_left(ui.layout().vertical_align()), |ui| ui.label(text));
     } else {
         ui.add(egui::Label::new(text).truncate());
     }

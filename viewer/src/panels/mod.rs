@@ -43,7 +43,7 @@ pub fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) -> Rect {
         Panel::bottom("place").frame(egui::Frame::new()).show(ui, |ui| place::show(ui, desk, &mut panels.place));
         gaps::show(ui, desk);
     });
-    Panel::right("chains").frame(frame).default_size(420.0 * scale).size_range(260.0..=760.0 * scale).show(ui, |ui| {
+    Panel::right("chains").frame(frame).default_size(450.0 * scale).size_range(260.0..=760.0 * scale).show(ui, |ui| {
         chains::show(ui, desk);
     });
     let free = ui.available_rect_before_wrap();

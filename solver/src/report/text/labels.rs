@@ -8,7 +8,7 @@ use super::{
     number::{direction, fixed, plural},
 };
 use crate::{
-    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, Counts},
+    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, Counts, Share, Slack},
     geometry::State,
     report::{BridgeReport, GapFacts, GapReport, NearMissReport, Outcome, PartReport},
 };
@@ -51,6 +51,16 @@ pub const PART_HEADS: [Head; 8] = [
     ("seat at x", true),
     ("y", true),
     ("z mm", true),
+];
+
+/// Heads over [`slack_cells`].
+pub const SLACK_HEADS: [Head; 6] = [
+    ("#", true),
+    ("builds %", true),
+    ("95 % interval", true),
+    ("closing %", true),
+    ("95 % interval", true),
+    ("linear %", true),
 ];
 
 /// The head that is of interest only where a chain has an adjustable part.
@@ -106,6 +116,19 @@ pub fn part_cells(index: usize, part: &PartReport) -> [String; 8] {
         x,
         y,
         z,
+    ]
+}
+
+/// In how many builds of 100 the chain at place `index`, counted from 0, closes: under [`SLACK_HEADS`].
+#[must_use]
+pub fn slack_cells(index: usize, slack: &Slack) -> [String; 6] {
+    [
+        (index + 1).to_string(),
+        percent(slack.share.share),
+        interval(&slack.share),
+        percent(slack.closing.share),
+        interval(&slack.closing),
+        slack.linear.map_or_else(dash, percent),
     ]
 }
 
@@ -221,4 +244,12 @@ pub fn millimetres(value: f64) -> String {
 
 fn dash() -> String {
     "-".to_owned()
+}
+
+fn percent(share: f64) -> String {
+    fixed(share * 100.0, 1)
+}
+
+fn interval(share: &Share) -> String {
+    format!("{} to {}", percent(share.low), percent(share.high))
 }
