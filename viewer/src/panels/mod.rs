@@ -25,9 +25,17 @@ pub struct Panels {
     /// Whether the list of keys is open.
     pub keys_open: bool,
     /// Keys that others act on, for the list, with what each does.
-    pub more_keys: &'static [(&'static str, &'static str)],
+    more_keys: &'static [(&'static str, &'static str)],
     saving: Option<bar::Saving>,
     place: place::Fields,
+}
+
+impl Panels {
+    /// Panels whose list of keys has these as well: keys that others act on, each with what it does.
+    #[must_use]
+    pub fn with_keys(keys: &'static [(&'static str, &'static str)]) -> Self {
+        Self { more_keys: keys, ..Self::default() }
+    }
 }
 
 /// Shows all panels; what they leave free is the scene's, and only input there may reach the camera.
