@@ -8,7 +8,7 @@ use crate::follow::{Followed, project, shown};
 use crate::look::{
     Show,
     camera::{self, CameraPlugin, SceneCamera, Watch},
-    controls::{ControlsPlugin, Room, room_of},
+    controls::{self, ControlsPlugin, Room, room_of},
     lettering::LetteringPlugin,
     measuring::MeasuringPlugin,
 };
@@ -16,6 +16,7 @@ use crate::output::offscreen::render_plugin;
 use crate::panels::{self, Panels};
 use crate::portrait::PortraitPlugin;
 use crate::scene::{OnStage, ScenePlugin, Troupe, present::Present};
+use crate::shortcuts::ShortcutsPlugin;
 use bevy::{
     camera::{CameraOutputMode, RenderTarget, Viewport, visibility::RenderLayers},
     prelude::*,
@@ -32,8 +33,15 @@ use std::time::{Duration, Instant};
 pub struct DeskResource(pub Desk);
 
 /// What the panels remember.
-#[derive(Resource, Default)]
+#[derive(Resource)]
 pub struct PanelsResource(pub Panels);
+
+impl Default for PanelsResource {
+    /// The list of keys holds those of the scene as well.
+    fn default() -> Self {
+        Self(Panels::with_keys(&controls::KEYS))
+    }
+}
 
 /// The scene, the panels and the desk, without the window itself: what tests run with a window of their own.
 #[derive(Debug)]
@@ -66,6 +74,7 @@ impl Plugin for ViewerPlugin {
     fn build(&self, app: &mut App) {
         app.add_plugins(EguiPlugin::default())
             .add_plugins((ScenePlugin, CameraPlugin, ControlsPlugin, LetteringPlugin, MeasuringPlugin, DragPlugin))
+            .add_plugins(ShortcutsPlugin)
             .init_resource::<PanelsResource>()
             .add_systems(PreStartup, cameras)
             .add_systems(Startup, wake)

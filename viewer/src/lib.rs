@@ -14,3 +14,4 @@ pub mod output;
 pub mod panels;
 pub mod portrait;
 pub mod scene;
+pub mod shortcuts;
