@@ -1,3 +1,17 @@
-//! The place of the viewer. There is none yet: this crate is empty, and no command starts it.
+//! Shows Elbowroom's layouts and chains in 3D: what fits, what touches, and how a chain goes together.
 //!
-//! It will use the solver's library as any other program would; the solver will never know of it.
+//! It uses the solver's library as any other program would; the solver never knows of it. What fits, what touches and
+//! how a chain is made up is the solver's; here it is only shown.
+
+pub mod app;
+pub mod args;
+pub mod desk;
+pub mod drag;
+pub mod follow;
+pub mod handles;
+pub mod look;
+pub mod output;
+pub mod panels;
+pub mod portrait;
+pub mod scene;
+pub mod shortcuts;

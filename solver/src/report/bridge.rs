@@ -47,14 +47,11 @@ impl BridgeReport {
         Outcome::worst([side_by_side].into_iter().chain(self.gaps.iter().map(GapReport::outcome)))
     }
 
-    /// Which chain of a gap, counted from 0, is the one to build: the best of those that leave room for the other gaps.
-    /// `None` for a gap without any.
+    /// Which chain of a gap, counted from 0, is the one to build: the best of those that leave room for the other gaps, or
+    /// the first where that was not looked into. `None` for a gap that has none.
     #[must_use]
     pub fn chosen(&self, gap: usize) -> Option<usize> {
-        match &self.together {
-            Some(together) => together.chosen.get(gap).copied().flatten(),
-            None => self.gaps.get(gap).filter(|gap| !gap.answer.chains.is_empty()).map(|_| 0),
-        }
+        self.together.as_ref().map_or(Some(0), |together| together.chosen.get(gap).copied().flatten())
     }
 }
 

@@ -10,7 +10,7 @@ pub mod json;
 mod make_up;
 mod near_miss;
 mod outcome;
-#[cfg(feature = "cli")]
+#[cfg(feature = "text")]
 pub mod text;
 mod words;
 

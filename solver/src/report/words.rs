@@ -11,7 +11,7 @@ pub(in crate::report) fn fixed(value: f64, decimals: usize) -> String {
 
 /// A count with its thousands set off by commas; beyond 10^15, where no digit after the third informs anybody, a
 /// power of ten.
-#[cfg(feature = "cli")]
+#[cfg(feature = "text")]
 pub(in crate::report) fn count(value: f64) -> String {
     if value.is_nan() || value.abs() >= 1e15 {
         return format!("{value:.2e}");
@@ -28,7 +28,7 @@ pub(in crate::report) fn count(value: f64) -> String {
 }
 
 /// A whole count; see [`count`].
-#[cfg(feature = "cli")]
+#[cfg(feature = "text")]
 pub(in crate::report) fn whole(value: u64) -> String {
     // Above 2^53 the conversion rounds, far beyond where `count` stops printing digits.
     #[allow(clippy::cast_precision_loss)]

@@ -76,6 +76,7 @@ fn pick<D: Copy, const N: usize>(
 ) {
     let stops = misses.len();
     let step = turn_of(1, stops) - turn_of(0, stops);
+    let missed = |stop: usize| &misses[stop % stops];
     for branch in 0..N {
         let mut offer = |turn: f64| {
             let turn = turn.sin_cos();
@@ -84,11 +85,11 @@ fn pick<D: Copy, const N: usize>(
             }
         };
         for stop in 0..stops {
-            let here = misses[stop][branch];
+            let here = missed(stop)[branch];
             if here.is_nan() {
                 continue;
             }
-            let (before, next) = (misses[(stop + stops - 1) % stops][branch], misses[(stop + 1) % stops][branch]);
+            let (before, next) = (missed(stop + stops - 1)[branch], missed(stop + 1)[branch]);
             let turn = turn_of(stop, stops);
             if here * next <= 0.0 && here != next {
                 offer(turn + here / (here - next) * step);

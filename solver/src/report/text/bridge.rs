@@ -3,18 +3,15 @@
 use super::{
     WIDTH,
     completeness::{searched, statement},
+    labels,
     make_up::{left_out, making_up},
     near_miss::near_misses,
-    number::{direction, fixed, plural},
+    number::plural,
     slack::slack,
     table::{Align, table, wrapped},
     together::side_by_side,
 };
-use crate::{
-    bridge::{Chain, Clearance},
-    geometry::State,
-    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, verdict},
-};
+use crate::report::{BridgeReport, FlowBasis, GapReport, Outcome, verdict};
 use std::fmt::Write as _;
 
 /// The whole report: an overview when there are several gaps, then gap by gap. Lines are at most 100 columns wide
@@ -45,8 +42,8 @@ pub fn circuit(report: &BridgeReport) -> String {
         let chosen = report.chosen(index);
         let text = match chosen.and_then(|chosen| gap.chains.get(chosen)) {
             Some(parts) => match chosen.and_then(|chosen| gap.make_up.get(chosen)) {
-                Some(made) => format!("{}; {}", in_line(parts), verdict(&gap.facts, parts, made)),
-                None => in_line(parts),
+                Some(made) => format!("{}; {}", labels::parts_in_line(parts), verdict(&gap.facts, parts, made)),
+                None => labels::parts_in_line(parts),
             },
             None => statement(report, &gap.answer),
         };
@@ -85,33 +82,8 @@ fn heading(report: &BridgeReport) -> String {
 
 /// One line for each gap: how it stands and its best chain among those that leave room for the other gaps.
 fn overview(report: &BridgeReport) -> String {
-    let heads = [
-        ("gap", Align::Right),
-        ("from", Align::Left),
-        ("to", Align::Left),
-        ("apart mm", Align::Right),
-        ("chain", Align::Left),
-        ("loss kPa", Align::Right),
-        ("clear mm", Align::Right),
-    ];
-    let rows = report.gaps.iter().enumerate().map(|(index, gap)| {
-        let best = report.chosen(index).and_then(|chosen| gap.answer.chains.get(chosen));
-        let verdict = match (best, gap.outcome()) {
-            (Some(chain), _) => plural(chain.parts.len(), "part"),
-            (None, Outcome::NoProof) => "none found".to_owned(),
-            (None, _) => format!("none up to {}", report.max_parts),
-        };
-        vec![
-            (index + 1).to_string(),
-            gap.facts.from.name.clone(),
-            gap.facts.to.name.clone(),
-            fixed(gap.facts.distance_mm, 1),
-            verdict,
-            best.map_or_else(dash, |chain| fixed(chain.loss_kpa, 2)),
-            best.map_or_else(dash, |chain| clearance(chain.clearance.as_ref())),
-        ]
-    });
-    table(2, &heads, rows.collect()) + &tally(report) + &side_by_side(report)
+    let rows = report.gaps.iter().enumerate().map(|(index, gap)| labels::gap_cells(report, index, gap).to_vec());
+    table(2, &heads_of(labels::GAP_HEADS), rows.collect()) + &tally(report) + &side_by_side(report)
 }
 
 /// How many gaps have a chain and how many have none.
@@ -142,7 +114,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
         let _ = write!(out, "Gap {number}: ");
     }
     let _ = writeln!(out, "{} to {}", gap.facts.from.name, gap.facts.to.name);
-    out.push_str(&wrapped(&how_it_stands(&gap.facts), WIDTH, 2, 4));
+    out.push_str(&wrapped(&labels::how_it_stands(&gap.facts), WIDTH, 2, 4));
     #[expect(clippy::float_cmp, reason = "a gap without a branch of its own has the very same number")]
     if gap.flow_l_min != report.flow_l_min {
         let text = format!("in a branch of its own: losses at the {} L/min that flow there", gap.flow_l_min);
@@ -173,55 +145,15 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     out
 }
 
-fn how_it_stands(facts: &GapFacts) -> String {
-    /// Below what is written with one decimal, a distance or angle counts as nothing.
-    const NOTHING: f64 = 0.05;
-    let axes = if facts.axes_deg < NOTHING {
-        "facing the same way".to_owned()
-    } else if facts.axes_deg <= 180.0 - NOTHING {
-        format!("axes at {}°", fixed(facts.axes_deg, 1))
-    } else if facts.aside_mm < NOTHING {
-        "facing each other in line".to_owned()
-    } else {
-        "facing each other out of line".to_owned()
-    };
-    let ports = [&facts.from, &facts.to].map(|port| format!("{} {}", port.thread, port.gender));
-    let ports = if ports[0] == ports[1] { format!("both {}", ports[0]) } else { ports.join(" to ") };
-    format!(
-        "{ports}, {} mm apart ({} {}, {} aside), {axes}",
-        fixed(facts.distance_mm, 1),
-        fixed(facts.ahead_mm.abs(), 1),
-        if facts.ahead_mm < -NOTHING { "behind" } else { "ahead" },
-        fixed(facts.aside_mm, 1),
-    )
+fn chains(gap: &GapReport) -> String {
+    let chains = gap.answer.chains.iter().take(gap.listed).enumerate();
+    let rows = chains.map(|(index, chain)| labels::chain_cells(index, chain).to_vec());
+    table(2, &heads_of(labels::CHAIN_HEADS), rows.collect())
 }
 
-fn chains(gap: &GapReport) -> String {
-    let heads = [
-        ("#", Align::Right),
-        ("parts", Align::Right),
-        ("loss kPa", Align::Right),
-        ("clear mm", Align::Right),
-        ("nearest to", Align::Left),
-        ("off by mm", Align::Right),
-        ("off by °", Align::Right),
-        ("length mm", Align::Right),
-        ("price", Align::Right),
-    ];
-    let rows = gap.answer.chains.iter().take(gap.listed).enumerate().map(|(index, chain)| {
-        vec![
-            (index + 1).to_string(),
-            chain.parts.len().to_string(),
-            fixed(chain.loss_kpa, 2),
-            clearance(chain.clearance.as_ref()),
-            chain.clearance.as_ref().map_or_else(dash, |nearest| nearest.body.clone()),
-            fixed(chain.residual_mm, 2),
-            fixed(chain.residual_deg, 2),
-            fixed(chain.length_mm, 1),
-            chain.price.map_or_else(dash, |price| fixed(price, 2)),
-        ]
-    });
-    table(2, &heads, rows.collect())
+/// Heads for a table: words to the left, numbers to the right.
+fn heads_of<const N: usize>(heads: [(&'static str, bool); N]) -> [(&'static str, Align); N] {
+    heads.map(|(head, number)| (head, if number { Align::Right } else { Align::Left }))
 }
 
 /// The parts of each chain on a line, with the turn of every swivel.
@@ -232,7 +164,7 @@ fn parts_of_chains(gap: &GapReport) -> String {
         .iter()
         .take(gap.listed)
         .enumerate()
-        .map(|(index, parts)| wrapped_after(index + 1, places, &in_line(parts)));
+        .map(|(index, parts)| wrapped_after(index + 1, places, &labels::parts_in_line(parts)));
     format!("  Parts in order, with the turn of each part that must be aimed:\n{}", lines.collect::<String>())
 }
 
@@ -241,89 +173,23 @@ pub(super) fn wrapped_after(number: usize, places: usize, text: &str) -> String 
     wrapped(&format!("{number}: {text}"), WIDTH, 2 + places - number.to_string().len().min(places), 4 + places)
 }
 
-fn in_line(parts: &[PartReport]) -> String {
-    parts.iter().map(part_in_line).collect::<Vec<_>>().join(", ")
-}
-
-fn part_in_line(part: &PartReport) -> String {
-    let mut text = part.fitting.clone();
-    if let Some(way) = part.way_round {
-        let _ = write!(text, " ({way})");
-    }
-    if let Some(turn) = part.turn_deg {
-        let _ = write!(text, " {}°", turn_text(turn));
-    }
-    if is_drawn_out(part) {
-        let _ = write!(text, " +{} mm", fixed(part.stretch_mm, 1));
-    }
-    text
-}
-
-/// A turn with one decimal; what rounds to a full turn is none.
-fn turn_text(turn_deg: f64) -> String {
-    match fixed(turn_deg, 1) {
-        full if full == "360.0" => "0.0".to_owned(),
-        text => text,
-    }
-}
-
 /// The best chain part by part.
 fn best_in_detail(gap: &GapReport) -> String {
     let (Some(parts), Some(chain)) = (gap.chains.first(), gap.answer.chains.first()) else { return String::new() };
-    let mut heads = vec![
-        ("part", Align::Right),
-        ("id", Align::Left),
-        ("turn °", Align::Right),
-        ("then heads", Align::Left),
-        ("seat at x", Align::Right),
-        ("y", Align::Right),
-        ("z mm", Align::Right),
-    ];
-    let drawn = parts.iter().any(is_drawn_out);
-    if drawn {
-        heads.insert(3, ("drawn out mm", Align::Right));
-    }
+    let drawn = parts.iter().any(labels::is_drawn_out);
+    let heads: Vec<_> =
+        labels::PART_HEADS.into_iter().filter(|(head, _)| drawn || *head != labels::DRAWN_OUT).collect();
+    let skipped = labels::PART_HEADS.iter().position(|(head, _)| !drawn && *head == labels::DRAWN_OUT);
     let rows = parts.iter().enumerate().map(|(index, part)| {
-        let id = part.way_round.map_or_else(|| part.fitting.clone(), |way| format!("{} ({way})", part.fitting));
-        let mut cells =
-            vec![(index + 1).to_string(), id, part.turn_deg.map_or_else(dash, turn_text), direction(part.heads)];
-        cells.extend(part.ends_at.map(|coordinate| fixed(coordinate, 1)));
-        if drawn {
-            cells.insert(3, if is_drawn_out(part) { fixed(part.stretch_mm, 1) } else { dash() });
-        }
-        cells
+        let cells = labels::part_cells(index, part).into_iter().enumerate();
+        cells.filter(|(column, _)| Some(*column) != skipped).map(|(_, cell)| cell).collect()
     });
+    let heads: Vec<_> =
+        heads.into_iter().map(|(head, number)| (head, if number { Align::Right } else { Align::Left })).collect();
     format!(
         "  Chain 1, from {}:\n{}{}",
         gap.facts.from.name,
         table(2, &heads, rows.collect()),
-        wrapped(&nearest(chain), WIDTH, 2, 2)
+        wrapped(&labels::nearest(chain), WIDTH, 2, 2)
     )
-}
-
-/// Whether a part is drawn out by what shows with two decimals.
-fn is_drawn_out(part: &PartReport) -> bool {
-    part.stretch_mm.abs() >= 0.005
-}
-
-/// What a chain comes nearest to, in words.
-fn nearest(chain: &Chain) -> String {
-    match &chain.clearance {
-        Some(Clearance { mm, body, part, state: State::Clear, .. }) => {
-            format!("Part {} comes nearest to anything: {} mm from {body}.", part + 1, fixed(*mm, 1))
-        }
-        Some(Clearance { body, part, .. }) => format!("Part {} touches {body}.", part + 1),
-        None => format!("Nothing stands within {} mm of it.", crate::bridge::CLEARANCE_HORIZON_MM),
-    }
-}
-
-fn clearance(clearance: Option<&Clearance>) -> String {
-    match clearance {
-        Some(nearest) => fixed(nearest.mm, 1),
-        None => format!(">{}", crate::bridge::CLEARANCE_HORIZON_MM),
-    }
-}
-
-fn dash() -> String {
-    "-".to_owned()
 }

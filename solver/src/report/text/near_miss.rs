@@ -1,7 +1,7 @@
 //! Near misses for people.
 
 use super::{
-    WIDTH,
+    WIDTH, labels,
     number::{fixed, plural},
     table::wrapped,
 };
@@ -14,37 +14,40 @@ use std::fmt::Write as _;
 
 /// The section on near misses under a gap that has no chain; empty when there is nothing to say.
 pub(super) fn near_misses(gap: &GapFacts, report: &NearMissReport) -> String {
-    let found = &report.found;
     let mut out = String::new();
-    if !found.reasons.is_empty() {
-        out.push_str("\n  Why, to check by hand:\n");
-        for reason in &found.reasons {
-            out.push_str(&item(&reason.to_string()));
-        }
-    }
-    if !found.moves.is_empty() {
-        out.push_str("\n  Moves that open it, each checked in full (`--apply N` writes the layout with move N):\n");
-        for (index, (suggestion, parts)) in found.moves.iter().zip(&report.chains).enumerate() {
-            out.push_str(&wrapped(&format!("{}: {}", index + 1, suggested(gap, suggestion, parts)), WIDTH, 2, 5));
-        }
-    }
-    if !found.refused.is_empty() {
-        out.push_str("\n  Moves that would close a chain but may not be made:\n");
-        for refused in &found.refused {
-            out.push_str(&item(&format!("move {}: {}", by(&refused.component, &refused.by), refused.why)));
-        }
-    }
-    if let Some(blocked) = &found.blocked {
-        out.push_str("\n  What is in the way:\n");
-        out.push_str(&in_the_way(blocked));
-    }
-    if !found.missing.is_empty() {
-        out.push_str("\n  Parts that the catalog lacks:\n");
-        for missing in &found.missing {
-            out.push_str(&item(&lacking(missing)));
+    for Section { heading, items, numbered } in sections(gap, report) {
+        let hint = if numbered { " (`--apply N` writes the layout with move N)" } else { "" };
+        let _ = write!(out, "\n  {heading}{hint}:\n");
+        for (index, text) in items.iter().enumerate() {
+            out.push_str(&if numbered { wrapped(&format!("{}: {text}", index + 1), WIDTH, 2, 5) } else { item(text) });
         }
     }
     out
+}
+
+/// What there is to say under one heading.
+pub(super) struct Section {
+    pub(super) heading: &'static str,
+    pub(super) items: Vec<String>,
+    /// Whether the items are moves to choose from.
+    pub(super) numbered: bool,
+}
+
+/// The headings that have something under them.
+pub(super) fn sections(gap: &GapFacts, report: &NearMissReport) -> Vec<Section> {
+    let found = &report.found;
+    let section = |heading, items| Section { heading, items, numbered: false };
+    let moves = found.moves.iter().zip(&report.chains).map(|(suggestion, parts)| suggested(gap, suggestion, parts));
+    let refused =
+        found.refused.iter().map(|refused| format!("move {}: {}", by(&refused.component, &refused.by), refused.why));
+    let sections = [
+        section("Why, to check by hand", found.reasons.iter().map(ToString::to_string).collect()),
+        Section { heading: labels::MOVES, items: moves.collect(), numbered: true },
+        section("Moves that would close a chain but may not be made", refused.collect()),
+        section("What is in the way", found.blocked.as_ref().map(in_the_way).unwrap_or_default()),
+        section("Parts that the catalog lacks", found.missing.iter().map(lacking).collect()),
+    ];
+    sections.into_iter().filter(|section| !section.items.is_empty()).collect()
 }
 
 fn item(text: &str) -> String {
@@ -106,8 +109,8 @@ fn clearance(chain: &Chain) -> String {
     }
 }
 
-fn in_the_way(blocked: &Blocked) -> String {
-    let mut out = item(&format!(
+fn in_the_way(blocked: &Blocked) -> Vec<String> {
+    let mut items = vec![format!(
         "{} where everything stands now, but {} too near to something{}",
         match blocked.looked_at {
             1 => "1 chain closes".to_owned(),
@@ -115,7 +118,7 @@ fn in_the_way(blocked: &Blocked) -> String {
         },
         if blocked.looked_at == 1 { "it comes" } else { "they all come" },
         if blocked.all { "" } else { " (there are more that were not measured)" },
-    ));
+    )];
     for blocker in &blocked.blockers {
         let [least, most] = blocker.mm;
         let range = if fixed(least, 1) == fixed(most, 1) {
@@ -123,15 +126,15 @@ fn in_the_way(blocked: &Blocked) -> String {
         } else {
             format!("from {} to {}", reach(least), reach(most))
         };
-        out.push_str(&item(&format!("{} for {}: {range}", blocker.body, plural(blocker.chains, "chain"))));
+        items.push(format!("{} for {}: {range}", blocker.body, plural(blocker.chains, "chain")));
     }
     let parts: Vec<&str> = blocked.best.parts.iter().map(|part| part.fitting.as_str()).collect();
     let parts = parts.join(", ");
-    out.push_str(&item(&match blocked.passing_clearance_mm() {
+    items.push(match blocked.passing_clearance_mm() {
         Some(mm) => format!("with a clearance of {} mm this one would pass: {parts}", floored(mm)),
         None => format!("none would pass with any clearance; nearest to it comes {parts}"),
-    }));
-    out
+    });
+    items
 }
 
 /// A clearance that certainly passes, in hundredths.

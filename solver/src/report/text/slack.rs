@@ -1,36 +1,20 @@
 //! What chains absorb, for people.
 
 use super::{
-    WIDTH,
+    WIDTH, labels,
     number::{direction, fixed},
     table::{Align, table, wrapped},
 };
 use crate::{
-    bridge::{Direction, SEARCHED_MM, Share, StackUp},
+    bridge::{Direction, SEARCHED_MM, StackUp},
     report::GapReport,
 };
 
 /// How many builds of each chain close, and for the first what it does not absorb; nothing when it was not asked for.
 pub(super) fn slack(gap: &GapReport) -> String {
     let Some(first) = gap.slack.first() else { return String::new() };
-    let heads = [
-        ("#", Align::Right),
-        ("builds %", Align::Right),
-        ("95 % interval", Align::Right),
-        ("closing %", Align::Right),
-        ("95 % interval", Align::Right),
-        ("linear %", Align::Right),
-    ];
-    let rows = gap.slack.iter().enumerate().map(|(index, slack)| {
-        vec![
-            (index + 1).to_string(),
-            percent(slack.share.share),
-            interval(&slack.share),
-            percent(slack.closing.share),
-            interval(&slack.closing),
-            slack.linear.map_or_else(|| "-".to_owned(), percent),
-        ]
-    });
+    let heads = labels::SLACK_HEADS.map(|(head, _)| (head, Align::Right));
+    let rows = gap.slack.iter().enumerate().map(|(index, slack)| labels::slack_cells(index, slack).to_vec());
     let asked = format!(
         "Slack: how many builds in 100 close and keep their clearance with both ports out of place by ±{} mm along each \
          axis and turned by ±{}° about each (two standard deviations), the swivels set anew; {} builds tried, seed {}:",
@@ -43,14 +27,6 @@ pub(super) fn slack(gap: &GapReport) -> String {
         wrapped(&within(gap, &first.directions), WIDTH, 2, 2),
         wrapped(&adding_up(&first.stack_up), WIDTH, 2, 2)
     )
-}
-
-fn percent(share: f64) -> String {
-    fixed(share * 100.0, 1)
-}
-
-fn interval(share: &Share) -> String {
-    format!("{} to {}", percent(share.low), percent(share.high))
 }
 
 /// Where the second port must be for the first chain to close.

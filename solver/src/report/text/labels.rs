@@ -1,0 +1,255 @@
+//! The words and numbers of a bridge report one by one, so that every program shows them alike.
+//!
+//! The report for people is put together from these; whatever else shows a gap, a chain or a part takes them from here
+//! as well, and so can never differ from it by a digit.
+
+use super::{
+    completeness, near_miss,
+    number::{direction, fixed, plural},
+};
+use crate::{
+    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, Counts, Share, Slack},
+    geometry::State,
+    report::{BridgeReport, GapFacts, GapReport, NearMissReport, Outcome, PartReport},
+};
+use std::fmt::Write as _;
+
+/// A head of a column and whether what stands under it is numbers.
+pub type Head = (&'static str, bool);
+
+/// Heads over [`gap_cells`].
+pub const GAP_HEADS: [Head; 7] = [
+    ("gap", true),
+    ("from", false),
+    ("to", false),
+    ("apart mm", true),
+    ("chain", false),
+    ("loss kPa", true),
+    ("clear mm", true),
+];
+
+/// Heads over [`chain_cells`].
+pub const CHAIN_HEADS: [Head; 9] = [
+    ("#", true),
+    ("parts", true),
+    ("loss kPa", true),
+    ("clear mm", true),
+    ("nearest to", false),
+    ("off by mm", true),
+    ("off by °", true),
+    ("length mm", true),
+    ("price", true),
+];
+
+/// Heads over [`part_cells`].
+pub const PART_HEADS: [Head; 8] = [
+    ("part", true),
+    ("id", false),
+    ("turn °", true),
+    (DRAWN_OUT, true),
+    ("then heads", false),
+    ("seat at x", true),
+    ("y", true),
+    ("z mm", true),
+];
+
+/// Heads over [`slack_cells`].
+pub const SLACK_HEADS: [Head; 6] = [
+    ("#", true),
+    ("builds %", true),
+    ("95 % interval", true),
+    ("closing %", true),
+    ("95 % interval", true),
+    ("linear %", true),
+];
+
+/// The head that is of interest only where a chain has an adjustable part.
+pub const DRAWN_OUT: &str = "drawn out mm";
+
+/// What an overview says of gap `index`, counted from 0: under [`GAP_HEADS`].
+#[must_use]
+pub fn gap_cells(report: &BridgeReport, index: usize, gap: &GapReport) -> [String; 7] {
+    let best = report.chosen(index).and_then(|chosen| gap.answer.chains.get(chosen));
+    let verdict = match (best, gap.outcome()) {
+        (Some(chain), _) => plural(chain.parts.len(), "part"),
+        (None, Outcome::NoProof) => "none found".to_owned(),
+        (None, _) => format!("none up to {}", report.max_parts),
+    };
+    [
+        (index + 1).to_string(),
+        gap.facts.from.name.clone(),
+        gap.facts.to.name.clone(),
+        fixed(gap.facts.distance_mm, 1),
+        verdict,
+        best.map_or_else(dash, |chain| fixed(chain.loss_kpa, 2)),
+        best.map_or_else(dash, |chain| clearance(chain.clearance.as_ref())),
+    ]
+}
+
+/// The figures of the chain at place `index`, counted from 0: under [`CHAIN_HEADS`].
+#[must_use]
+pub fn chain_cells(index: usize, chain: &Chain) -> [String; 9] {
+    [
+        (index + 1).to_string(),
+        chain.parts.len().to_string(),
+        fixed(chain.loss_kpa, 2),
+        clearance(chain.clearance.as_ref()),
+        chain.clearance.as_ref().map_or_else(dash, |nearest| nearest.body.clone()),
+        fixed(chain.residual_mm, 2),
+        fixed(chain.residual_deg, 2),
+        fixed(chain.length_mm, 1),
+        chain.price.map_or_else(dash, |price| fixed(price, 2)),
+    ]
+}
+
+/// How the part at place `index` of a chain, counted from 0, is set and where it leads: under [`PART_HEADS`].
+#[must_use]
+pub fn part_cells(index: usize, part: &PartReport) -> [String; 8] {
+    let id = part.way_round.map_or_else(|| part.fitting.clone(), |way| format!("{} ({way})", part.fitting));
+    let [x, y, z] = part.ends_at.map(|coordinate| fixed(coordinate, 1));
+    [
+        (index + 1).to_string(),
+        id,
+        part.turn_deg.map_or_else(dash, turn),
+        if is_drawn_out(part) { fixed(part.stretch_mm, 1) } else { dash() },
+        direction(part.heads),
+        x,
+        y,
+        z,
+    ]
+}
+
+/// In how many builds of 100 the chain at place `index`, counted from 0, closes: under [`SLACK_HEADS`].
+#[must_use]
+pub fn slack_cells(index: usize, slack: &Slack) -> [String; 6] {
+    [
+        (index + 1).to_string(),
+        percent(slack.share.share),
+        interval(&slack.share),
+        percent(slack.closing.share),
+        interval(&slack.closing),
+        slack.linear.map_or_else(dash, percent),
+    ]
+}
+
+/// Whether a part is drawn out by what shows with two decimals.
+#[must_use]
+pub fn is_drawn_out(part: &PartReport) -> bool {
+    part.stretch_mm.abs() >= 0.005
+}
+
+/// A turn with one decimal; what rounds to a full turn is none.
+#[must_use]
+pub fn turn(turn_deg: f64) -> String {
+    match fixed(turn_deg, 1) {
+        full if full == "360.0" => "0.0".to_owned(),
+        text => text,
+    }
+}
+
+/// The parts of a chain in order, with the turn of each that must be aimed.
+#[must_use]
+pub fn parts_in_line(parts: &[PartReport]) -> String {
+    parts.iter().map(part_in_line).collect::<Vec<_>>().join(", ")
+}
+
+/// A part with which way round it is built in, its turn, and how far it is drawn out.
+#[must_use]
+pub fn part_in_line(part: &PartReport) -> String {
+    let mut text = part.fitting.clone();
+    if let Some(way) = part.way_round {
+        let _ = write!(text, " ({way})");
+    }
+    if let Some(degrees) = part.turn_deg {
+        let _ = write!(text, " {}°", turn(degrees));
+    }
+    if is_drawn_out(part) {
+        let _ = write!(text, " +{} mm", fixed(part.stretch_mm, 1));
+    }
+    text
+}
+
+/// The two ports of a gap and how they stand to each other.
+#[must_use]
+pub fn how_it_stands(facts: &GapFacts) -> String {
+    /// Below what is written with one decimal, a distance or angle counts as nothing.
+    const NOTHING: f64 = 0.05;
+    let axes = if facts.axes_deg < NOTHING {
+        "facing the same way".to_owned()
+    } else if facts.axes_deg <= 180.0 - NOTHING {
+        format!("axes at {}°", fixed(facts.axes_deg, 1))
+    } else if facts.aside_mm < NOTHING {
+        "facing each other in line".to_owned()
+    } else {
+        "facing each other out of line".to_owned()
+    };
+    let ports = [&facts.from, &facts.to].map(|port| format!("{} {}", port.thread, port.gender));
+    let ports = if ports[0] == ports[1] { format!("both {}", ports[0]) } else { ports.join(" to ") };
+    format!(
+        "{ports}, {} mm apart ({} {}, {} aside), {axes}",
+        fixed(facts.distance_mm, 1),
+        fixed(facts.ahead_mm.abs(), 1),
+        if facts.ahead_mm < -NOTHING { "behind" } else { "ahead" },
+        fixed(facts.aside_mm, 1),
+    )
+}
+
+/// What a chain comes nearest to, in words.
+#[must_use]
+pub fn nearest(chain: &Chain) -> String {
+    match &chain.clearance {
+        Some(Clearance { mm, body, part, state: State::Clear, .. }) => {
+            format!("Part {} comes nearest to anything: {} mm from {body}.", part + 1, fixed(*mm, 1))
+        }
+        Some(Clearance { body, part, .. }) => format!("Part {} touches {body}.", part + 1),
+        None => format!("Nothing stands within {CLEARANCE_HORIZON_MM} mm of it."),
+    }
+}
+
+/// The distance to what a chain comes nearest to, in millimetres with one decimal.
+#[must_use]
+pub fn clearance(clearance: Option<&Clearance>) -> String {
+    match clearance {
+        Some(nearest) => fixed(nearest.mm, 1),
+        None => format!(">{CLEARANCE_HORIZON_MM}"),
+    }
+}
+
+/// What was considered, what was not, and so what the list of chains means.
+#[must_use]
+pub fn statement(report: &BridgeReport, answer: &Answer) -> String {
+    completeness::statement(report, answer)
+}
+
+/// The figures of a search, in a sentence.
+#[must_use]
+pub fn searched(counts: &Counts) -> String {
+    completeness::searched(counts)
+}
+
+/// The heading over the moves that open a gap, in the order of the near misses.
+pub const MOVES: &str = "Moves that open it, each checked in full";
+
+/// The headings of a near-miss report on a gap, each with what stands under it.
+#[must_use]
+pub fn near_misses(gap: &GapFacts, report: &NearMissReport) -> Vec<(&'static str, Vec<String>)> {
+    near_miss::sections(gap, report).into_iter().map(|section| (section.heading, section.items)).collect()
+}
+
+/// A length in millimetres with one decimal.
+#[must_use]
+pub fn millimetres(value: f64) -> String {
+    fixed(value, 1)
+}
+
+fn dash() -> String {
+    "-".to_owned()
+}
+
+fn percent(share: f64) -> String {
+    fixed(share * 100.0, 1)
+}
+
+fn interval(share: &Share) -> String {
+    format!("{} to {}", percent(share.low), percent(share.high))
+}

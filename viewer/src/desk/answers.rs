@@ -1,0 +1,183 @@
+//! What the solver said of a gap, and how the gap stands by it.
+
+use elbowroom::{
+    bridge::{
+        Chain, Completeness, MakeUp, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Wishes, bridge,
+        made_up_first, near_misses, slack,
+    },
+    catalog::Catalog,
+    layout::{Gap, Layout},
+    report::{BridgeReport, FlowBasis, GapReport, NearMissReport, Outcome},
+};
+use std::sync::Arc;
+
+/// What is asked of every gap: by default chains of up to four parts, which takes seconds where five take minutes, and
+/// otherwise what the command line asks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Asked {
+    /// Longest chain to consider, in parts.
+    pub max_parts: usize,
+    /// How many chains to find.
+    pub want: usize,
+    /// Least clearance in millimetres; the layout's allowance when `None`.
+    pub clearance_mm: Option<f64>,
+    /// Flow at which losses are stated, in litres a minute; the layout's design flow when `None`.
+    pub flow_l_min: Option<f64>,
+}
+
+impl Default for Asked {
+    fn default() -> Self {
+        Self { max_parts: 4, want: 5, clearance_mm: None, flow_l_min: None }
+    }
+}
+
+/// Longest chain that near misses are looked for with, as on the command line: beyond it they take too long.
+const MOST_NEAR_PARTS: usize = 4;
+
+/// Longest chain that is looked for with all parts while dragging: longer ones take too long to follow a hand.
+const QUICK_PARTS: usize = 3;
+
+/// The answer to one gap.
+#[derive(Clone, Debug)]
+pub struct Solved {
+    /// The layout that it is the answer for.
+    pub of: Arc<Layout>,
+    /// What the command line would report.
+    pub report: GapReport,
+    /// Of each chain, whether and how it can be made up.
+    pub making_up: Vec<MakeUp>,
+    /// Whether the search was cut down to the best chain, to follow a component that is being dragged.
+    pub quick: bool,
+}
+
+/// How a gap stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GapState {
+    /// Not solved yet.
+    Unknown,
+    /// There is a chain.
+    Bridged,
+    /// There is none, but a small move of a component opens the gap.
+    Nearly,
+    /// There is none, and no small move that helps.
+    Blocked,
+    /// None was found, which is no proof.
+    NotProven,
+}
+
+impl Solved {
+    /// The best chain of a gap, for following a component that is being dragged: with all parts up to
+    /// [`QUICK_PARTS`], and beyond that with the parts of `known` chains and all adjustable ones.
+    pub(super) fn quick(
+        catalog: &Catalog,
+        layout: &Arc<Layout>,
+        gap: &Gap,
+        asked: &Asked,
+        known: &[Chain],
+    ) -> Option<Self> {
+        let longest = known.first().map_or(QUICK_PARTS, |chain| chain.parts.len()).min(asked.max_parts);
+        let wishes = |max_parts| Wishes {
+            max_parts,
+            want: 1,
+            clearance_mm: asked.clearance_mm,
+            flow_l_min: asked.flow_l_min,
+            ..Wishes::default()
+        };
+        let short = bridge(catalog, layout, gap, &wishes(longest.min(QUICK_PARTS)));
+        let answer = match few_parts(catalog, known).filter(|_| short.chains.is_empty() && longest > QUICK_PARTS) {
+            Some(few) => bridge(&few, layout, gap, &wishes(longest)),
+            None => short,
+        };
+        let making_up = Vec::new();
+        let report = GapReport::new(catalog, layout, *gap, answer)?;
+        Some(Self { of: Arc::clone(layout), report, making_up, quick: true })
+    }
+
+    /// Answers a gap in full, but for its near misses. `None` if the gap does not belong to the layout.
+    pub(super) fn chains(
+        catalog: &Catalog,
+        layout: &Arc<Layout>,
+        gap: &Gap,
+        asked: &Asked,
+        wishes: &Wishes<'_>,
+    ) -> Option<Self> {
+        let mut answer = bridge(catalog, layout, gap, wishes);
+        let wishes = MakeUpWishes { clearance_mm: asked.clearance_mm, ..MakeUpWishes::default() };
+        let making_up = made_up_first(catalog, layout, gap, &mut answer, &wishes);
+        let report = GapReport::new(catalog, layout, *gap, answer)?.with_make_up(making_up.clone(), true);
+        let mut report = report.at_flow(asked.flow_l_min.unwrap_or(layout.design_flow_l_min()));
+        let wishes = SlackWishes { clearance_mm: asked.clearance_mm, ..SlackWishes::default() };
+        let chains = &report.answer.chains;
+        report.slack = chains.iter().filter_map(|chain| slack(catalog, layout, gap, chain, &wishes)).collect();
+        Some(Self { of: Arc::clone(layout), report, making_up, quick: false })
+    }
+
+    /// Adds the near misses of a gap that has no chain.
+    pub(super) fn add_near_misses(&mut self, catalog: &Catalog, gap: &Gap, asked: &Asked) {
+        let wishes = NearMissWishes {
+            max_parts: asked.max_parts.min(MOST_NEAR_PARTS),
+            clearance_mm: asked.clearance_mm,
+            flow_l_min: asked.flow_l_min,
+            ..NearMissWishes::default()
+        };
+        self.report.near_misses = NearMissReport::new(catalog, near_misses(catalog, &self.of, gap, &wishes));
+    }
+
+    /// The chains, best first.
+    #[must_use]
+    pub fn ranked(&self) -> &[Chain] {
+        &self.report.answer.chains
+    }
+
+    /// Whether the search was told to stop.
+    #[must_use]
+    pub fn was_cancelled(&self) -> bool {
+        matches!(self.report.answer.completeness, Completeness::Stopped { why: StopReason::Cancelled, .. })
+    }
+
+    /// How the gap stands.
+    #[must_use]
+    pub fn state(&self) -> GapState {
+        match Outcome::of(&self.report.answer) {
+            _ if !self.ranked().is_empty() => GapState::Bridged,
+            Outcome::NoProof => GapState::NotProven,
+            _ if self.report.near_misses.as_ref().is_some_and(|near| !near.found.moves.is_empty()) => GapState::Nearly,
+            _ => GapState::Blocked,
+        }
+    }
+
+    /// The place of the chain made of the same fittings in the same order as `chain`.
+    #[must_use]
+    pub fn same_chain(&self, chain: &Chain) -> Option<usize> {
+        let ids = |chain: &Chain| chain.parts.iter().map(|part| part.fitting.clone()).collect::<Vec<_>>();
+        let wanted = ids(chain);
+        self.ranked().iter().position(|other| ids(other) == wanted)
+    }
+}
+
+impl Asked {
+    /// A report on `layout` that holds what was asked, and no gap yet.
+    #[must_use]
+    pub fn report(&self, layout: &Layout) -> BridgeReport {
+        let allowances = layout.allowances();
+        BridgeReport {
+            layout: layout.name().to_owned(),
+            max_parts: self.max_parts,
+            want: self.want,
+            clearance_mm: self.clearance_mm.unwrap_or(allowances.clearance_mm),
+            flow_l_min: self.flow_l_min.unwrap_or(layout.design_flow_l_min()),
+            flow_is: if self.flow_l_min.is_some() { FlowBasis::Asked } else { FlowBasis::Design },
+            closure_mm: allowances.closure_mm,
+            closure_deg: allowances.closure_deg,
+            gaps: Vec::new(),
+            together: None,
+        }
+    }
+}
+
+/// The catalog reduced to the parts of some chains, and all adjustable ones: those give way as a component moves.
+fn few_parts(catalog: &Catalog, chains: &[Chain]) -> Option<Catalog> {
+    let used = |id: &str| chains.iter().flat_map(|chain| &chain.parts).any(|part| part.fitting == id);
+    let few = catalog.fittings().iter().filter(|fitting| fitting.stretch_mm.is_some() || used(&fitting.id));
+    Catalog::from_parts(few.cloned().collect(), Vec::new()).ok()
+}

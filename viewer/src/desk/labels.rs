@@ -1,0 +1,229 @@
+//! Every word and number that the panels show of gaps, chains and parts.
+//!
+//! Where the command line prints the same thing it is made by the same function, [`elbowroom::report::text::labels`].
+
+use super::{Desk, GapState, Progress};
+use elbowroom::{
+    bridge::{MakeUp, Verdict},
+    layout::BodyId,
+    report::text::{self, labels},
+};
+
+pub use labels::{CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, MOVES, PART_HEADS, SLACK_HEADS, is_drawn_out};
+
+/// What is known of a gap, in one line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GapLine {
+    /// Its number in the circuit, from 1.
+    pub number: String,
+    /// Where the coolant leaves.
+    pub from: String,
+    /// Where it enters.
+    pub to: String,
+    /// How it stands.
+    pub state: GapState,
+    /// Under [`GAP_HEADS`], once it is solved.
+    pub cells: Option<[String; 7]>,
+    /// Whether that belongs to the layout as it is now.
+    pub fresh: bool,
+}
+
+/// The gaps of the layout in order.
+#[must_use]
+pub fn gap_lines(desk: &Desk) -> Vec<GapLine> {
+    let report = desk.report();
+    let name = |port| desk.layout().port_by_id(port).map_or_else(String::new, |port| port.name.clone());
+    let gaps = desk.layout().gaps().iter().enumerate();
+    gaps.map(|(index, gap)| GapLine {
+        number: (index + 1).to_string(),
+        from: name(gap.from),
+        to: name(gap.to),
+        state: desk.state(index),
+        cells: desk.solved(index).map(|solved| labels::gap_cells(&report, index, &solved.report)),
+        fresh: desk.is_fresh(index),
+    })
+    .collect()
+}
+
+/// A state in a word.
+#[must_use]
+pub fn state(state: GapState) -> &'static str {
+    match state {
+        GapState::Unknown => "not solved",
+        GapState::Bridged => "bridged",
+        GapState::Nearly => "nearly",
+        GapState::Blocked => "blocked",
+        GapState::NotProven => "no proof",
+    }
+}
+
+/// A state as a sign that is told from the others without colour.
+#[must_use]
+pub fn sign(state: GapState) -> &'static str {
+    match state {
+        GapState::Unknown => "·",
+        GapState::Bridged => "●",
+        GapState::Nearly => "◐",
+        GapState::Blocked => "×",
+        GapState::NotProven => "?",
+    }
+}
+
+/// The ports of the gap that is looked at and how they stand to each other.
+#[must_use]
+pub fn how_it_stands(desk: &Desk) -> Option<String> {
+    Some(labels::how_it_stands(&desk.solved(desk.gap()?)?.report.facts))
+}
+
+/// A ranked chain of the gap that is looked at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChainLine {
+    /// Under [`CHAIN_HEADS`].
+    pub cells: [String; 9],
+    /// Whether it can be made up, in a word or two.
+    pub made_up: Option<&'static str>,
+    /// Under [`SLACK_HEADS`].
+    pub slack: Option<[String; 6]>,
+}
+
+/// The ranked chains of the gap that is looked at.
+#[must_use]
+pub fn chain_lines(desk: &Desk) -> Vec<ChainLine> {
+    let Some(solved) = desk.gap().and_then(|gap| desk.solved(gap)) else { return Vec::new() };
+    let chains = solved.ranked().iter().enumerate();
+    chains
+        .map(|(index, chain)| ChainLine {
+            cells: labels::chain_cells(index, chain),
+            made_up: solved.making_up.get(index).map(making_up_in_short),
+            slack: solved.report.slack.get(index).map(|slack| labels::slack_cells(index, slack)),
+        })
+        .collect()
+}
+
+/// The parts of the chain that is shown, under [`PART_HEADS`].
+#[must_use]
+pub fn part_rows(desk: &Desk) -> Vec<[String; 8]> {
+    desk.parts().iter().enumerate().map(|(index, part)| labels::part_cells(index, part)).collect()
+}
+
+/// What the chain that is shown comes nearest to.
+#[must_use]
+pub fn nearest(desk: &Desk) -> Option<String> {
+    desk.chain().map(labels::nearest)
+}
+
+/// What was considered, and so what the list of chains means; while a component is dragged, that little was.
+#[must_use]
+pub fn statement(desk: &Desk) -> Option<String> {
+    let solved = desk.solved(desk.gap()?)?;
+    if solved.quick {
+        return Some(
+            "While dragging only the best chain is looked for, and among fewer parts; letting go searches in full."
+                .into(),
+        );
+    }
+    Some(labels::statement(&desk.report(), &solved.report.answer))
+}
+
+/// The figures of the search.
+#[must_use]
+pub fn searched(desk: &Desk) -> Option<String> {
+    Some(labels::searched(&desk.solved(desk.gap()?)?.report.answer.counts))
+}
+
+/// Reasons that hold before any search.
+#[must_use]
+pub fn obstacles(desk: &Desk) -> &[String] {
+    desk.gap().and_then(|gap| desk.solved(gap)).map_or(&[], |solved| &solved.report.answer.obstacles)
+}
+
+/// What comes nearest to bridging the gap that is looked at: headings, each with what stands under it.
+#[must_use]
+pub fn near_misses(desk: &Desk) -> Vec<(&'static str, Vec<String>)> {
+    let report = desk.gap().and_then(|gap| Some(&desk.solved(gap)?.report));
+    let near = report.and_then(|report| Some(labels::near_misses(&report.facts, report.near_misses.as_ref()?)));
+    near.unwrap_or_default()
+}
+
+/// Whether a chain can be made up, in a word or two.
+#[must_use]
+pub fn making_up_in_short(make_up: &MakeUp) -> &'static str {
+    match make_up.verdict {
+        Verdict::MadeUpInPlace => "in place",
+        Verdict::OfferedUp { .. } => "offered up",
+        Verdict::CannotBeMadeUp { .. } => "cannot",
+        Verdict::NotModelled { .. } => "not modelled",
+    }
+}
+
+/// How far the solver is.
+#[must_use]
+pub fn progress(progress: &Progress) -> String {
+    let gap = progress.gap + 1;
+    if progress.near_misses {
+        return format!("Gap {gap}: looking for near misses ({} of {})", progress.done + 1, progress.of);
+    }
+    format!("Gap {gap} ({} of {}): {}", progress.done + 1, progress.of.max(1), text::progress(&progress.counts))
+}
+
+/// In how many builds the chain that is shown closes, with holes a little out of place.
+#[must_use]
+pub fn slack(desk: &Desk) -> Option<String> {
+    let (shown, gap) = (desk.shown_chain()?, desk.gap()?);
+    let slack = desk.solved(gap)?.report.slack.get(shown)?;
+    let [_, builds, interval, closing, ..] = labels::slack_cells(shown, slack);
+    Some(format!(
+        "With both ports out of place by ±{} mm and ±{}°, {builds} of 100 builds close and keep their clearance \
+         (95 % interval {interval}); {closing} close.",
+        slack.position_mm, slack.angle_deg
+    ))
+}
+
+/// Whether and how the chain that is shown can be made up.
+#[must_use]
+pub fn making_up(desk: &Desk) -> Option<String> {
+    let verdict = &desk.making_up()?.verdict;
+    Some(match verdict {
+        Verdict::MadeUpInPlace => "Can be made up with everything in its place.".to_owned(),
+        Verdict::OfferedUp { component, distance_mm, .. } => format!(
+            "Can be made up when {component} is held back by {} mm and moved home as the last joint is closed.",
+            labels::millimetres(*distance_mm)
+        ),
+        Verdict::CannotBeMadeUp { joint, .. } => {
+            format!("Cannot be made up by any motion that was tried: it fails at joint {}.", joint + 1)
+        }
+        Verdict::NotModelled { why } => format!("Whether it can be made up is not modelled: {why}."),
+    })
+}
+
+/// A coordinate with as many decimals as it needs.
+#[must_use]
+pub fn coordinate(mm: f64) -> String {
+    ((mm * 1e6).round() / 1e6 + 0.0).to_string()
+}
+
+/// The moment that is played, and how long it takes.
+#[must_use]
+pub fn seconds(now: f64, total: f64) -> String {
+    format!("{} of {} s", labels::millimetres(now), labels::millimetres(total))
+}
+
+/// Which candidate is being shown, and its parts.
+#[must_use]
+pub fn candidate(desk: &Desk) -> Option<String> {
+    let shown = desk.shown_chain()?;
+    Some(format!("Candidate {}: {}", shown + 1, labels::parts_in_line(desk.parts())))
+}
+
+/// How far a component may still be moved, by the layout.
+#[must_use]
+pub fn play(desk: &Desk, body: BodyId) -> Option<String> {
+    let body = desk.layout().body(body)?;
+    let axes = body.play_mm.iter().zip(["x", "y", "z"]).filter(|(play, _)| **play > 0.0);
+    let plays: Vec<String> = axes.map(|(play, axis)| format!("±{play} mm along {axis}")).collect();
+    Some(if plays.is_empty() {
+        "The layout gives it no play.".to_owned()
+    } else {
+        format!("Play by the layout: {}.", plays.join(", "))
+    })
+}

@@ -1,0 +1,62 @@
+//! The scene follows the desk: what the desk holds, as the scene's own terms.
+
+use crate::desk::{
+    Desk,
+    view::{Background, Item as Hidden, Projection},
+};
+use crate::look::{Covers, Section, Show, eye::Eye};
+use crate::scene::{Item, Subject};
+use elbowroom::{catalog::Catalog, interference, interference::Interference, layout::Layout};
+use std::sync::Arc;
+
+/// What was followed last, so that what has not changed is not worked out again.
+#[derive(Clone, Debug, Default)]
+pub struct Followed {
+    machine: Option<(Arc<Layout>, Arc<Interference>)>,
+    catalog: Option<Arc<Catalog>>,
+}
+
+impl Followed {
+    /// What there is to draw.
+    pub fn subject(&mut self, desk: &Desk) -> Subject {
+        let (layout, findings) = match &self.machine {
+            Some(known) if *known.0 == *desk.layout() => known.clone(),
+            _ => {
+                let layout = Arc::new(desk.layout().clone());
+                let findings = Arc::new(interference::check(&layout));
+                (layout, findings)
+            }
+        };
+        self.machine = Some((layout.clone(), findings.clone()));
+        let catalog = self.catalog.get_or_insert_with(|| Arc::new(desk.catalog().clone())).clone();
+        let gap = desk.gap().and_then(|gap| layout.gaps().get(gap).copied());
+        Subject { gap, chain: desk.chain().cloned(), layout, catalog, findings }
+    }
+}
+
+/// How the desk wants the scene shown.
+#[must_use]
+pub fn shown(desk: &Desk) -> Show {
+    let options = desk.view_options();
+    let bodies = (0..desk.layout().bodies().len()).filter(|body| desk.hidden(&Hidden::Body(*body))).map(Item::Body);
+    let parts = desk.chain().map_or(0, |chain| chain.parts.len());
+    let parts = (0..parts).filter(|part| desk.hidden(&Hidden::Part(*part))).map(Item::Part);
+    Show {
+        hidden: bodies.chain(parts).collect(),
+        covers: if options.covers_lifted { Covers::Off } else { Covers::On },
+        only_chain: options.see_through,
+        names: options.names,
+        section: options.section.map(|section| Section {
+            axis: section.axis.index(),
+            at_mm: section.at_mm as f32,
+            flipped: section.keep_above,
+        }),
+        dark: options.background == Background::Dark,
+        ..Show::default()
+    }
+}
+
+/// Whether the desk wants a parallel projection.
+pub fn project(desk: &Desk, eye: &mut Eye) {
+    eye.parallel = desk.view_options().projection == Projection::Parallel;
+}

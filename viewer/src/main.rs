@@ -1,0 +1,90 @@
+//! The viewer's program: a window, or pictures, frames and a model without one.
+
+use bevy::app::AppExit;
+use clap::Parser;
+use elbowroom_viewer::{
+    app,
+    args::Arguments,
+    desk::{
+        Desk,
+        view::{Background, ViewOptions},
+    },
+    follow::shown,
+    look::Show,
+    output::{
+        driver, pace,
+        picture::{NotMade, Shot, choose, draw, film, frame_file, make_folder, model, write, write_bytes},
+    },
+};
+use std::{error::Error, io::Write, process::ExitCode, time::Duration};
+
+/// Ends with 0 when all went well, and with 2 when it did not, as the solver's program does.
+fn main() -> ExitCode {
+    match run(&Arguments::parse()) {
+        Ok(code) => code,
+        Err(error) => {
+            // Nothing is left to be done when even this cannot be written.
+            let _ = writeln!(std::io::stderr(), "error: {error}");
+            ExitCode::from(TROUBLE)
+        }
+    }
+}
+
+/// The exit code when something went wrong.
+const TROUBLE: u8 = 2;
+
+fn run(arguments: &Arguments) -> Result<ExitCode, Box<dyn Error>> {
+    // The first question is whether there is anything to draw with, since a window or a picture needs it. A model does
+    // not.
+    let needs_driver = !arguments.writes() || arguments.output.picture.is_some() || arguments.output.frames.is_some();
+    let device = if needs_driver { driver()? } else { String::new() };
+    let size = [arguments.output.size.width, arguments.output.size.height];
+    if let Some(seconds) = arguments.output.measure {
+        let report = pace::report(size, Duration::from_secs_f64(seconds), &device)?;
+        std::io::stdout().write_all(report.as_bytes())?;
+        return Ok(ExitCode::SUCCESS);
+    }
+    let mut desk = Desk::open(arguments.layout.as_deref(), &arguments.catalog, arguments.asked())?;
+    let look = &arguments.look;
+    desk.look(|options| {
+        *options = ViewOptions {
+            background: if look.light { Background::Light } else { Background::Dark },
+            covers_lifted: look.covers_off,
+            see_through: look.see_through,
+            text_scale: look.text_scale,
+            ..*options
+        };
+    });
+    if !arguments.writes() {
+        return Ok(match app::run(desk, arguments.output.window_picture.as_deref()) {
+            AppExit::Success => ExitCode::SUCCESS,
+            AppExit::Error(_) => ExitCode::from(TROUBLE),
+        });
+    }
+    outputs(arguments, &mut desk, size)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Writes what is asked for.
+fn outputs(arguments: &Arguments, desk: &mut Desk, size: [u32; 2]) -> Result<(), NotMade> {
+    // A folder that cannot be made is found out before the solver has worked for nothing.
+    if let Some(folder) = &arguments.output.frames {
+        make_folder(folder)?;
+    }
+    let ports = arguments.gap.as_ref().map(|[from, to]| (from.as_str(), to.as_str()));
+    choose(desk, ports, usize::from(arguments.chain.unwrap_or(1)))?;
+    let show = Show { names: arguments.output.frames.is_none(), ..shown(desk) };
+    let shot = Shot { view: arguments.look.view, size, parallel: true, close: arguments.gap.is_some(), show };
+    if let Some(path) = &arguments.output.picture {
+        write(&draw(desk, &shot)?, path)?;
+    }
+    if let Some(path) = &arguments.output.model {
+        write_bytes(&model(desk, &shot.show), path)?;
+    }
+    if let Some(folder) = &arguments.output.frames {
+        film(desk, &shot, f64::from(arguments.output.fps), |number, _, image| {
+            write(&image, &frame_file(folder, number))
+        })?;
+    }
+    Ok(())
+}

@@ -1,0 +1,10 @@
+//! Pictures, films and models of the scene, made without a window.
+
+pub mod driver;
+pub mod glb;
+pub mod offscreen;
+pub mod pace;
+pub mod picture;
+
+pub use driver::{NoDriver, driver};
+pub use offscreen::{NotDrawn, Offscreen};

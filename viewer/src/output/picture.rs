@@ -1,0 +1,249 @@
+//! Single pictures and films of a desk's scene as PNG files.
+
+use super::glb::glb;
+use super::offscreen::{NotDrawn, Offscreen};
+use crate::desk::{Desk, Stage};
+use crate::follow::{Followed, shown};
+use crate::look::{Show, controls::AROUND_GAP_MM, eye::View, palette::Palette};
+use crate::scene::{cast, cast::Drawings, cast::Subject};
+use bevy::math::Vec3;
+use image::{
+    RgbImage,
+    codecs::png::{CompressionType, FilterType, PngEncoder},
+};
+use std::io::Cursor;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// How a picture is taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shot {
+    /// From where.
+    pub view: View,
+    /// Width and height in pixels.
+    pub size: [u32; 2],
+    /// As drawings are made, instead of as the eye sees.
+    pub parallel: bool,
+    /// The gap fills the picture instead of the whole machine.
+    pub close: bool,
+    /// How the scene is shown.
+    pub show: Show,
+}
+
+/// What keeps a picture or film from being made.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum NotMade {
+    /// It could not be drawn.
+    #[error(transparent)]
+    NotDrawn(#[from] NotDrawn),
+    /// It could not be written.
+    #[error("cannot write {}: {why}; choose a folder that exists and may be written to", path.display())]
+    NotWritten {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system says.
+        why: std::io::Error,
+    },
+    /// It could not be packed.
+    #[error("cannot pack the picture as PNG: {0}")]
+    NotPacked(#[from] image::ImageError),
+    /// The two ports are not a gap of the layout.
+    #[error("expected one of the layout's gaps, found {from},{to}; the layout has {known}")]
+    NoSuchGap {
+        /// The first name asked for.
+        from: String,
+        /// The second.
+        to: String,
+        /// The gaps there are.
+        known: String,
+    },
+    /// The gap has fewer chains.
+    #[error("expected a chain from 1 to {found}, found {wanted}; the gap has {found} chains among the best looked for")]
+    NoSuchChain {
+        /// The number asked for, from 1.
+        wanted: usize,
+        /// How many there are.
+        found: usize,
+    },
+    /// There is nothing to play.
+    #[error(
+        "no chain bridges this gap, so there is no making up to show; `elbowroom bridge --near` says what comes nearest"
+    )]
+    NoChain,
+    /// Solving took too long.
+    #[error("the gap was not solved within {0} s; ask for shorter chains with --max-parts")]
+    NotSolved(u64),
+}
+
+/// How long solving may take before a picture is given up, in seconds.
+const PATIENCE_S: u64 = 600;
+
+/// Chooses a gap by the full names of its ports, and a chain by its number from 1, and waits for the solver.
+///
+/// # Errors
+/// When there is no such gap or chain, or solving takes too long.
+pub fn choose(desk: &mut Desk, ports: Option<(&str, &str)>, chain: usize) -> Result<(), NotMade> {
+    if let Some((from, to)) = ports {
+        let layout = desk.layout();
+        let named = |id| layout.port_by_id(id).map_or("", |port| port.name.as_str());
+        let gaps: Vec<(&str, &str)> = layout.gaps().iter().map(|gap| (named(gap.from), named(gap.to))).collect();
+        let found = gaps.iter().position(|(a, b)| (*a, *b) == (from, to) || (*a, *b) == (to, from));
+        let Some(index) = found else {
+            let known = gaps.iter().map(|(a, b)| format!("{a},{b}")).collect::<Vec<_>>().join(" ");
+            return Err(NotMade::NoSuchGap { from: from.to_owned(), to: to.to_owned(), known });
+        };
+        desk.choose_gap(index);
+    }
+    wait(desk)?;
+    let found = desk.gap().and_then(|gap| desk.solved(gap)).map_or(0, |solved| solved.ranked().len());
+    if found == 0 {
+        return if chain <= 1 { Ok(()) } else { Err(NotMade::NoSuchChain { wanted: chain, found }) };
+    }
+    let index = chain.checked_sub(1).filter(|index| *index < found);
+    desk.choose_chain(index.ok_or(NotMade::NoSuchChain { wanted: chain, found })?);
+    Ok(())
+}
+
+/// Solves the gap that is looked at and leaves the others be.
+fn wait(desk: &mut Desk) -> Result<(), NotMade> {
+    let is_solved = |desk: &Desk| desk.gap().is_none_or(|gap| desk.is_fresh(gap) && desk.solved(gap).is_some());
+    if !is_solved(desk) {
+        desk.solve();
+    }
+    let until = Instant::now() + Duration::from_secs(PATIENCE_S);
+    while !is_solved(desk) && !desk.wait(A_WHILE) {
+        if Instant::now() > until {
+            return Err(NotMade::NotSolved(PATIENCE_S));
+        }
+    }
+    // Drawing may need all of the processor itself.
+    desk.cancel();
+    Ok(())
+}
+
+/// Between two looks at whether a gap is solved.
+const A_WHILE: Duration = Duration::from_millis(50);
+
+/// Draws the desk's scene at the moment that is played.
+///
+/// # Errors
+/// When it cannot be drawn.
+pub fn draw(desk: &Desk, shot: &Shot) -> Result<RgbImage, NotMade> {
+    let mut studio = Studio::new(desk, shot)?;
+    Ok(studio.take(desk.stage())?)
+}
+
+/// Draws the making up of the chosen chain, `fps` pictures a second, and hands over each with its number, from 0, and
+/// the number of the last. The pictures are the same on every run on the same driver.
+///
+/// # Errors
+/// When there is no chain, it cannot be drawn, or `take` fails.
+pub fn film(
+    desk: &Desk,
+    shot: &Shot,
+    fps: f64,
+    mut take: impl FnMut(usize, usize, RgbImage) -> Result<(), NotMade>,
+) -> Result<(), NotMade> {
+    if desk.chain().is_none() {
+        return Err(NotMade::NoChain);
+    }
+    let timeline = desk.timeline();
+    let last = (timeline.seconds() * fps).ceil() as usize;
+    let mut studio = Studio::new(desk, shot)?;
+    for number in 0..=last {
+        take(number, last, studio.take(timeline.at((number as f64 / fps).min(timeline.seconds())))?)?;
+    }
+    Ok(())
+}
+
+/// The desk's scene at the moment that is played, as the bytes of a `.glb` file.
+#[must_use]
+pub fn model(desk: &Desk, show: &Show) -> Vec<u8> {
+    let subject = Followed::default().subject(desk);
+    let show = Show { hidden: shown(desk).hidden, ..show.clone() };
+    let actors = cast::cast(&subject, &desk.stage(), &show, &mut Drawings::default());
+    glb(desk.layout().name(), &actors, &Palette::new(show.dark))
+}
+
+/// Writes a picture as PNG.
+///
+/// # Errors
+/// When the system refuses.
+pub fn write(image: &RgbImage, path: &Path) -> Result<(), NotMade> {
+    let mut bytes = Cursor::new(Vec::new());
+    image.write_with_encoder(PngEncoder::new_with_quality(&mut bytes, CompressionType::Best, FilterType::Adaptive))?;
+    write_bytes(&bytes.into_inner(), path)
+}
+
+/// Writes a file whole.
+///
+/// # Errors
+/// When the system refuses.
+pub fn write_bytes(bytes: &[u8], path: &Path) -> Result<(), NotMade> {
+    std::fs::write(path, bytes).map_err(|why| NotMade::NotWritten { path: path.to_owned(), why })
+}
+
+/// Makes a folder for a film, if it is not there.
+///
+/// # Errors
+/// When the system refuses.
+pub fn make_folder(path: &Path) -> Result<(), NotMade> {
+    std::fs::create_dir_all(path).map_err(|why| NotMade::NotWritten { path: path.to_owned(), why })
+}
+
+/// Where frame `number` goes in a film's folder.
+#[must_use]
+pub fn frame_file(folder: &Path, number: usize) -> PathBuf {
+    folder.join(format!("frame-{number:05}.png"))
+}
+
+/// The scene set up for pictures of one size.
+pub struct Studio {
+    offscreen: Offscreen,
+    close: Option<[Vec3; 2]>,
+}
+
+impl Studio {
+    /// Sets the desk's scene up as a shot wants it.
+    ///
+    /// # Errors
+    /// When it cannot be drawn.
+    pub fn new(desk: &Desk, shot: &Shot) -> Result<Self, NotDrawn> {
+        let mut offscreen = Offscreen::new(shot.size)?;
+        let subject = Followed::default().subject(desk);
+        let close = shot.close.then(|| neighbourhood(&subject, desk)).flatten();
+        let mut on_stage = offscreen.stage();
+        on_stage.stage = Stage::home(desk.chain());
+        on_stage.subject = Some(subject);
+        *offscreen.show() = Show { hidden: shown(desk).hidden, ..shot.show.clone() };
+        let mut studio = Self { offscreen, close };
+        studio.offscreen.aim(|eye, _, _| eye.parallel = shot.parallel);
+        studio.look_from(shot.view);
+        Ok(studio)
+    }
+
+    /// Looks from another side.
+    pub fn look_from(&mut self, view: View) {
+        let close = self.close;
+        self.offscreen.aim(|eye, bounds, aspect| {
+            eye.look_from(view);
+            eye.fit(close.unwrap_or(bounds), aspect);
+        });
+    }
+
+    /// The picture of a moment.
+    ///
+    /// # Errors
+    /// When the device does not give it back.
+    pub fn take(&mut self, stage: Stage) -> Result<RgbImage, NotDrawn> {
+        self.offscreen.stage().stage = stage;
+        self.offscreen.picture()
+    }
+}
+
+/// The box around the chain that is shown, or the two ports of the gap, with some room.
+fn neighbourhood(subject: &Subject, desk: &Desk) -> Option<[Vec3; 2]> {
+    let actors = cast::cast(subject, &Stage::home(desk.chain()), &Show::default(), &mut Drawings::default());
+    cast::gap_bounds(subject, &actors).map(|[low, high]| [low - AROUND_GAP_MM, high + AROUND_GAP_MM])
+}

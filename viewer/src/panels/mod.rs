@@ -1,0 +1,72 @@
+//! The panels around the scene: what is known of gaps and chains, what is played, what is placed.
+//!
+//! Plain egui: each panel is a function of a [`Ui`] and the [`Desk`], and so is tested without Bevy.
+
+mod bar;
+mod chains;
+mod gaps;
+pub mod keys;
+mod near;
+mod place;
+mod play;
+mod style;
+mod trouble;
+
+#[cfg(test)]
+mod tests;
+
+use crate::desk::Desk;
+use egui::{Margin, Panel, Rect, Ui};
+use style::Colours;
+
+/// What the panels remember from one picture to the next, and nobody else wants to know.
+#[derive(Clone, Debug, Default)]
+pub struct Panels {
+    /// Whether the list of keys is open.
+    pub keys_open: bool,
+    /// Keys that others act on, for the list, with what each does.
+    more_keys: &'static [(&'static str, &'static str)],
+    saving: Option<bar::Saving>,
+    place: place::Fields,
+}
+
+impl Panels {
+    /// Panels whose list of keys has these as well: keys that others act on, each with what it does.
+    #[must_use]
+    pub fn with_keys(keys: &'static [(&'static str, &'static str)]) -> Self {
+        Self { more_keys: keys, ..Self::default() }
+    }
+}
+
+/// Shows all panels; what they leave free is the scene's, and only input there may reach the camera.
+pub fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) -> Rect {
+    style::apply(ui.ctx(), desk.view_options());
+    keys::act(ui.ctx(), desk, panels);
+    let scale = desk.view_options().text_scale;
+    let colours = Colours::of(desk.view_options().background);
+    let frame = egui::Frame::new().fill(colours.ground).inner_margin(Margin::symmetric(8, 6));
+    Panel::top("bar").frame(frame.inner_margin(Margin::symmetric(8, 4))).show(ui, |ui| bar::show(ui, desk, panels));
+    Panel::bottom("play").frame(frame).show(ui, |ui| play::show(ui, desk));
+    Panel::left("gaps").frame(frame).default_size(268.0 * scale).size_range(200.0..=460.0 * scale).show(ui, |ui| {
+        Panel::bottom("place").frame(egui::Frame::new()).show(ui, |ui| place::show(ui, desk, &mut panels.place));
+        gaps::show(ui, desk);
+    });
+    Panel::right("chains").frame(frame).default_size(450.0 * scale).size_range(260.0..=760.0 * scale).show(ui, |ui| {
+        chains::show(ui, desk);
+    });
+    let free = ui.available_rect_before_wrap();
+    trouble::show(ui, desk, free);
+    bar::ask_for_name(ui, desk, panels);
+    keys::list(ui, panels, free);
+    free
+}
+
+/// A quiet heading over a group.
+fn heading(ui: &mut Ui, text: &str) {
+    ui.label(egui::RichText::new(text).text_style(style::heading()).strong());
+}
+
+/// Small, faint text.
+fn aside(ui: &mut Ui, text: impl Into<String>) -> egui::Response {
+    ui.label(egui::RichText::new(text).text_style(style::small()).weak())
+}

@@ -1,0 +1,259 @@
+//! The panels with synthetic pointer and keys, without Bevy, a window or a graphics card.
+
+use super::{Panels, show};
+use crate::desk::{Asked, Desk, GapState, labels, playback::Show, view::Background};
+use egui::accesskit::Role;
+use egui_kittest::{Harness, kittest::Queryable as _};
+use elbowroom::catalog::Catalog;
+use std::{sync::OnceLock, time::Duration};
+
+struct Window {
+    desk: Desk,
+    panels: Panels,
+    free: egui::Rect,
+}
+
+fn window(desk: Desk) -> Harness<'static, Window> {
+    let state = Window { desk, panels: Panels::default(), free: egui::Rect::NOTHING };
+    let mut harness = Harness::builder().with_size([1280.0, 800.0]).build_ui_state(
+        |ui, window: &mut Window| {
+            window.desk.poll();
+            window.free = show(ui, &mut window.desk, &mut window.panels);
+        },
+        state,
+    );
+    harness.run();
+    harness
+}
+
+/// The demo with everything solved: found out once for all tests.
+fn solved() -> Desk {
+    static SOLVED: OnceLock<Vec<(usize, crate::desk::Solved)>> = OnceLock::new();
+    let mut desk = unsolved();
+    let answers = SOLVED.get_or_init(|| {
+        let mut desk = unsolved();
+        desk.solve();
+        assert!(desk.wait(Duration::from_secs(300)));
+        (0..desk.layout().gaps().len()).filter_map(|gap| Some((gap, desk.solved(gap)?.clone()))).collect()
+    });
+    desk.know(answers);
+    desk
+}
+
+fn unsolved() -> Desk {
+    let (name, text) = elbowroom_catalog::DEMO;
+    Desk::new(name, text, Catalog::builtin(), Asked::default()).expect("the demo is sound")
+}
+
+fn body(desk: &Desk, name: &str) -> elbowroom::layout::BodyId {
+    desk.layout().bodies_by_id().find(|(_, body)| body.name == name).map(|(id, _)| id).expect("there")
+}
+
+#[test]
+fn a_gap_and_a_chain_are_chosen_by_clicking() {
+    let mut window = window(solved());
+    window.get_by_label_contains("pump.outlet to filter.inlet").click();
+    window.run();
+    assert_eq!(window.state().desk.gap(), Some(1));
+    window.get_by_label("chain 2").click();
+    window.run();
+    assert_eq!(window.state().desk.chosen_chain(), Some(1));
+    window.get_by_label("Undo").click();
+    window.run();
+    assert_eq!(window.state().desk.chosen_chain(), Some(0));
+}
+
+#[test]
+fn the_bar_plays_pauses_steps_and_scrubs() {
+    let mut window = window(solved());
+    window.get_by_label("Play").click();
+    window.run();
+    assert!(window.state().desk.playback().is_playing());
+    assert_eq!(window.state().desk.playback().seconds(), 0.0);
+    window.get_by_label("Pause").click();
+    window.run();
+    assert!(!window.state().desk.playback().is_playing());
+    let stops = window.state().desk.stops();
+    window.get_by_label("Next").click();
+    window.run();
+    assert_eq!(window.state().desk.playback().seconds(), stops[1]);
+    window.get_by_label("moment").click();
+    window.run();
+    let playback = *window.state().desk.playback();
+    assert!((playback.seconds() / playback.total() - 0.5).abs() < 0.1, "a click in the middle goes to the middle");
+    window.get_by_label("Candidates").click();
+    window.run();
+    assert_eq!(window.state().desk.playback().show(), Show::Candidates);
+}
+
+#[test]
+fn keys_do_what_the_list_says() {
+    let mut window = window(solved());
+    window.key_press(egui::Key::F1);
+    window.run();
+    for (key, what) in super::keys::KEYS {
+        assert!(window.query_by_label(key).is_some() && window.query_by_label(what).is_some(), "{key}: {what}");
+    }
+    window.key_press(egui::Key::F1);
+    window.run();
+    assert!(window.query_by_label("this list").is_none());
+    window.key_press(egui::Key::PageDown);
+    window.run();
+    assert_eq!(window.state().desk.gap(), Some(1));
+    window.key_press(egui::Key::Num2);
+    window.run();
+    assert_eq!(window.state().desk.chosen_chain(), Some(1));
+    window.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::Z);
+    window.run();
+    assert_eq!(window.state().desk.chosen_chain(), Some(0));
+    window.key_press_modifiers(egui::Modifiers::COMMAND | egui::Modifiers::SHIFT, egui::Key::Z);
+    window.run();
+    assert_eq!(window.state().desk.chosen_chain(), Some(1));
+    window.key_press(egui::Key::Space);
+    window.run();
+    assert!(window.state().desk.playback().is_playing());
+}
+
+#[test]
+fn a_component_is_placed_by_steps_and_typed_numbers() {
+    let mut desk = solved();
+    let pump = body(&desk, "pump");
+    desk.select(Some(pump));
+    let mut window = window(desk);
+    let place = |window: &Harness<'_, Window>| crate::desk::placing::place(window.state().desk.layout(), pump);
+    window.get_by_label("x plus 0.5").click();
+    window.run();
+    assert_eq!(place(&window), Some([330.0, 4.5, 122.0]));
+    window.get_by_label("z of component").click();
+    window.run();
+    window.get_by_label("z of component").type_text("121.3");
+    window.key_press(egui::Key::Enter);
+    window.run();
+    assert_eq!(place(&window), Some([330.0, 4.5, 121.3]), "typed numbers are taken as they are");
+    assert!(window.state().desk.is_changed());
+    window.get_by_label("Undo").click();
+    window.run();
+    window.get_by_label("Undo").click();
+    window.run();
+    assert_eq!(place(&window), Some([329.5, 4.5, 122.0]));
+}
+
+#[test]
+fn a_number_is_dragged_on_the_grid_and_is_one_change() {
+    let mut desk = solved();
+    let pump = body(&desk, "pump");
+    desk.select(Some(pump));
+    let mut window = window(desk);
+    let field = window.get_by_label("x of component").rect().center();
+    window.drag_at(field);
+    window.step();
+    for moved in 1..=30 {
+        window.hover_at(field + egui::vec2(2.0 * moved as f32, 0.0));
+        window.step();
+    }
+    let by = window.state().desk.dragged_by().expect("it is dragged");
+    assert!(by[0] >= 2.0 && by[0] % 0.5 == 0.0, "{by:?}");
+    window.drop_at(field + egui::vec2(60.0, 0.0));
+    window.step();
+    window.step();
+    assert_eq!(window.state().desk.dragged(), None);
+    let at = crate::desk::placing::place(window.state().desk.layout(), pump).expect("there");
+    assert_eq!(at[0], 329.5 + by[0]);
+    window.state_mut().desk.undo();
+    assert_eq!(window.state().desk.undoes(), None, "one step takes it back");
+}
+
+#[test]
+fn an_open_gap_says_what_comes_nearest_and_a_move_can_be_made() {
+    let mut desk = solved();
+    assert_eq!(desk.state(7), GapState::Nearly);
+    desk.choose_gap(7);
+    let mut window = window(desk);
+    for (title, items) in labels::near_misses(&window.state().desk) {
+        assert!(window.query_by_label(title).is_some(), "{title}");
+        for item in items {
+            assert!(window.query_by_label(&item).is_some(), "{item}");
+        }
+    }
+    window.get_by_label("Move 1").click();
+    window.step();
+    assert!(window.state().desk.is_changed());
+    assert_eq!(window.state().desk.undoes(), Some("moving probe"));
+}
+
+#[test]
+fn empty_states_are_in_words() {
+    let mut desk = unsolved();
+    let (head, _) = desk.text().split_once("    // In the order the coolant flows.").expect("the gaps");
+    let without = format!("{head})\n");
+    let none = Desk::new("no gaps", &without, Catalog::builtin(), Asked::default()).expect("sound");
+    let window_without = window(none);
+    assert!(window_without.query_by_label_contains("This layout lists no gaps").is_some());
+    desk.choose_gap(2);
+    let mut window = window(desk);
+    assert!(window.query_by_label_contains("This gap is not solved").is_some());
+    window.get_by_label("Solve").click();
+    window.step();
+    window.step();
+    assert!(window.state().desk.progress().is_some());
+    window.get_by_label("Stop").click();
+    window.step();
+    assert!(window.state().desk.progress().is_none());
+}
+
+#[test]
+fn a_broken_file_is_shown_over_the_last_good_layout() {
+    let mut desk = solved();
+    let broken = desk.text().replacen("thickness: 3", "thickness: \"three\"", 1);
+    desk.reload(&broken);
+    let window = window(desk);
+    assert!(window.query_by_label_contains("1 problem in").is_some());
+    let place = window.state().desk.problems().and_then(|problems| problems.iter().next()).map(ToString::to_string);
+    assert!(window.query_by_label(&place.expect("there is one")).is_some(), "file, line, column and what is wrong");
+    assert!(window.query_by_label_contains("pump.outlet to filter.inlet").is_some());
+}
+
+#[test]
+fn saving_asks_for_a_name_and_refuses_to_replace() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("boat.ron");
+    std::fs::write(&path, "mine").expect("written");
+    let mut window = window(solved());
+    window.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::S);
+    window.run();
+    window.get_by_role(Role::TextInput).focus();
+    window.run();
+    window.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+    window.run();
+    window.get_by_role(Role::TextInput).type_text(&path.display().to_string());
+    window.run();
+    window.get_by_label("Save").click();
+    window.run();
+    assert!(window.query_by_label_contains("choose another name").is_some());
+    assert_eq!(std::fs::read_to_string(&path).expect("there"), "mine");
+    window.get_by_label("Replace the file if it exists").click();
+    window.run();
+    window.get_by_label("Save").click();
+    window.run();
+    assert_eq!(std::fs::read_to_string(&path).expect("there"), window.state().desk.text());
+    assert!(window.query_by_label("Save this layout as").is_none());
+}
+
+#[test]
+fn panels_leave_room_and_idle_costs_nothing() {
+    let mut window = window(solved());
+    let free = window.state().free;
+    assert!(free.width() > 400.0 && free.height() > 500.0, "{free:?}");
+    for (label, light) in [("Light", true), ("Dark", false)] {
+        window.get_by_label(label).click();
+        window.run();
+        assert_eq!(window.state().desk.view_options().background == Background::Light, light);
+    }
+    window.get_by_label("A+").click();
+    // `run` fails if the panels ask to be drawn again and again.
+    assert!(window.run() < 6);
+    assert!(window.state().desk.view_options().text_scale > 1.0);
+    let revision = window.state().desk.revision();
+    window.run();
+    assert_eq!(window.state().desk.revision(), revision, "drawing changes nothing");
+}

@@ -1,0 +1,122 @@
+//! What is written into the scene: names of components, depths of overlap, and least clearances as dimension lines.
+//! Every number is the solver's.
+
+use super::cast::{Actor, Item, Subject, bounds};
+use super::shapes::vec3;
+use crate::desk::Stage;
+use crate::look::Show;
+use bevy::math::Vec3;
+use elbowroom::{bridge::Chain, geometry::State, report::text::labels::millimetres};
+
+/// Something written at a place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Note {
+    /// What it is about.
+    pub kind: Kind,
+    /// The place that is written about, in world millimetres.
+    pub at: Vec3,
+    /// The words.
+    pub text: String,
+    /// The line that is dimensioned, if it is one.
+    pub line: Option<[Vec3; 2]>,
+    /// A thing that is named, and other places of it where the name can stand when `at` is hidden by something else.
+    pub named: Option<(Item, Vec<Vec3>)>,
+}
+
+/// What a note is about; the more urgent comes first and gets its room first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// Two bodies overlap.
+    Overlap,
+    /// A distance.
+    Dimension,
+    /// The name of a component at one of the chain's ends.
+    End,
+    /// The name of any other component.
+    Name,
+}
+
+/// The notes of a scene, most urgent first.
+#[must_use]
+pub fn notes(subject: &Subject, stage: &Stage, actors: &[&Actor], show: &Show) -> Vec<Note> {
+    let mut notes = Vec::new();
+    let shown = |name: &str| actors.iter().any(|actor| matches!(actor.item, Item::Body(_)) && actor.name == name);
+    if show.dimensions {
+        for meeting in subject.findings.overlaps().filter(|meeting| shown(&meeting.a) && shown(&meeting.b)) {
+            let separation = &meeting.worst.separation;
+            let depth = millimetres(-separation.signed_mm);
+            let text = match separation.state {
+                State::Inside => format!("{} inside {}, {depth} mm deep", meeting.a, meeting.b),
+                _ => format!("{} in {}, {depth} mm deep", meeting.a, meeting.b),
+            };
+            let line = [&separation.on_a, &separation.on_b].map(|point| vec3(&point.coords));
+            notes.push(Note {
+                kind: Kind::Overlap,
+                at: line[0].midpoint(line[1]),
+                text,
+                line: Some(line),
+                named: None,
+            });
+        }
+        // The clearance is that of the chain as it stands when all is done.
+        let done = subject.chain.as_ref().filter(|chain| is_home(chain, stage));
+        let clearance = done.and_then(|chain| chain.clearance.as_ref());
+        if let Some(clearance) = clearance {
+            let line = [clearance.on_chain, clearance.on_body].map(|at| vec3(&at.into()));
+            let text = format!("{} mm to {}", millimetres(clearance.mm), clearance.body);
+            notes.push(Note {
+                kind: Kind::Dimension,
+                at: line[0].midpoint(line[1]),
+                text,
+                line: Some(line),
+                named: None,
+            });
+        }
+    }
+    if show.names {
+        let ends: Vec<usize> = (subject.gap.iter().flat_map(|gap| [gap.from, gap.to]))
+            .filter_map(|port| subject.layout.port_by_id(port).map(|port| port.body.index()))
+            .collect();
+        let panels = subject.layout.bodies().iter().map(|body| body.kind != elbowroom::layout::BodyKind::Component);
+        let panels: Vec<bool> = panels.collect();
+        for actor in actors {
+            let Item::Body(index) = actor.item else { continue };
+            if panels.get(index) != Some(&false) {
+                continue;
+            }
+            let kind = if ends.contains(&index) { Kind::End } else { Kind::Name };
+            // With everything see-through, the names of all that stands behind would only be in the way.
+            if show.only_chain && kind == Kind::Name {
+                continue;
+            }
+            let Some([low, high]) = bounds([*actor]) else { continue };
+            let at = low.midpoint(high);
+            let spots = spots(low, high);
+            let named = (!show.only_chain).then_some((actor.item, spots));
+            notes.push(Note { kind, at, text: actor.name.clone(), line: None, named });
+        }
+    }
+    notes.sort_by_key(|note| note.kind);
+    notes
+}
+
+/// Whether every part stands where it belongs.
+fn is_home(chain: &Chain, stage: &Stage) -> bool {
+    const HOME_MM: f64 = 1e-3;
+    stage.held.is_empty()
+        && stage.parts.len() == chain.parts.len()
+        && stage.parts.iter().zip(&chain.parts).all(|(staged, part)| {
+            let apart = staged.pose.inverse() * part.pose;
+            staged.shown && apart.translation.vector.norm() < HOME_MM && apart.rotation.angle() < HOME_MM
+        })
+}
+
+/// Places of a box at which a name can stand: the middle, then a grid that thins out towards the corners.
+fn spots(low: Vec3, high: Vec3) -> Vec<Vec3> {
+    const STEPS: [f32; 5] = [0.5, 0.25, 0.75, 0.08, 0.92];
+    let mut shares: Vec<Vec3> = (STEPS.iter())
+        .flat_map(|x| STEPS.iter().flat_map(move |y| STEPS.iter().map(move |z| Vec3::new(*x, *y, *z))))
+        .collect();
+    shares.sort_by(|a, b| (a - 0.5).length_squared().total_cmp(&(b - 0.5).length_squared()));
+    shares.into_iter().map(|share| low + (high - low) * share).collect()
+}

@@ -1,0 +1,236 @@
+//! Puts the cast on Bevy's stage: an entity for each actor, changed only where the actor has changed.
+
+use super::cast::{Actor, Drawings, Item, Look, Subject, bounds, cast, gap_bounds};
+use super::facets::Cut;
+use super::mesh::{Triangles, lines};
+use crate::desk::Stage;
+use crate::look::{
+    Show,
+    palette::{Palette, Tint},
+};
+use bevy::{
+    asset::RenderAssetUsages,
+    image::{ImageAddressMode, ImageSampler, ImageSamplerDescriptor},
+    light::{NotShadowCaster, NotShadowReceiver},
+    prelude::*,
+    render::render_resource::{Extent3d, TextureDimension, TextureFormat},
+};
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+/// Keeps the entities in step with [`OnStage`] and [`Show`].
+#[derive(Debug)]
+pub struct ScenePlugin;
+
+/// What is to be seen; whoever changes it changes the scene.
+#[derive(Resource, Debug, Default)]
+pub struct OnStage {
+    /// What there is; nothing yet when `None`.
+    pub subject: Option<Subject>,
+    /// Where the parts of the chain stand.
+    pub stage: Stage,
+}
+
+/// The entities of the scene and what they show.
+#[derive(Resource, Default)]
+pub struct Troupe {
+    players: HashMap<Item, Player>,
+    drawings: Drawings,
+    materials: HashMap<(Look, bool), Handle<StandardMaterial>>,
+    hatch: Option<Handle<Image>>,
+    bounds: Option<[Vec3; 2]>,
+    gap: Option<[Vec3; 2]>,
+}
+
+/// An entity and the actor that it shows.
+#[derive(Debug)]
+pub struct Player {
+    /// The entity.
+    pub entity: Entity,
+    /// The actor.
+    pub actor: Actor,
+    cut: Option<Cut>,
+    dark: bool,
+}
+
+/// Systems that bring the entities up to date.
+#[derive(SystemSet, Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Present;
+
+impl Plugin for ScenePlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<OnStage>()
+            .init_resource::<Show>()
+            .init_resource::<Troupe>()
+            .add_systems(Startup, light)
+            .add_systems(
+                PostUpdate,
+                present
+                    .in_set(Present)
+                    .run_if(resource_changed::<OnStage>.or_else(resource_changed::<Show>))
+                    .before(TransformSystems::Propagate),
+            );
+    }
+}
+
+impl Troupe {
+    /// What is on stage now, in the order of [`Item`].
+    #[must_use]
+    pub fn actors(&self) -> Vec<&Actor> {
+        let mut actors: Vec<&Actor> = self.players.values().map(|player| &player.actor).collect();
+        actors.sort_by_key(|actor| actor.item);
+        actors
+    }
+
+    /// The entity that shows an item.
+    #[must_use]
+    pub fn player(&self, item: Item) -> Option<&Player> {
+        self.players.get(&item)
+    }
+
+    /// The box around the gap that is looked at, its ports and its chain, in world millimetres.
+    #[must_use]
+    pub fn gap_bounds(&self) -> Option<[Vec3; 2]> {
+        self.gap
+    }
+
+    /// The box around all that is on stage, in world millimetres.
+    #[must_use]
+    pub fn bounds(&self) -> Option<[Vec3; 2]> {
+        self.bounds
+    }
+}
+
+/// Width of the lines along edges, in pixels.
+const LINE_PX: f32 = 1.4;
+/// How far lines are drawn before the faces that they bound; see [`Gizmo::depth_bias`].
+const LINE_BIAS: f32 = -0.0015;
+
+fn present(
+    mut commands: Commands,
+    on_stage: Res<OnStage>,
+    show: Res<Show>,
+    mut troupe: ResMut<Troupe>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut gizmos: ResMut<Assets<GizmoAsset>>,
+    mut materials: ResMut<Assets<StandardMaterial>>,
+    mut images: ResMut<Assets<Image>>,
+) {
+    let troupe = &mut *troupe;
+    let palette = Palette::new(show.dark);
+    let actors = match &on_stage.subject {
+        Some(subject) => cast(subject, &on_stage.stage, &show, &mut troupe.drawings),
+        None => Vec::new(),
+    };
+    troupe.bounds = bounds(&actors);
+    troupe.gap = on_stage.subject.as_ref().and_then(|subject| gap_bounds(subject, &actors));
+    let wanted: HashSet<Item> = actors.iter().map(|actor| actor.item).collect();
+    troupe.players.retain(|item, player| {
+        let stays = wanted.contains(item);
+        if !stays {
+            commands.entity(player.entity).despawn();
+        }
+        stays
+    });
+    let section = show.section.map(|section| section.cut());
+    for actor in actors {
+        let cut = section.map(|cut| cut.seen_from(&actor.pose));
+        let known = troupe.players.get(&actor.item);
+        let entity = known.map_or_else(
+            || commands.spawn((actor.item, NotShadowCaster, NotShadowReceiver)).id(),
+            |known| known.entity,
+        );
+        let mut entity_commands = commands.entity(entity);
+        let same_shape =
+            known.is_some_and(|known| Arc::ptr_eq(&known.actor.drawing, &actor.drawing) && (known.cut == cut));
+        let same_look = known.is_some_and(|known| known.actor.look == actor.look && known.dark == show.dark);
+        if known.is_none_or(|known| known.actor.pose != actor.pose) {
+            let (_, rotation, translation) = actor.pose.to_scale_rotation_translation();
+            entity_commands.insert(Transform::from_translation(translation).with_rotation(rotation));
+        }
+        if !same_shape || !same_look {
+            let left = cut.map(|cut| actor.drawing.cut(&cut));
+            let drawing = left.as_ref().unwrap_or(&**actor.drawing);
+            if !same_shape {
+                if drawing.pieces.is_empty() {
+                    entity_commands.remove::<Mesh3d>();
+                } else {
+                    entity_commands.insert(Mesh3d(meshes.add(Triangles::of(drawing).mesh())));
+                }
+            }
+            let (color, gizmo) = line_style(&palette, actor.look);
+            let handle = gizmos.add(lines(&drawing.edges, color));
+            entity_commands.insert(Gizmo { handle, ..gizmo });
+        }
+        if !same_look {
+            let hatch = troupe.hatch.get_or_insert_with(|| images.add(stripes()));
+            let material = troupe
+                .materials
+                .entry((actor.look, show.dark))
+                .or_insert_with(|| materials.add(material(&palette, actor.look, hatch)));
+            entity_commands.insert(MeshMaterial3d(material.clone()));
+        }
+        if !known.is_some_and(|known| known.actor.name == actor.name) {
+            entity_commands.insert(Name::new(actor.name.clone()));
+        }
+        troupe.players.insert(actor.item, Player { entity, actor, cut, dark: show.dark });
+    }
+}
+
+/// One light for all that is not lit by the eye's own; see `look::camera`.
+fn light(mut commands: Commands) {
+    commands.insert_resource(GlobalAmbientLight { brightness: 900.0, ..default() });
+}
+
+fn line_style(palette: &Palette, look: Look) -> (LinearRgba, Gizmo) {
+    let mut color = palette.line(look.tint);
+    let (mut width, mut depth_bias, mut style) = (LINE_PX, LINE_BIAS, GizmoLineStyle::Solid);
+    match look.tint {
+        // Seen through the parts that it runs in.
+        Tint::Path => (width, depth_bias) = (2.2, -1.0),
+        Tint::Cover => style = GizmoLineStyle::Dashed { gap_scale: 3.0, line_scale: 5.0 },
+        _ => {}
+    }
+    if look.ghost {
+        color.alpha = 0.35;
+    }
+    if look.hatched {
+        color = palette.alarm;
+        width = 2.6;
+    }
+    let line_config = GizmoLineConfig { width, style, ..default() };
+    (color.into(), Gizmo { line_config, depth_bias, ..default() })
+}
+
+fn material(palette: &Palette, look: Look, hatch: &Handle<Image>) -> StandardMaterial {
+    let mut color = palette.body(look.tint);
+    if look.ghost {
+        color.alpha *= 0.12;
+    }
+    let sheet = matches!(look.tint, Tint::Sheet | Tint::Cover);
+    StandardMaterial {
+        base_color: color.into(),
+        base_color_texture: look.hatched.then(|| hatch.clone()),
+        perceptual_roughness: 0.75,
+        reflectance: 0.25,
+        alpha_mode: if color.alpha < 1.0 { AlphaMode::Blend } else { AlphaMode::Opaque },
+        cull_mode: if sheet { None } else { Some(bevy::render::render_resource::Face::Back) },
+        double_sided: sheet,
+        ..default()
+    }
+}
+
+/// Two stripes, one bare and one dark, for a hatch that repeats.
+fn stripes() -> Image {
+    let texels: Vec<u8> =
+        (0..32_u8).flat_map(|texel| if texel % 32 < 9 { [120, 20, 4, 255] } else { [255; 4] }).collect();
+    let size = Extent3d { width: 32, height: 1, depth_or_array_layers: 1 };
+    let mut image =
+        Image::new(size, TextureDimension::D2, texels, TextureFormat::Rgba8UnormSrgb, RenderAssetUsages::default());
+    image.sampler = ImageSampler::Descriptor(ImageSamplerDescriptor {
+        address_mode_u: ImageAddressMode::Repeat,
+        address_mode_v: ImageAddressMode::Repeat,
+        ..ImageSamplerDescriptor::linear()
+    });
+    image
+}
