@@ -1,10 +1,10 @@
 //! Reports of made-up answers, word for word: what a reader is told in each case.
 
 use elbowroom::{
-    bridge::{Answer, Chain, ChainPart, Clearance, Completeness, Counts, StopReason},
+    bridge::{Answer, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Together},
     catalog::{Catalog, Gender, Thread},
     geometry::{Pose, State, along},
-    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, PortFacts, text},
+    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, PortFacts, json, text},
 };
 
 #[test]
@@ -89,7 +89,7 @@ fn a_circuit_is_summed_up_and_gives_its_worst_outcome() {
     circuit.gaps.extend(report(stopped, 0, Vec::new()).gaps);
     assert_eq!(circuit.outcome(), Outcome::DoesNotFit);
     let expected = "
-  gap  from      to       apart mm  best chain    loss kPa  clear mm
+  gap  from      to       apart mm  chain         loss kPa  clear mm
     1  a.outlet  b.inlet      50.0  2 parts           1.23       3.2
     2  a.outlet  b.inlet      50.0  none up to 3         -         -
     3  a.outlet  b.inlet      50.0  none found           -         -
@@ -98,6 +98,30 @@ fn a_circuit_is_summed_up_and_gives_its_worst_outcome() {
     for text in [text::bridge(&circuit), text::circuit(&circuit)] {
         assert!(text.contains(expected), "{text}");
     }
+}
+
+#[test]
+fn chains_are_chosen_so_that_they_can_be_built_side_by_side() {
+    let mut circuit = report(Completeness::BestProven { parts: 2 }, 2, Vec::new());
+    circuit.gaps.extend(report(Completeness::BestProven { parts: 2 }, 2, Vec::new()).gaps);
+    let set = |agree, chosen: [usize; 2], mm| Together {
+        chosen: chosen.map(Some).to_vec(),
+        nearest: Some((0, 1, mm)),
+        agree,
+    };
+    circuit.together = Some(set(true, [0, 1], 1.62));
+    let text = one_line(&text::circuit(&circuit));
+    assert!(text.contains("chain 2 of gap 2 is taken here"), "{text}");
+    assert!(text.contains("come nearest to each other at gaps 1 and 2: 1.6 mm"), "{text}");
+    // Loss and turn are those of the second chain.
+    assert!(text.contains("2 a.outlet b.inlet 50.0 2 parts 1.50"), "{text}");
+    assert_eq!(circuit.outcome(), Outcome::Fits);
+    let document = serde_json::to_value(json::BridgeDocument::new(&circuit)).unwrap();
+    assert_eq!(document["together"]["chosen"], serde_json::json!([1, 2]));
+    circuit.together = Some(set(false, [0, 0], -3.7));
+    let text = one_line(&text::bridge(&circuit));
+    assert!(text.contains("NOT TOGETHER: the best chains of gaps 1 and 2 overlap by 3.7 mm"), "{text}");
+    assert_eq!(circuit.outcome(), Outcome::NoProof);
 }
 
 #[test]
@@ -156,6 +180,7 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
             slack: Vec::new(),
             near_misses: None,
         }],
+        together: None,
     }
 }
 

@@ -1,7 +1,7 @@
 //! Chains of neighbouring gaps must leave room for each other.
 
 use elbowroom::{
-    bridge::{Answer, Wishes, bridge, together},
+    bridge::{Answer, Chain, Wishes, bridge, choose_together, together},
     catalog::Catalog,
     layout::Layout,
 };
@@ -78,4 +78,34 @@ fn the_demos_best_chains_can_be_built_together() {
     let set = together(&catalog, &chains, layout.allowances().clearance_mm);
     assert!(set.agree, "{set:?}");
     assert_eq!(set.chosen.iter().filter(|chosen| chosen.is_none()).count(), 1, "one gap of the demo has no chain");
+}
+
+/// From the best chain of each gap alone, which cannot be built side by side in the demo, more are asked for of just
+/// the gaps that conflict.
+#[test]
+fn more_chains_are_asked_for_where_the_best_ones_collide() {
+    let catalog = Catalog::builtin();
+    let (name, text) = elbowroom_catalog::DEMO;
+    let layout = Layout::parse(text, name, &catalog).expect("the demo is sound");
+    let find = |gap: usize, want: usize| -> Vec<Chain> {
+        bridge(&catalog, &layout, &layout.gaps()[gap], &Wishes { max_parts: 4, want, ..Wishes::default() }).chains
+    };
+    let mut chains: Vec<_> = (0..layout.gaps().len()).map(|gap| find(gap, 1)).collect();
+    let alone: Vec<_> = chains.iter().map(Vec::as_slice).collect();
+    let clearance_mm = layout.allowances().clearance_mm;
+    let first = together(&catalog, &alone, clearance_mm);
+    let (one, other, mm) = first.nearest.expect("chains stand side by side");
+    assert!(!first.agree && mm < clearance_mm, "{first:?}");
+    let mut asked = Vec::new();
+    let set = choose_together(&catalog, &mut chains, clearance_mm, 100, |gap, want| {
+        asked.push(gap);
+        Some(find(gap, want))
+    });
+    assert!(set.agree, "{set:?}");
+    assert!(asked.contains(&one) && asked.contains(&other), "{asked:?}");
+    assert!(asked.len() < chains.len(), "{asked:?}");
+    assert!(set.nearest.is_some_and(|(.., mm)| mm >= clearance_mm), "{set:?}");
+    // Without any more to be had, the answer says that they do not agree.
+    let mut alone: Vec<_> = (0..layout.gaps().len()).map(|gap| find(gap, 1)).collect();
+    assert!(!choose_together(&catalog, &mut alone, clearance_mm, 100, |_, _| None).agree);
 }

@@ -3,7 +3,7 @@
 //! `bridge` looks at one gap at a time. Where several gaps lie close together, the best chain of each may stand where
 //! that of its neighbour does; then the best set of chains that can be built together is wanted.
 
-use super::answer::{Answer, Chain, Completeness};
+use super::answer::Chain;
 use crate::{
     catalog::Catalog,
     geometry::{Bounds, Solid, separation_within},
@@ -54,28 +54,30 @@ pub fn together(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Toge
     Together { chosen, nearest, agree }
 }
 
-/// Chooses like [`together`] among `answers`, and where the best chains of some gaps stand in each other's way, asks
-/// `more` for longer lists of those gaps: `more(gap, want)` bridges the gap again for up to `want` chains. Ends when the
-/// choice agrees, or when there are no more chains, or `most` of each gap. `answers` keeps the longer lists.
+/// Chooses like [`together`], and where the best chains of some gaps stand in each other's way, asks `more` for longer lists
+/// of these gaps: `more(gap, want)` gives up to `want` chains of the gap, or `None` when there are no more than are known.
+/// Ends when the choice agrees, or when there are no more chains, or `most` of each gap. `gaps` keeps the longer lists.
 pub fn choose_together(
     catalog: &Catalog,
-    answers: &mut [Answer],
+    gaps: &mut [Vec<Chain>],
     clearance_mm: f64,
     most: usize,
-    mut more: impl FnMut(usize, usize) -> Answer,
+    mut more: impl FnMut(usize, usize) -> Option<Vec<Chain>>,
 ) -> Together {
     loop {
-        let chains: Vec<&[Chain]> = answers.iter().map(|answer| &answer.chains[..]).collect();
+        let chains: Vec<&[Chain]> = gaps.iter().map(Vec::as_slice).collect();
         let set = together(catalog, &chains, clearance_mm);
         if set.agree {
             return set;
         }
         let mut grew = false;
         for gap in in_each_others_way(catalog, &chains, clearance_mm) {
-            let known = answers[gap].chains.len();
-            if known < most && matches!(answers[gap].completeness, Completeness::BestProven { .. }) {
-                answers[gap] = more(gap, (known * MORE).max(FIRST_MORE).min(most));
-                grew |= answers[gap].chains.len() > known;
+            let known = gaps[gap].len();
+            if known < most
+                && let Some(longer) = more(gap, (known * MORE).max(FIRST_MORE).min(most))
+            {
+                grew |= longer.len() > known;
+                gaps[gap] = longer;
             }
         }
         if !grew {

@@ -11,7 +11,7 @@ use super::{
     progress::Progress,
 };
 use elbowroom::{
-    bridge::{SlackWishes, Wishes, bridge, slack},
+    bridge::{Chain, Completeness, SlackWishes, Together, Wishes, bridge, choose_together, slack},
     catalog::Catalog,
     layout::{Gap, Layout},
     report::{BridgeReport, GapReport, Outcome, json, text},
@@ -77,41 +77,74 @@ pub(crate) fn search(
     (flows, judging): (&LossFlows, &Judging),
     output: &Output,
 ) -> Result<BridgeReport, Failure> {
-    let gaps = on_threads(args.threads, || {
-        gaps.iter()
-            .enumerate()
-            .map(|(index, &gap)| {
-                let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
-                let update = |counts: &_| progress.update(counts);
-                let wishes = |want| Wishes {
-                    max_parts: args.max_parts,
-                    want,
-                    clearance_mm: args.clearance,
-                    flow_l_min: Some(flows.at(&gap)),
-                    closure_budget: args.budget,
-                    cancel: None,
-                    progress: Some(&update),
-                };
-                let search = |want| bridge(catalog, layout, &gap, &wishes(want));
-                let (answer, make_up) = judging.search(catalog, layout, &gap, args.want as usize, search);
-                let report = GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all);
-                Some(report.at_flow(flows.at(&gap)))
-            })
-            .collect::<Option<Vec<_>>>()
-    })?;
+    let one = |index: usize, want: usize| {
+        let gap = *gaps.get(index)?;
+        let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
+        let update = |counts: &_| progress.update(counts);
+        let wishes = |want| Wishes {
+            max_parts: args.max_parts,
+            want,
+            clearance_mm: args.clearance,
+            flow_l_min: Some(flows.at(&gap)),
+            closure_budget: args.budget,
+            cancel: None,
+            progress: Some(&update),
+        };
+        let search = |want| bridge(catalog, layout, &gap, &wishes(want));
+        let (answer, make_up) = judging.search(catalog, layout, &gap, want, search);
+        let report = GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all);
+        Some(report.at_flow(flows.at(&gap)))
+    };
     let allowances = layout.allowances();
+    let clearance_mm = args.clearance.unwrap_or(allowances.clearance_mm);
+    let want = args.want as usize;
+    let (gaps, together) = on_threads(args.threads, || {
+        // Gaps and catalog are those that the search used, so nothing can be missing.
+        let mut found: Vec<GapReport> = (0..gaps.len()).filter_map(|index| one(index, want)).collect();
+        let together = side_by_side(catalog, &mut found, clearance_mm, want, one);
+        (found, together)
+    })?;
     Ok(BridgeReport {
         layout: layout.name().to_owned(),
         max_parts: args.max_parts,
-        want: args.want as usize,
-        clearance_mm: args.clearance.unwrap_or(allowances.clearance_mm),
+        want,
+        clearance_mm,
         flow_l_min: flows.l_min,
         flow_is: flows.basis,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
-        // Gaps and catalog are those that the search used, so nothing can be missing.
-        gaps: gaps.unwrap_or_default(),
+        gaps,
+        together,
     })
+}
+
+/// Most chains of a gap among which one is looked for that leaves room for the other gaps.
+const MOST_CANDIDATES: usize = 100;
+
+/// Chooses chains that can be built side by side, searching again for more where the best ones cannot. Lists stay as long
+/// as they were wanted, or as the chain chosen needs.
+fn side_by_side(
+    catalog: &Catalog,
+    found: &mut [GapReport],
+    clearance_mm: f64,
+    want: usize,
+    one: impl Fn(usize, usize) -> Option<GapReport>,
+) -> Option<Together> {
+    if found.len() < 2 {
+        return None;
+    }
+    let mut candidates: Vec<Vec<Chain>> = found.iter().map(|gap| gap.candidates().to_vec()).collect();
+    let together = choose_together(catalog, &mut candidates, clearance_mm, MOST_CANDIDATES, |gap, want| {
+        if matches!(found[gap].answer.completeness, Completeness::Complete { .. } | Completeness::Stopped { .. }) {
+            return None;
+        }
+        found[gap] = one(gap, want)?;
+        Some(found[gap].candidates().to_vec())
+    });
+    for (gap, chosen) in found.iter_mut().zip(&together.chosen) {
+        gap.shorten(want.max(chosen.map_or(0, |chosen| chosen + 1)));
+    }
+    Some(together)
 }
 
 #[cfg(feature = "parallel")]

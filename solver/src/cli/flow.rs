@@ -14,7 +14,7 @@ use elbowroom::{
     catalog::Catalog,
     circuit::{Circuit, CircuitFault},
     layout::Layout,
-    report::{BridgeReport, CircuitReport, FlowPlot, FlowReport, Outcome, json, text},
+    report::{BridgeReport, CircuitReport, FlowPlot, FlowReport, GapReport, Outcome, json, text},
     source::Source,
 };
 use std::path::Path;
@@ -76,11 +76,11 @@ fn solve(
     let judging = Judging::default();
     let mut found = bridge::search(catalog, layout, layout.gaps(), &search, (&stated, &judging), output)?;
     // As `bridge` does: the chains are those that are best at the flow they get.
-    if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found)) {
+    if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found).iter().collect::<Vec<_>>()) {
         found = bridge::search(catalog, layout, layout.gaps(), &search, (&settled, &judging), output)?;
     }
     let answers = answers(&found);
-    let report = CircuitReport::new(layout, &answers, args.max_parts, found.flow_l_min);
+    let report = CircuitReport::new(layout, &answers.iter().collect::<Vec<_>>(), args.max_parts, found.flow_l_min);
     if report.open().next().is_some() && !args.assume_joined {
         return Ok((report, None));
     }
@@ -90,6 +90,11 @@ fn solve(
     Ok((report.at_work(&circuit, operating), Some(circuit)))
 }
 
-fn answers(found: &BridgeReport) -> Vec<&Answer> {
-    found.gaps.iter().map(|gap| &gap.answer).collect()
+/// The answers, each with only the chain that is to be built.
+fn answers(found: &BridgeReport) -> Vec<Answer> {
+    let only = |(index, gap): (usize, &GapReport)| {
+        let chosen = found.chosen(index).and_then(|chosen| gap.answer.chains.get(chosen));
+        Answer { chains: chosen.into_iter().cloned().collect(), ..gap.answer.clone() }
+    };
+    found.gaps.iter().enumerate().map(only).collect()
 }

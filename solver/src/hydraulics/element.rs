@@ -3,6 +3,7 @@
 use super::{
     Coolant, Pump,
     component::{Coefficient, ComponentError, LossTable},
+    friction::Met,
     loss::{Loss, Side},
     minor::{Coil, Entrance, Exit, Passage, Step, Tee, TeeLeg, Valve},
 };
@@ -59,8 +60,13 @@ impl Element {
     /// Pressure lost along the stated direction at one end of its uncertainty, with its slope; a pump's is negative.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        self.loss_met(flow_m3_s, coolant, side, &mut Met::default())
+    }
+
+    /// The same, with the friction factors that were met before.
+    pub(super) fn loss_met(&self, flow_m3_s: f64, coolant: &Coolant, side: Side, met: &mut Met) -> Loss {
         match self {
-            Self::Passage(passage) => passage.loss(flow_m3_s, coolant, side),
+            Self::Passage(passage) => passage.loss_met(flow_m3_s, coolant, side, met),
             Self::Step(step) => step.loss(flow_m3_s, coolant, side),
             Self::Entrance(entrance) => entrance.loss(flow_m3_s, coolant, side),
             Self::Exit(exit) => exit.loss(flow_m3_s, coolant, side),

@@ -87,7 +87,7 @@ pub fn churchill(reynolds: f64, relative_roughness: f64) -> f64 {
 pub fn loss_pa(flow_m3_s: f64, bore_m: f64, length_m: f64, roughness_m: f64, coolant: &Coolant) -> f64 {
     both_ways(flow_m3_s, |flow| {
         let at = InBore::new(flow, bore_m, coolant);
-        at.friction(length_m, roughness_m, Side::Likely)
+        at.friction(length_m, roughness_m, Side::Likely, &mut Met::default())
     })
     .pa
 }
@@ -144,17 +144,18 @@ impl InBore {
     }
 
     /// The loss of a straight length.
-    pub(super) fn friction(&self, length: f64, roughness: f64, side: Side) -> Loss {
+    pub(super) fn friction(&self, length: f64, roughness: f64, side: Side, met: &mut Met) -> Loss {
         let relative = roughness / self.bore;
         let diameters = length / self.bore;
         let loss = if self.reynolds < PURELY_LAMINAR {
             self.coefficient(64.0 * diameters, 0.0)
         } else {
-            let factor = match side {
-                Side::Low => blended(self.reynolds, relative, LATE_TRANSITION),
-                Side::Likely => blended(self.reynolds, relative, TRANSITION),
-                Side::High => soon_turbulent(self.reynolds, relative),
+            let law = match side {
+                Side::Low => Law::Late,
+                Side::Likely => Law::Churchill,
+                Side::High => Law::Soon,
             };
+            let factor = met.factor(self.reynolds, relative, law);
             self.factor(Factor { value: factor.value * diameters, ..factor })
         };
         loss.times(BAND.factor(side))
@@ -167,6 +168,46 @@ impl InBore {
 pub(super) struct Factor {
     pub(super) value: f64,
     pub(super) elasticity: f64,
+}
+
+/// Which law gives a friction factor.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Law {
+    /// Churchill's.
+    Churchill,
+    /// The same with the transition as late as it may come.
+    Late,
+    /// Turbulent as soon as the equations allow.
+    Soon,
+}
+
+/// The friction factors met last. Fittings in a row have one flow and few bores between them, and the powers in a
+/// factor cost more than everything else in a loss.
+#[derive(Debug, Default)]
+pub(super) struct Met {
+    /// Reynolds number, relative roughness, law and factor.
+    recent: [Option<(f64, f64, Law, Factor)>; 4],
+    next: usize,
+}
+
+impl Met {
+    /// The factor at a Reynolds number above zero.
+    pub(super) fn factor(&mut self, reynolds: f64, relative_roughness: f64, law: Law) -> Factor {
+        let same = |&(at, rough, by, _): &(f64, f64, Law, Factor)| {
+            at.to_bits() == reynolds.to_bits() && rough.to_bits() == relative_roughness.to_bits() && by == law
+        };
+        if let Some((.., factor)) = self.recent.iter().flatten().find(|known| same(known)) {
+            return *factor;
+        }
+        let factor = match law {
+            Law::Churchill => blended(reynolds, relative_roughness, TRANSITION),
+            Law::Late => blended(reynolds, relative_roughness, LATE_TRANSITION),
+            Law::Soon => soon_turbulent(reynolds, relative_roughness),
+        };
+        self.recent[self.next] = Some((reynolds, relative_roughness, law, factor));
+        self.next = (self.next + 1) % self.recent.len();
+        factor
+    }
 }
 
 /// Churchill's equation with a given constant of transition.

@@ -2,7 +2,7 @@
 
 use super::{GapFacts, NearMissReport, Outcome, PortFacts};
 use crate::{
-    bridge::{Answer, ChainPart, MakeUp, Slack},
+    bridge::{Answer, Chain, ChainPart, MakeUp, Slack, Together},
     catalog::{Catalog, FittingDef},
     geometry::{axis, origin},
     layout::{Gap, Layout},
@@ -32,13 +32,29 @@ pub struct BridgeReport {
     pub closure_deg: f64,
     /// The gaps in the order they were asked for.
     pub gaps: Vec<GapReport>,
+    /// Which chains can be built side by side; `None` for a single gap, or where it was not asked for.
+    pub together: Option<Together>,
 }
 
 impl BridgeReport {
     /// How all gaps together ended.
     #[must_use]
     pub fn outcome(&self) -> Outcome {
-        Outcome::worst(self.gaps.iter().map(GapReport::outcome))
+        let side_by_side = match &self.together {
+            Some(together) if !together.agree => Outcome::NoProof,
+            _ => Outcome::Fits,
+        };
+        Outcome::worst([side_by_side].into_iter().chain(self.gaps.iter().map(GapReport::outcome)))
+    }
+
+    /// Which chain of a gap, counted from 0, is the one to build: the best of those that leave room for the other gaps.
+    /// `None` for a gap without any.
+    #[must_use]
+    pub fn chosen(&self, gap: usize) -> Option<usize> {
+        match &self.together {
+            Some(together) => together.chosen.get(gap).copied().flatten(),
+            None => self.gaps.get(gap).filter(|gap| !gap.answer.chains.is_empty()).map(|_| 0),
+        }
     }
 }
 
@@ -119,6 +135,23 @@ impl GapReport {
             Outcome::Fits if !self.make_up.is_empty() && !self.can_be_made_up(0) => Outcome::NoProof,
             outcome => outcome,
         }
+    }
+
+    /// The chains among which one is chosen for the machine: those that can be made up, or all where none can.
+    #[must_use]
+    pub fn candidates(&self) -> &[Chain] {
+        let can = self.make_up.iter().filter(|made| made.verdict.can_be_made_up()).count();
+        let count = if can == 0 { self.answer.chains.len() } else { can };
+        self.answer.chains.get(..count).unwrap_or_default()
+    }
+
+    /// Keeps the first `count` chains.
+    pub fn shorten(&mut self, count: usize) {
+        self.answer.chains.truncate(count);
+        self.chains.truncate(count);
+        self.make_up.truncate(count);
+        self.slack.truncate(count);
+        self.listed = self.listed.min(self.chains.len());
     }
 
     /// Whether a chain, counted from 0, was judged and can be made up.

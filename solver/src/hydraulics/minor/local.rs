@@ -3,7 +3,7 @@
 use super::coefficient::{PROJECTING_ENTRANCE, ThreeK, entrance, exit, sudden_narrowing, sudden_widening};
 use crate::hydraulics::{
     Coolant,
-    friction::{DRAWN_ROUGHNESS_M, Factor, InBore, MAX_RELATIVE_ROUGHNESS},
+    friction::{DRAWN_ROUGHNESS_M, Factor, InBore, MAX_RELATIVE_ROUGHNESS, Met},
     loss::{Band, Loss, Side, both_ways},
 };
 use std::f64::consts::PI;
@@ -268,7 +268,7 @@ impl Coil {
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
         both_ways(flow_m3_s, |flow| {
             let at = InBore::new(flow, self.bore_m, coolant);
-            let straight = at.friction(self.length_m, self.roughness_m, Side::Likely);
+            let straight = at.friction(self.length_m, self.roughness_m, Side::Likely, &mut Met::default());
             let diameters = self.length_m / self.bore_m;
             let dean = at.reynolds * self.curvature.sqrt();
             if dean < DEAN_ONSET {

@@ -6,7 +6,7 @@ use super::{
 };
 use crate::hydraulics::{
     Coolant,
-    friction::{DRAWN_ROUGHNESS_M, Factor, InBore, MAX_RELATIVE_ROUGHNESS, soon_turbulent},
+    friction::{DRAWN_ROUGHNESS_M, Factor, InBore, Law, MAX_RELATIVE_ROUGHNESS, Met},
     loss::{Band, Loss, Side, both_ways},
 };
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
@@ -182,11 +182,19 @@ impl Passage {
     /// Pressure lost from end to end at one end of its uncertainty, with its slope.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        self.loss_met(flow_m3_s, coolant, side, &mut Met::default())
+    }
+
+    /// The same, with the friction factors that were met before.
+    pub(in crate::hydraulics) fn loss_met(&self, flow_m3_s: f64, coolant: &Coolant, side: Side, met: &mut Met) -> Loss {
         both_ways(flow_m3_s, |flow| {
             let at = InBore::new(flow, self.bore_m, coolant);
-            let straight =
-                if self.length_m > 0.0 { at.friction(self.length_m, self.roughness_m, side) } else { Loss::default() };
-            self.turns.iter().fold(straight, |sum, turn| sum.plus(turn.loss(&at, self.roughness_m, side)))
+            let straight = if self.length_m > 0.0 {
+                at.friction(self.length_m, self.roughness_m, side, met)
+            } else {
+                Loss::default()
+            };
+            self.turns.iter().fold(straight, |sum, turn| sum.plus(turn.loss(&at, self.roughness_m, side, met)))
         })
     }
 }
@@ -195,7 +203,9 @@ impl Passage {
 /// the sudden steps between unequal bores.
 #[must_use]
 pub fn chain_loss_pa(passages: &[Passage], flow_m3_s: f64, coolant: &Coolant) -> f64 {
-    let inside: f64 = passages.iter().map(|passage| passage.loss_pa(flow_m3_s, coolant)).sum();
+    let mut met = Met::default();
+    let inside: f64 =
+        passages.iter().map(|passage| passage.loss_met(flow_m3_s, coolant, Side::Likely, &mut met).pa).sum();
     let steps: f64 = passages
         .windows(2)
         .map(|pair| Step::between(pair[0].bore_m, pair[1].bore_m).loss(flow_m3_s, coolant, Side::Likely).pa)
@@ -228,13 +238,13 @@ impl Turn {
         Self { k1, k, band: band(bend), curve }
     }
 
-    fn loss(&self, at: &InBore, roughness_m: f64, side: Side) -> Loss {
+    fn loss(&self, at: &InBore, roughness_m: f64, side: Side, met: &mut Met) -> Loss {
         let corner = at.coefficient(self.k1, self.k);
         let loss = match self.curve {
             None => corner,
             Some((constant, per_factor)) => {
                 // The swirl behind a bend keeps the flow from being laminar, so it gets the early turbulent factor.
-                let factor = soon_turbulent(at.reynolds, roughness_m / at.bore);
+                let factor = met.factor(at.reynolds, roughness_m / at.bore, Law::Soon);
                 let curve = if factor.elasticity == -1.0 {
                     at.coefficient(64.0 * per_factor, constant)
                 } else {

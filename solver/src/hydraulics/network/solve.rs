@@ -14,7 +14,10 @@
 //! the answer.
 
 use super::{Network, NetworkError, PartId, graph::Graph, tees::TeeTerm};
-use crate::hydraulics::loss::{Loss, Side};
+use crate::hydraulics::{
+    friction::Met,
+    loss::{Loss, Side},
+};
 use nalgebra::{DMatrix, DVector};
 
 /// What may be left of a loop's pressures, as a share of the sum of all pressures around it; a microbar in a typical
@@ -157,7 +160,8 @@ impl<'a> Solver<'a> {
                 flows[part] += sign * flow;
             }
         }
-        let losses: Vec<Loss> = (0..flows.len()).map(|part| self.part_loss(part, flows[part])).collect();
+        let mut met = Met::default();
+        let losses: Vec<Loss> = (0..flows.len()).map(|part| self.part_loss(part, flows[part], &mut met)).collect();
         let around = |parts: &Vec<(usize, f64)>| parts.iter().map(|&(part, sign)| sign * losses[part].pa).sum::<f64>();
         let mut left = DVector::from_iterator(self.graph.loops.len(), self.graph.loops.iter().map(around));
         let mut tees = Vec::with_capacity(self.network.tees.len());
@@ -175,10 +179,10 @@ impl<'a> Solver<'a> {
         State { loop_flows, flows, losses, tees, tee_share, left, steps: 0, bracketed_steps: 0 }
     }
 
-    fn part_loss(&self, part: usize, flow: f64) -> Loss {
+    fn part_loss(&self, part: usize, flow: f64, met: &mut Met) -> Loss {
         let (coolant, side) = (&self.network.coolant, self.sides[part]);
         let elements = &self.network.parts[part].elements;
-        elements.iter().fold(Loss::default(), |sum, element| sum.plus(element.loss(flow, coolant, side)))
+        elements.iter().fold(Loss::default(), |sum, element| sum.plus(element.loss_met(flow, coolant, side, met)))
     }
 
     /// Flows of the circuit with every part made linear at a typical flow: the right size and direction.
@@ -187,9 +191,10 @@ impl<'a> Solver<'a> {
         let pumped = pumps.map(|pump| 0.5 * pump.last_flow_m3_s()).fold(0.0, f64::max);
         let supplied = self.graph.base_flows.iter().copied().map(f64::abs).fold(0.0, f64::max);
         let typical = pumped.max(supplied);
+        let mut met = Met::default();
         let chords: Vec<Loss> = (0..self.graph.ends.len())
             .map(|part| {
-                let (rest, moving) = (self.part_loss(part, 0.0).pa, self.part_loss(part, typical).pa);
+                let [rest, moving] = [0.0, typical].map(|flow| self.part_loss(part, flow, &mut met).pa);
                 let slope = ((moving - rest) / typical).max(0.0);
                 Loss { pa: rest + slope * self.graph.base_flows[part], slope }
             })

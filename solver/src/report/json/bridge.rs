@@ -7,7 +7,7 @@ use super::{
     slack::SlackDocument,
 };
 use crate::{
-    bridge::{Chain, ChainPart, Clearance, Completeness, Counts, Slack, StopReason},
+    bridge::{Chain, ChainPart, Clearance, Completeness, Counts, Slack, StopReason, Together},
     catalog::{Gender, Thread},
     geometry::{Pose, State},
     report::{self, FlowBasis, Outcome},
@@ -44,6 +44,33 @@ pub struct BridgeDocument {
     pub closure_deg: f64,
     /// The gaps in the order they were asked for.
     pub gaps: Vec<GapDocument>,
+    /// Which chains can be built side by side; `null` for a single gap.
+    pub together: Option<TogetherDocument>,
+}
+
+/// One chain for each gap, so that all of them leave room for each other.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TogetherDocument {
+    /// Whether every two of the chains keep the clearance demanded. When they do not, the best of each gap are named.
+    pub agree: bool,
+    /// For each gap, which of its chains, counted from 1; `null` for a gap without any.
+    pub chosen: Vec<Option<usize>>,
+    /// The two gaps whose chains come nearest to each other, counted from 1; `null` when none come near.
+    pub nearest_gaps: Option<[usize; 2]>,
+    /// How near these come; negative where they overlap.
+    pub nearest_mm: Option<f64>,
+}
+
+impl TogetherDocument {
+    fn new(together: &Together) -> Self {
+        Self {
+            agree: together.agree,
+            chosen: together.chosen.iter().map(|chosen| chosen.map(|chosen| chosen + 1)).collect(),
+            nearest_gaps: together.nearest.map(|(one, other, _)| [one + 1, other + 1]),
+            nearest_mm: together.nearest.map(|(.., mm)| tidy(mm)),
+        }
+    }
 }
 
 /// Tells this document from others.
@@ -266,6 +293,7 @@ impl BridgeDocument {
             closure_mm: tidy(report.closure_mm),
             closure_deg: tidy(report.closure_deg),
             gaps: report.gaps.iter().map(gap).collect(),
+            together: report.together.as_ref().map(TogetherDocument::new),
         }
     }
 }

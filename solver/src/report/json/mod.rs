@@ -12,7 +12,7 @@ mod slack;
 
 pub use bridge::{
     BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument, GapDocument,
-    PartDocument, PortDocument, StateDocument, StopDocument,
+    PartDocument, PortDocument, StateDocument, StopDocument, TogetherDocument,
 };
 pub use catalog::{CatalogDocument, CatalogFormat};
 pub use check::{

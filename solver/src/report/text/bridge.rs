@@ -8,6 +8,7 @@ use super::{
     number::{direction, fixed, plural},
     slack::slack,
     table::{Align, table, wrapped},
+    together::side_by_side,
 };
 use crate::{
     bridge::{Chain, Clearance},
@@ -38,11 +39,12 @@ pub fn bridge(report: &BridgeReport) -> String {
 #[must_use]
 pub fn circuit(report: &BridgeReport) -> String {
     let mut out = format!("{}\n{}", heading(report), overview(report));
-    out.push_str("\n  Parts of the best chain of each gap, with the turn of each part that must be aimed:\n");
+    out.push_str("\n  Parts of the chain of each gap, with the turn of each part that must be aimed:\n");
     let places = report.gaps.len().to_string().len();
     for (index, gap) in report.gaps.iter().enumerate() {
-        let text = match gap.chains.first() {
-            Some(parts) => match gap.make_up.first() {
+        let chosen = report.chosen(index);
+        let text = match chosen.and_then(|chosen| gap.chains.get(chosen)) {
+            Some(parts) => match chosen.and_then(|chosen| gap.make_up.get(chosen)) {
                 Some(made) => format!("{}; {}", in_line(parts), verdict(&gap.facts, parts, made)),
                 None => in_line(parts),
             },
@@ -81,19 +83,19 @@ fn heading(report: &BridgeReport) -> String {
     format!("{}: {}\n{}", report.layout, plural(report.gaps.len(), "gap"), wrapped(&settings, WIDTH, 0, 2))
 }
 
-/// One line for each gap: how it stands and its best chain.
+/// One line for each gap: how it stands and its best chain among those that leave room for the other gaps.
 fn overview(report: &BridgeReport) -> String {
     let heads = [
         ("gap", Align::Right),
         ("from", Align::Left),
         ("to", Align::Left),
         ("apart mm", Align::Right),
-        ("best chain", Align::Left),
+        ("chain", Align::Left),
         ("loss kPa", Align::Right),
         ("clear mm", Align::Right),
     ];
     let rows = report.gaps.iter().enumerate().map(|(index, gap)| {
-        let best = gap.answer.chains.first();
+        let best = report.chosen(index).and_then(|chosen| gap.answer.chains.get(chosen));
         let verdict = match (best, gap.outcome()) {
             (Some(chain), _) => plural(chain.parts.len(), "part"),
             (None, Outcome::NoProof) => "none found".to_owned(),
@@ -109,7 +111,7 @@ fn overview(report: &BridgeReport) -> String {
             best.map_or_else(dash, |chain| clearance(chain.clearance.as_ref())),
         ]
     });
-    table(2, &heads, rows.collect()) + &tally(report)
+    table(2, &heads, rows.collect()) + &tally(report) + &side_by_side(report)
 }
 
 /// How many gaps have a chain and how many have none.

@@ -10,6 +10,7 @@ mod make_up;
 mod near_miss;
 mod slack;
 mod table;
+mod together;
 
 use super::words as number;
 
