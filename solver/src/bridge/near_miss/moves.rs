@@ -84,27 +84,31 @@ pub(super) fn moves(
     let verifier = Verifier::new(catalog, layout, gap, wishes);
     let movers = movers(layout, gap);
     let (mut found, mut refused) = (Vec::new(), Vec::new());
+    let (mut catalogs, mut candidates) = (Vec::new(), Vec::new());
     for (parts, share) in RUNGS {
         let rung = NearMissWishes { max_parts: wishes.max_parts.min(parts), ..*wishes };
-        let mut catalogs = Vec::new();
-        let mut candidates = Vec::new();
+        (catalogs, candidates) = (Vec::new(), Vec::new());
         for mover in &movers {
             let search = Search { catalog, layout, mover, wishes: &rung, reach_mm: wishes.reach_mm * share };
             search.candidates(&mut catalogs, &mut candidates);
         }
-        candidates.sort_by(|a, b| {
+        candidates.sort_by(|a: &Candidate, b: &Candidate| {
             (b.in_play.cmp(&a.in_play))
                 .then_with(|| a.size_mm.total_cmp(&b.size_mm))
                 .then_with(|| a.parts.cmp(&b.parts))
         });
         refused.clear();
-        check(&verifier, layout, wishes, &candidates, &catalogs, (&mut found, &mut refused));
+        check(&verifier, layout, (wishes.want, 1), &candidates, &catalogs, (&mut found, &mut refused));
         // A chain that cannot be screwed together opens nothing, so it is worth a look at longer moves, but not at
         // longer chains.
         let far_enough = share >= 1.0 && (parts >= wishes.max_parts || !found.is_empty());
         if found.iter().any(|found| opens(&found.suggestion)) || far_enough {
             break;
         }
+    }
+    if !found.iter().any(|found| opens(&found.suggestion)) {
+        // A person may know a way to screw them in that is not tried here.
+        check(&verifier, layout, (wishes.want, wishes.want), &candidates, &catalogs, (&mut found, &mut refused));
     }
     (listed(found, wishes.want), refused)
 }
@@ -148,11 +152,12 @@ fn movers(layout: &Layout, gap: &Gap) -> Vec<Mover> {
     movers
 }
 
-/// Checks candidates in order until there are enough.
+/// Checks candidates in order until `want` are found whose chain can be made up; of the others, which are hardly of use
+/// and cost as much to check, no more than `stiff` are kept.
 fn check(
     verifier: &Verifier<'_>,
     layout: &Layout,
-    wishes: &NearMissWishes,
+    (want, stiff): (usize, usize),
     candidates: &[Candidate],
     catalogs: &[Catalog],
     (found, refused): (&mut Vec<Found>, &mut Vec<Refused>),
@@ -165,7 +170,7 @@ fn check(
     };
     for candidate in candidates.iter().take(MOST_CHECKS) {
         let opening = found.iter().filter(|found| opens(&found.suggestion)).count();
-        if opening >= wishes.want {
+        if opening >= want {
             break;
         }
         let by = candidate.by;
@@ -178,7 +183,7 @@ fn check(
         let outcome = verifier.close(parts, &by).and_then(|(moved, chain, make_up)| {
             let can = make_up.verdict.can_be_made_up();
             // Enough of those that cannot be made up, or one by the same move: not worth holding against other gaps.
-            if !can && (found.len() - opening >= wishes.want || found.iter().any(known)) {
+            if !can && (found.len() - opening >= stiff || found.iter().any(known)) {
                 return Ok(None);
             }
             verifier.other_gaps(&moved)?;
