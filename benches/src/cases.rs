@@ -3,7 +3,7 @@
 use elbowroom::bridge::{Answer, Wishes, bridge};
 use elbowroom::catalog::{Catalog, FittingDef, Gender, PortDef, Thread};
 use elbowroom::geometry::{Facing, Shape, SolidDef};
-use elbowroom::layout::{AllowancesDef, Gap, Layout, LayoutFile, PlacedDef};
+use elbowroom::layout::{AllowancesDef, CoolantDef, Gap, Layout, LayoutFile, PlacedDef};
 use std::sync::Arc;
 
 /// The demo's gap that is too short for every part.
@@ -165,6 +165,7 @@ fn open(name: &str, components: Vec<PlacedDef>, want: usize) -> Case {
         gaps: Vec::new(),
         allowances: AllowancesDef::default(),
         design_flow_l_min: 4.0,
+        coolant: CoolantDef::default(),
     };
     let layout = Layout::from_file(&file, &catalog).unwrap_or_else(|problems| panic!("{problems:?}"));
     let gap = layout.gap("from.port", "to.port").unwrap_or_else(|problem| panic!("{problem:?}"));
@@ -208,5 +209,8 @@ fn placed(name: &str, at: [f64; 3], solids: Vec<SolidDef>, ports: Vec<PortDef>) 
         top: Facing::default(),
         play: [0.0; 3],
         play_turn_deg: 0.0,
+        flow: None,
+        heat_w: 0.0,
+        pump_speed: 1.0,
     }
 }

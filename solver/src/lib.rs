@@ -43,6 +43,7 @@
 
 pub mod bridge;
 pub mod catalog;
+pub mod circuit;
 pub mod geometry;
 pub mod hydraulics;
 pub mod interference;

@@ -129,12 +129,61 @@ fn a_suggested_move_is_applied_to_a_file_of_its_own() {
     bridge(&boat, &["--apply", "1", "-o", &boat]).ends_with_code(2).complains("--force");
     bridge(&boat, &["--apply", "99"]).ends_with_code(2).complains("ask for one from 1 to ");
     bridge(&boat, &["--apply", "1", "-o", &moved]).ends_with_code(0);
-    bridge(&moved, &[]).ends_with_code(0);
+    bridge(&moved, &[]).ends_with_code(3).says("cannot be made up");
     let [before, after] = [&boat, &moved].map(|file| fs::read_to_string(file).unwrap());
     let changed: Vec<_> = before.lines().zip(after.lines()).filter(|(old, new)| old != new).collect();
     assert!(matches!(changed[..], [(old, _)] if old.contains("\"probe\"")), "{changed:#?}");
     assert_eq!(before.lines().count(), after.lines().count());
     bridge(&moved, &["--apply", "1"]).ends_with_code(2).complains("no move to make");
+}
+
+#[test]
+fn the_order_of_work_of_a_chain_is_written() {
+    let gap = ["bridge", "fits.ron", "filter.outlet", "meter.inlet"];
+    let bridge = |more: &[&str]| run(&[&gap[..], more].concat());
+    let listed = bridge(&[]).ends_with_code(0);
+    let listed = listed.says("1: made up when `meter` is offered up along -x: its way of 11.0 mm is clear");
+    listed.says("Of the 5 found, 1 cannot be made up; `--all` shows what stops them.");
+    let all = bridge(&["--all"]).ends_with_code(0);
+    all.says("5: cannot be made up: at meter.inlet, no swivel").says("Of the 5 found, the last 1 cannot be made up.");
+
+    let steps = bridge(&["--steps", "1"]).ends_with_code(0).says_nothing_on_stderr();
+    let steps = steps.says("Made up when `meter` is offered up along -x").says("Leak-test");
+    // The port's thread is 8 mm deep and the link's 4.5 mm long; G 1/4 advances 1.337 mm a turn (ISO 228-1).
+    let steps = steps.says("  1: Hold `meter` 11.0 mm back along +x").says("3.4 turns of G 1/4 (4.5 mm)");
+    steps.says("Close the last joint, at meter.inlet: turn the swivel collar of part 1 and nothing else,");
+    bridge(&["--steps", "5"]).ends_with_code(2).complains("there are 4 chains").complains("`--all` lists more");
+    bridge(&["--steps", "5", "--all"]).ends_with_code(3).says("Cannot be made up: at meter.inlet");
+    bridge(&["--steps", "1", "--apply", "1"]).ends_with_code(2).complains("cannot be used with");
+    run(&["bridge", "--max-parts", "2", "misfits.ron", "--steps", "1"]).ends_with_code(2).complains("no chain bridges");
+    run(&["bridge", "--max-parts", "1", "fits.ron", "--tool-arc", "181"]).ends_with_code(2).complains("5 to 180");
+
+    let json = bridge(&["--steps", "1", "--format", "json"]).ends_with_code(0).json();
+    assert_eq!(json["format"], "elbowroom.steps");
+    assert_eq!(json["make_up"]["verdict"]["component"], "meter");
+    let kinds: Vec<_> = json["make_up"]["steps"].as_array().unwrap().iter().map(|step| &step["work"]["kind"]).collect();
+    assert_eq!(
+        kinds,
+        ["hold_back", "attach", "close"].map(Value::from).iter().chain([&Value::Null]).collect::<Vec<_>>()
+    );
+    let report = bridge(&["--format", "json"]).ends_with_code(0).json();
+    assert_eq!(report["gaps"][0]["left_out"], 1);
+    assert_eq!(report["gaps"][0]["chains"][0]["make_up"], json["make_up"]);
+}
+
+/// A base below, a wall on either side and a bar above leave no hand's breadth around the collars.
+#[test]
+fn a_tool_that_finds_no_room_stops_the_making_up() {
+    let walls: String = [22.0, -22.0]
+        .iter()
+        .map(|y| format!("(name: \"wall{y}\", solids: [(shape: box(size: (24, 4, 44)))], at: (-17.5, {y}, 22)),"))
+        .chain(["(name: \"bar\", solids: [(shape: box(size: (24, 40, 4)))], at: (-17.5, 0, 42)),".to_owned()])
+        .collect();
+    let text =
+        fs::read_to_string(layout("fits.ron")).unwrap().replace("components: [", &format!("components: [{walls}"));
+    let ran = run_with_stdin(&["bridge", "-", "--max-parts", "1", "--tool-mm", "60"], &text).ends_with_code(3);
+    ran.says("are 60.0 mm free").says("None of these can be made up");
+    run_with_stdin(&["bridge", "-", "--max-parts", "1", "--tool-mm", "0"], &text).ends_with_code(0);
 }
 
 #[test]

@@ -4,7 +4,7 @@ use elbowroom::{
     bridge::{Answer, Chain, ChainPart, Clearance, Completeness, Counts, StopReason},
     catalog::{Catalog, Gender, Thread},
     geometry::{Pose, State, along},
-    report::{BridgeReport, GapFacts, GapReport, Outcome, PartReport, PortFacts, text},
+    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, PortFacts, text},
 };
 
 #[test]
@@ -143,12 +143,16 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         want: 5,
         clearance_mm: 1.0,
         flow_l_min: 4.0,
+        flow_is: FlowBasis::Design,
         closure_mm: 0.3,
         closure_deg: 0.5,
         gaps: vec![GapReport {
             facts,
+            flow_l_min: 4.0,
+            listed: chains.len(),
             answer: Answer { chains, completeness, counts, obstacles },
             chains: parts,
+            make_up: Vec::new(),
             slack: Vec::new(),
             near_misses: None,
         }],

@@ -5,7 +5,7 @@ use crate::frame::Frame;
 use elbowroom::bridge::{Answer, Wishes, bridge};
 use elbowroom::catalog::{Catalog, PortDef};
 use elbowroom::geometry::{Facing, Shape, SolidDef};
-use elbowroom::layout::{AllowancesDef, Gap, Layout, LayoutFile, PlacedDef};
+use elbowroom::layout::{AllowancesDef, CoolantDef, Gap, Layout, LayoutFile, PlacedDef};
 use nalgebra::Vector3;
 
 /// More chains than any problem of these tests has.
@@ -66,8 +66,10 @@ pub fn layout_file(problem: &Problem) -> LayoutFile {
             closure_mm: problem.closure_mm,
             closure_deg: problem.closure_deg,
             clearance_mm: problem.clearance_mm,
+            ..AllowancesDef::default()
         },
         design_flow_l_min: 4.0,
+        coolant: CoolantDef::default(),
     }
 }
 
@@ -100,6 +102,9 @@ fn placed(name: &str, frame: &Frame, solids: Vec<SolidDef>, ports: Vec<PortDef>)
         top: written(frame.z()),
         play: [0.0; 3],
         play_turn_deg: 0.0,
+        flow: None,
+        heat_w: 0.0,
+        pump_speed: 1.0,
     }
 }
 

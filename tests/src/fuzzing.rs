@@ -8,16 +8,20 @@ use elbowroom::geometry::Shape;
 use nalgebra::Vector3;
 
 /// Bytes read as numbers; zeros when they run out.
-struct Reader<'a>(&'a [u8]);
+pub(crate) struct Reader<'a>(&'a [u8]);
 
-impl Reader<'_> {
-    fn byte(&mut self) -> u8 {
+impl<'a> Reader<'a> {
+    pub(crate) fn new(bytes: &'a [u8]) -> Self {
+        Self(bytes)
+    }
+
+    pub(crate) fn byte(&mut self) -> u8 {
         let Some((&first, rest)) = self.0.split_first() else { return 0 };
         self.0 = rest;
         first
     }
 
-    fn choice<T: Copy, const N: usize>(&mut self, choices: [T; N]) -> T {
+    pub(crate) fn choice<T: Copy, const N: usize>(&mut self, choices: [T; N]) -> T {
         choices[usize::from(self.byte()) % N]
     }
 

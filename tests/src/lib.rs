@@ -3,6 +3,7 @@
 pub mod ask;
 pub mod brute;
 pub mod chain;
+pub mod circuits;
 pub mod frame;
 pub mod fuzzing;
 pub mod parts;

@@ -2,12 +2,16 @@
 
 use crate::chain::{Problem, Step, is_bent};
 use crate::frame::Frame;
-use crate::parts::{mating_port, part, sized_end, straight_between};
+use crate::parts::{bend, mating_port, offset, part, sized_end, straight_between};
 use crate::rules::{broken_rule, can_be_aimed, exit_end, joins};
 use crate::solids::is_clear;
 use elbowroom::catalog::{BendDef, EndDef, Family, FittingDef, Gender, Thread};
 use nalgebra::Vector3;
-use rand::{Rng, SeedableRng, rngs::StdRng, seq::IndexedRandom};
+use rand::{
+    Rng, SeedableRng,
+    rngs::StdRng,
+    seq::{IndexedRandom, SliceRandom},
+};
 use std::f64::consts::TAU;
 
 /// A problem and a chain that solves it.
@@ -33,6 +37,38 @@ pub fn plant(seed: u64, length: usize, pool: usize) -> Planted {
             if let Some(planted) = try_plant(&mut rng, &fittings, length) {
                 return planted;
             }
+        }
+    }
+}
+
+/// Plants a chain of so many bends and offsets, in any order, in a catalog of just these parts, which can all be aimed. The same
+/// seed plants the same chain.
+#[must_use]
+pub fn plant_bends_and_offsets(seed: u64, bends: usize, offsets: usize) -> Planted {
+    let mut rng = StdRng::seed_from_u64(seed);
+    loop {
+        let same_angle = rng.random_bool(0.3).then(|| angle(&mut rng));
+        let fittings: Vec<FittingDef> = (0..bends + offsets)
+            .map(|index| {
+                let angle = same_angle.unwrap_or_else(|| angle(&mut rng));
+                let id = format!("p{index}");
+                let mut leg = || leg(&mut rng);
+                if index < bends {
+                    bend(&id, ['M', 'F'], angle, [leg(), leg()])
+                } else {
+                    offset(&id, ['M', 'F'], angle, [leg(), leg(), leg()])
+                }
+            })
+            .collect();
+        let mut order: Vec<usize> = (0..fittings.len()).collect();
+        order.shuffle(&mut rng);
+        let style = rng.random_range(0..5);
+        let steps: Vec<Step> =
+            order.into_iter().map(|part| Step { part, entry: 0, turn: turn(&mut rng, style), stretch: 0.0 }).collect();
+        if can_be_aimed(&fittings, &steps)
+            && let Some(planted) = hide(&mut rng, &fittings, steps)
+        {
+            return planted;
         }
     }
 }
@@ -116,6 +152,11 @@ fn leg(rng: &mut StdRng) -> f64 {
 
 fn try_plant(rng: &mut StdRng, fittings: &[FittingDef], length: usize) -> Option<Planted> {
     let steps = walk(rng, fittings, length)?;
+    hide(rng, fittings, steps)
+}
+
+/// The gap that these parts bridge, somewhere in space; `None` where they get in each other's way.
+fn hide(rng: &mut StdRng, fittings: &[FittingDef], steps: Vec<Step>) -> Option<Planted> {
     let from = if rng.random_bool(0.5) {
         let axes = [Vector3::x(), Vector3::y(), Vector3::z(), -Vector3::x(), -Vector3::y(), -Vector3::z()];
         let axis = *axes.choose(rng)?;
@@ -124,7 +165,7 @@ fn try_plant(rng: &mut StdRng, fittings: &[FittingDef], length: usize) -> Option
         let at = Vector3::from_fn(|_, _| rng.random_range(-100.0..100.0));
         Frame::looking(at, Vector3::from_fn(|_, _| rng.random_range(-1.0..1.0)), rng.random_range(0.0..TAU))
     };
-    let mut problem = gap_for(fittings.to_vec(), &steps, length);
+    let mut problem = gap_for(fittings.to_vec(), &steps, steps.len());
     problem.from.frame = from;
     let exit = problem.place(&steps).last()?.exit;
     let roll = if rng.random_bool(0.5) { 0.0 } else { rng.random_range(0.0..TAU) };

@@ -2,7 +2,7 @@
 
 use elbowroom::bridge::{Answer, Completeness};
 use elbowroom_tests::ask::{ALL, ask};
-use elbowroom_tests::plant::{Planted, plant};
+use elbowroom_tests::plant::{Planted, plant, plant_bends_and_offsets};
 use elbowroom_tests::verify::{faults, key_of, key_of_steps, spell};
 use rayon::prelude::*;
 
@@ -59,6 +59,30 @@ fn lost(planted: &Planted, answer: &Answer) -> Option<String> {
             answer.counts,
         )
     })
+}
+
+/// What is lost of `seeds` planted chains of so many bends and offsets, where the answer must be complete.
+fn lost_of(bends: usize, offsets: usize, seeds: u64) -> Vec<String> {
+    let check = |seed| {
+        let planted = plant_bends_and_offsets(seed, bends, offsets);
+        let answer = ask(&planted.problem, ALL);
+        let mut wrong: Vec<String> = lost(&planted, &answer).into_iter().collect();
+        if answer.completeness != (Completeness::Complete { parts: bends + offsets }) {
+            wrong.push(format!("{:?}", answer.completeness));
+        }
+        wrong.into_iter().map(move |line| format!("{bends} bends and {offsets} offsets, seed {seed}: {line}"))
+    };
+    (0..seeds).into_par_iter().flat_map_iter(check).collect()
+}
+
+/// Five turning parts are the most of which every chain is considered: each way of dividing them has its own closure.
+#[test]
+fn five_turning_parts_are_found_again() {
+    let wrong: Vec<String> = [(5, 0, 20), (4, 1, 20), (3, 2, 120), (2, 3, 20)]
+        .into_iter()
+        .flat_map(|(b, o, seeds)| lost_of(b, o, seeds))
+        .collect();
+    assert!(wrong.is_empty(), "{} faults:\n{}", wrong.len(), wrong.join("\n"));
 }
 
 #[test]

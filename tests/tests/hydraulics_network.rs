@@ -457,6 +457,20 @@ fn suction_speed_and_tight_bends_are_named() {
     let [pair] = pairs.expect("found").as_slice() else { panic!("one pair: {pairs:?}") };
     assert_eq!((pair.first.as_str(), pair.second.as_str()), ("elbow 1", "elbow 2"));
     assert_close(pair.apart_m, 0.028, 1e-12, "half of each");
+    // A straight fitting between them moves them apart, and the walk goes through it.
+    for (straight_m, close) in [(0.001, true), (0.003, false)] {
+        let mut apart = circuit(&[("pump", "a", "b", pump(6e4, 6e4 / (20.0 * L_MIN).powi(2)))]);
+        let straight = vec![Element::Passage(Passage::new(0.008, straight_m, Vec::new()).expect("valid"))];
+        let chain = [("elbow 1", elbow()), ("straight", straight), ("elbow 2", elbow())];
+        apart.series("b", "a", chain.map(|(name, elements)| (name.to_owned(), elements)).to_vec()).expect("new");
+        let found = apart.solve().expect("solvable").findings;
+        let pairs: Vec<_> = found.iter().filter(|found| matches!(found, Finding::CloseBends { .. })).collect();
+        assert_eq!(pairs.len(), usize::from(close), "{straight_m}: {found:?}");
+        if close {
+            let told = pairs[0].to_string();
+            assert!(told.ends_with("their sum: `elbow 1` and `elbow 2` (29 mm, 4.8 bores)"), "{told}");
+        }
+    }
     let inlet = outcome.node("pump.inlet").expect("named").gauge_pa;
     let drawn: f64 = outcome.parts[2..].iter().map(|part| part.loss_pa).sum();
     assert_close(inlet, -drawn, 1e-9, "suction is what is lost before the pump");

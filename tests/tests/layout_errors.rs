@@ -94,9 +94,39 @@ const DATA: &[Case] = &[
     ("closure_mm: 0.3", "closure_mm: ¦0", "an allowance in mm from 0.001 to 10, found 0", "correct"),
     ("closure_deg: 0.5", "closure_deg: ¦11", "an allowance in degrees", "correct"),
     ("clearance_mm: 1", "clearance_mm: ¦-0.1", "a clearance in mm from 0 to 100", "correct"),
+    ("clearance_mm: 1", "clearance_mm: 1, tool_mm: ¦-1", "room for a tool in mm from 0 to 100, found -1", "correct"),
+    ("clearance_mm: 1", "clearance_mm: 1, tool_arc_deg: ¦200", "an arc in degrees from 5 to 180, found 200", "correct"),
     ("clearance_mm: 1", "¦clearence_mm: 1", "unknown field `clearence_mm`", "did you mean `clearance_mm`?"),
     ("design_flow_l_min: 3", "design_flow_l_min: ¦0", "a flow in L/min from 0.01 to 100, found 0", "correct"),
     ("design_flow_l_min: 3", "design_flow_l_min: ¦1e999", "a flow in L/min", "correct"),
+];
+
+/// How coolant goes through a component, and what it is.
+#[rustfmt::skip]
+const FLOW: &[Case] = &[
+    ("play: (5, 5, 0)", "flow: (bore_mm: ¦-6)", "a bore in mm from 0.5 to 100, found -6", "correct"),
+    ("play: (5, 5, 0)", "flow: (bore_mm: ¦NaN)", "a bore in mm", "correct"),
+    ("play: (5, 5, 0)", "flow: (wall: ¦brss)", "expected `copper`", "did you mean `brass`?"),
+    ("play: (5, 5, 0)", "flow: (passages: [(\"inlet\", ¦\"outlt\")])", "unknown port `outlt`", "did you mean `outlet`?"),
+    ("play: (5, 5, 0)", "flow: (passages: [¦(\"inlet\", \"inlet\")])", "a way between two ports, found `inlet` twice", "leaves"),
+    ("play: (5, 5, 0)", "flow: (loss: table(¦[]))", "1 to 1000 points of (L/min, kPa), found 0", "measure"),
+    ("play: (5, 5, 0)", "flow: (loss: table([(2, 3), (4, ¦1)]))", "a loss of at least the one before (3 kPa), found 1", "loses more the more flows"),
+    ("play: (5, 5, 0)", "flow: (loss: table([(4, 3), (¦2, 4)]))", "a flow above the one before (4 L/min), found 2", "from small flow to large"),
+    ("play: (5, 5, 0)", "flow: (loss: table([(¦0, 1), (2, 3)]))", "a flow in L/min from 0.001 to 1000, found 0", "correct"),
+    ("play: (5, 5, 0)", "flow: (loss: coefficient(l_min: 4, kpa: ¦0))", "a loss in kPa from 0.001", "correct"),
+    ("play: (5, 5, 0)", "flow: (loss: coefficient(l_min: 4, kpa: 1, power: ¦3))", "a power of the flow from 1 to 2, found 3", "correct"),
+    ("play: (5, 5, 0)", "flow: (pump: table([(0, 3), (4, ¦5)]))", "a pressure of at most the one before (3 kPa), found 5", "gains less the more flows"),
+    ("play: (5, 5, 0)", "flow: (pump: table([(¦1, 20), (8, 0)]))", "the first point of a pump at no flow, found 1 L/min", "closed valve"),
+    ("play: (5, 5, 0)", "flow: (pump: table([(0, 20), (8, ¦-1)]))", "a pressure in kPa from 0", "correct"),
+    ("play: (5, 5, 0)", "flow: (pump: three_points(¦[(0, 20), (8, 0)]))", "three points of (L/min, kPa), found 2", "use `table`"),
+    ("play: (5, 5, 0)", "flow: (passages: [(\"inlet\", \"outlet\"), (\"outlet\", \"inlet\")], pump: ¦table([(0, 20), (8, 0)]))", "one way through a pump, found 2", "with its own ports"),
+    ("play: (5, 5, 0)", "flow: (reservoir: true, loss: ¦table([(2, 3)]))", "either `reservoir` or `loss`, found both", "two components"),
+    ("play: (5, 5, 0)", "heat_w: ¦-1", "a heat in W from 0", "correct"),
+    ("play: (5, 5, 0)", "pump_speed: ¦2", "0 (off) or a share of full speed from 0.1 to 1.5, found 2", "correct"),
+    ("design_flow_l_min: 3", "coolant: (celsius: ¦120)", "water at 120 °C is outside the fit, which holds from 0 to 95 °C", "reaches in use"),
+    ("design_flow_l_min: 3", "coolant: (glycol: ethylene, volume_percent: ¦60)", "a share in percent from 0 to 50, found 60", "correct"),
+    ("design_flow_l_min: 3", "coolant: (volume_percent: ¦20)", "a glycol for this share, found none", "glycol: ethylene"),
+    ("design_flow_l_min: 3", "coolant: (glycol: ¦glycerol)", "expected `none`", ""),
 ];
 
 fn catalog() -> Catalog {
@@ -162,4 +192,5 @@ fn malformed_text_is_shown_where_it_breaks() {
 #[test]
 fn every_wrong_value_is_shown_with_its_remedy() {
     check_one(DATA);
+    check_one(FLOW);
 }

@@ -198,7 +198,7 @@ fn reason(blocker: &Blocker) -> String {
 }
 
 fn wishes(case: &Case) -> MakeUpWishes {
-    MakeUpWishes { tool_clearance_mm: case.tool_mm, ..MakeUpWishes::default() }
+    MakeUpWishes { tool_mm: Some(case.tool_mm), ..MakeUpWishes::default() }
 }
 
 fn corpus() -> Vec<Case> {
@@ -293,4 +293,62 @@ fn the_demo_is_judged() {
     }
     assert!(judged > 40, "{judged} chains judged");
     assert!(possible > 10, "{possible} of {judged} can be made up");
+}
+
+/// In motion, each step starts where the one before ended, parts only ever appear, and the last one ends at home.
+#[test]
+fn an_order_of_work_can_be_shown_in_motion() {
+    let (mut shown, mut swung_in, mut turned_whole) = (0, 0, 0);
+    for case in &corpus() {
+        let (asked, chain) = plant(case);
+        let found = make_up(&asked.catalog, &asked.layout, &asked.gap, &chain, &wishes(case));
+        if !found.verdict.can_be_made_up() {
+            assert!(found.standing(&chain, 0, 0.5).is_none(), "{}", case.name);
+            continue;
+        }
+        shown += 1;
+        let mut before: Option<elbowroom::bridge::Standing> = None;
+        for (index, step) in found.steps.iter().enumerate() {
+            let at = |progress| found.standing(&chain, index, progress).expect("a step of this chain");
+            let (start, end) = (at(0.0), at(1.0));
+            for (part, there) in start.parts.iter().enumerate() {
+                let Some(earlier) = before.as_ref().and_then(|before| before.parts[part]) else { continue };
+                let there = there.unwrap_or_else(|| panic!("{}: part {part} vanishes at step {index}", case.name));
+                let moves = match step {
+                    Work::Bench { parts, .. } | Work::Attach { parts, .. } => parts.contains(&part),
+                    Work::Open { .. } | Work::HoldBack { .. } | Work::Close { .. } => false,
+                };
+                // What goes on comes from elsewhere, and full turns may be left to do.
+                let near = (there.pose.translation.vector - earlier.pose.translation.vector).norm();
+                assert!(moves || near < 1e-6, "{}: part {part} jumps by {near} at step {index}", case.name);
+            }
+            if let Work::Attach { joint, parts, swung_deg, turning, .. } = step {
+                let facts = &found.joints[*joint];
+                let ends = found.steps.get(index + 1).map(|_| end.parts[*parts.start()].expect("it is on").pose);
+                let begins = start.parts[*parts.start()].expect("it goes on").pose;
+                let way = facts.travel_mm + found.approach_mm;
+                if let Some(ends) = ends.filter(|_| *swung_deg == 0.0) {
+                    let lead = begins.translation.vector - ends.translation.vector;
+                    if matches!(turning, elbowroom::bridge::Turning::Collar(_)) {
+                        assert!((lead.norm() - way).abs() < 1e-6, "{}: {lead} for {way}", case.name);
+                        assert!(begins.rotation.angle_to(&ends.rotation) < 1e-9, "{}", case.name);
+                    } else {
+                        turned_whole += 1;
+                    }
+                }
+                swung_in += usize::from(*swung_deg != 0.0);
+            }
+            before = Some(end);
+        }
+        let last = before.expect("steps");
+        for (there, home) in last.parts.iter().zip(&chain.parts) {
+            let there = there.expect("all parts are on");
+            let off = (there.pose.translation.vector - home.pose.translation.vector).norm();
+            assert!(off < 1e-9 && there.pose.rotation.angle_to(&home.pose.rotation) < 1e-9, "{}: {off}", case.name);
+            assert!((there.stretch_mm - home.stretch_mm).abs() < 1e-12 && !there.on_bench, "{}", case.name);
+        }
+        assert!(last.components.iter().all(|moved| moved.translation.vector.norm() < 1e-12), "{}", case.name);
+        assert!(found.standing(&chain, found.steps.len(), 0.0).is_none());
+    }
+    assert!(shown > 25 && swung_in > 0 && turned_whole > 3, "{shown} shown, {swung_in} swung, {turned_whole} turned");
 }

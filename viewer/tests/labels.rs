@@ -3,10 +3,10 @@
 
 use egui_kittest::{Harness, kittest::NodeT as _};
 use elbowroom::{
-    bridge::{NearMissWishes, SlackWishes, Wishes, bridge, near_misses, slack},
+    bridge::{MakeUpWishes, NearMissWishes, SlackWishes, Wishes, bridge, made_up_first, near_misses, slack},
     catalog::Catalog,
     layout::Layout,
-    report::{BridgeReport, GapReport, NearMissReport, text},
+    report::{BridgeReport, FlowBasis, GapReport, NearMissReport, text},
 };
 use elbowroom_viewer::{
     desk::{Asked, Desk, labels},
@@ -14,15 +14,17 @@ use elbowroom_viewer::{
 };
 use std::{collections::BTreeSet, time::Duration};
 
-/// What `elbowroom bridge LAYOUT --max-parts 4 --slack` prints for each gap by itself, and for all of them.
+/// What `elbowroom bridge LAYOUT --max-parts 4 --slack --all` at the design flow prints for each gap by itself, and for all of them.
 fn printed() -> (Vec<String>, String) {
     let catalog = Catalog::builtin();
     let (name, text) = elbowroom_catalog::DEMO;
     let layout = Layout::parse(text, name, &catalog).expect("the demo is sound");
     let wishes = Wishes { max_parts: 4, want: 5, ..Wishes::default() };
     let gaps = layout.gaps().iter().map(|gap| {
-        let answer = bridge(&catalog, &layout, gap, &wishes);
-        let mut report = GapReport::new(&catalog, &layout, *gap, answer).expect("they belong together");
+        let mut answer = bridge(&catalog, &layout, gap, &wishes);
+        let made = made_up_first(&catalog, &layout, gap, &mut answer, &MakeUpWishes::default());
+        let report = GapReport::new(&catalog, &layout, *gap, answer).expect("they belong together");
+        let mut report = report.with_make_up(made, true);
         let chains = &report.answer.chains;
         report.slack =
             chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &SlackWishes::default())).collect();
@@ -40,6 +42,7 @@ fn printed() -> (Vec<String>, String) {
         want: 5,
         clearance_mm: allowances.clearance_mm,
         flow_l_min: layout.design_flow_l_min(),
+        flow_is: FlowBasis::Design,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
         gaps,

@@ -2,7 +2,7 @@
 //! so the lengths follow and are looked up instead of tried.
 
 use super::{
-    closure::{Turn, at_angle, closes, cones_meet},
+    closure::{Cones, Turn, at_angle, closes},
     half::Laid,
     meet::{Closed, Meeting, skeleton},
     run::{Run, RunList},
@@ -110,7 +110,8 @@ fn directions(meeting: &Meeting<'_>, turns: &[Turn], ways: &mut Vec<Way>) {
                 }
                 return;
             }
-            for (middle, gap) in cones_meet(&a, first, &exit, second, lean) {
+            let Some(cones) = Cones::meet(&a, first, &exit, second, lean) else { return };
+            for (middle, gap) in cones.directions() {
                 ways.push(Way { directions: vec![middle, exit], lean: lean + gap });
             }
         }
@@ -165,7 +166,7 @@ impl<'a> Attempt<'a> {
                 || index > 0 && self.meeting.stock.turns[self.turns[index - 1]].exit_swivel
                 || self.turns.get(index).is_some_and(|id| self.meeting.stock.turns[*id].entry_swivel)
         };
-        self.meeting.portion.contains(&loss) && (self.turns.is_empty() || (0..runs.len()).all(aimed))
+        self.meeting.wants(loss) && (self.turns.is_empty() || (0..runs.len()).all(aimed))
     }
 
     fn offer(&self, way: &Way, runs: &[(Run, f64)], aside: &Vector, found: &mut Vec<Closed>) {
@@ -180,7 +181,7 @@ impl<'a> Attempt<'a> {
             })
             .collect();
         let skeleton = skeleton(meeting.stock, self.turns, &laid);
-        let mut posture = skeleton.posture_along(&meeting.from, &way.directions, aside);
+        let mut posture = skeleton.posture_along(&meeting.from, &way.directions, std::slice::from_ref(aside));
         let Some(residual) = closes(&skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) else {
             return;
         };

@@ -73,18 +73,23 @@ impl Half {
         }
     }
 
-    /// The turning classes in order from the port, and the run before each with its part count.
-    pub(super) fn spelled(&self, stock: &Stock, runs: &Runs<'_>, port: Socket) -> Vec<(TurnId, Laid)> {
+    /// Gives `each` the turning classes in order from the port, and the run before each.
+    pub(super) fn spell(
+        &self,
+        stock: &Stock,
+        runs: &Runs<'_>,
+        port: Socket,
+        mut each: impl FnMut(usize, TurnId, Laid),
+    ) {
         let mut exit = port;
-        let mut spelled = Vec::with_capacity(MAX_PARTS);
-        for (turn, (parts, index, length)) in self.turns.iter().zip(&self.runs).take(usize::from(self.count)) {
+        let laid = self.turns.iter().zip(&self.runs).take(usize::from(self.count));
+        for (place, (turn, (parts, index, length))) in laid.enumerate() {
             let class = &stock.turns[usize::from(*turn)];
             let parts = usize::from(*parts);
             let run = runs.between(exit, class.entry, parts).runs[*index as usize];
-            spelled.push((usize::from(*turn), Laid { run, parts, length: f64::from(*length) }));
+            each(place, usize::from(*turn), Laid { run, parts, length: f64::from(*length) });
             exit = class.exit;
         }
-        spelled
     }
 
     /// Cosine and sine of each bend.
@@ -103,7 +108,7 @@ fn narrow(index: usize) -> u16 {
     u16::try_from(index).unwrap_or(u16::MAX)
 }
 
-/// The halves from one port, by bends, offsets and straight parts; least loss first where there is a limit to it.
+/// The halves from one port, by bends, offsets and straight parts.
 #[derive(Debug)]
 pub(super) struct Halves<'a> {
     stock: &'a Stock,
@@ -121,7 +126,7 @@ impl<'a> Halves<'a> {
     }
 
     /// Halves of exactly so many offsets, bends and straight parts.
-    pub(super) fn get(&mut self, offsets: usize, bends: usize, straights: usize) -> &[Half] {
+    fn get(&mut self, offsets: usize, bends: usize, straights: usize) -> &[Half] {
         if !self.table.contains_key(&(offsets, bends, straights)) {
             let mut made = Vec::new();
             if offsets + bends + straights == 0 {
@@ -129,9 +134,6 @@ impl<'a> Halves<'a> {
             }
             for (stem, ending) in self.stems(offsets, bends, straights) {
                 self.grow(&stem, &ending, &mut made);
-            }
-            if self.limit < u64::MAX {
-                made.sort_unstable_by_key(|half| (half.loss, half.turns, half.lengths.map(f64::to_bits)));
             }
             made.shrink_to_fit();
             self.table.insert((offsets, bends, straights), made);
@@ -155,6 +157,23 @@ impl<'a> Halves<'a> {
             }
         }
         stems
+    }
+
+    /// Takes stems off `rest` until they have grown to about `most` halves, and gives those: least loss first where
+    /// there is a limit to it.
+    pub(super) fn some(&self, rest: &mut &[(Half, Ending)], most: usize) -> Vec<Half> {
+        let mut made = Vec::new();
+        while let [(stem, ending), others @ ..] = *rest {
+            self.grow(stem, ending, &mut made);
+            *rest = others;
+            if made.len() >= most {
+                break;
+            }
+        }
+        if self.limit < u64::MAX {
+            made.sort_unstable_by_key(|half| (half.loss, half.turns, half.lengths.map(f64::to_bits)));
+        }
+        made
     }
 
     /// Adds the last run and turning part to a half in every way.

@@ -10,7 +10,7 @@ use super::{
     stock::{Stock, TurnId},
 };
 use crate::geometry::Vector;
-use std::ops::Range;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// A chain that closes, named only by classes: the turning links in order, the run before each and the last run, and
 /// every posture found.
@@ -27,9 +27,21 @@ impl Closed {
         skeleton(stock, &self.turns, &self.runs)
     }
 
+    /// Gives back the memory that its lists were given to grow into.
+    pub(super) fn shrink(&mut self) {
+        self.turns.shrink_to_fit();
+        self.runs.shrink_to_fit();
+        self.postures.shrink_to_fit();
+    }
+
+    /// Whether further postures would be kept.
+    pub(super) fn has_room(&self) -> bool {
+        self.postures.len() < MOST_POSTURES
+    }
+
     /// Adds a posture unless it is there already or there are enough of them.
     pub(super) fn add(&mut self, posture: Posture, residual: Residual) {
-        if self.postures.len() >= MOST_POSTURES {
+        if !self.has_room() {
             return;
         }
         let count = self.turns.len();
@@ -93,11 +105,34 @@ pub(super) struct Meeting<'a> {
     pub(super) from: Line,
     pub(super) to: Line,
     pub(super) allowance: Allowance,
-    /// Losses that this portion of the search is about.
-    pub(super) portion: Range<u64>,
+    /// Least loss that this portion of the search is about.
+    pub(super) low: u64,
+    /// Loss from which on chains belong to another portion. It falls when too much closes.
+    pub(super) high: AtomicU64,
 }
 
 impl Meeting<'_> {
+    /// Loss from which on chains belong to another portion.
+    pub(super) fn high(&self) -> u64 {
+        self.high.load(Ordering::Relaxed)
+    }
+
+    /// Whether a loss belongs to this portion of the search.
+    pub(super) fn wants(&self, loss: u64) -> bool {
+        (self.low..self.high()).contains(&loss)
+    }
+
+    /// Ends the portion so that about `keep` of the `closed` chains belong to it, and drops the others. At least those
+    /// of the least loss stay, however many.
+    pub(super) fn narrow(&self, closed: &mut Vec<Closed>, keep: usize) {
+        let mut losses: Vec<u64> = closed.iter().map(|chain| chain.loss).collect();
+        losses.sort_unstable();
+        let (Some(least), Some(split)) = (losses.first(), losses.get(keep)) else { return };
+        let high = (*split).max(least + 1);
+        closed.retain(|chain| chain.loss < high);
+        self.high.store(high, Ordering::Relaxed);
+    }
+
     /// Closes `first` with each of `seconds` (sorted by loss, where losses are limited) over runs of `parts` parts. Returns how many closures
     /// were worked out.
     pub(super) fn close(
@@ -111,7 +146,7 @@ impl Meeting<'_> {
         let a = first.half;
         for second in seconds {
             let b = second.half;
-            if a.loss + b.loss >= self.portion.end {
+            if a.loss + b.loss >= self.high() {
                 // Under a limit the seconds are sorted by loss, so no further one can be wanted.
                 break;
             }
@@ -124,7 +159,7 @@ impl Meeting<'_> {
             let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + a.step + b.step;
             for (_, run) in runs.within(shortest - margin - legs, longest + margin - legs) {
                 let loss = a.loss + b.loss + run.loss;
-                if !self.portion.contains(&loss) || !(a.swivel || b.swivel || run.swivel) {
+                if !self.wants(loss) || !(a.swivel || b.swivel || run.swivel) {
                     continue;
                 }
                 for (length, stretch) in run.tries() {
@@ -258,7 +293,7 @@ struct Found<'m, 'a> {
     second: &'m Half,
     laid: Laid,
     closed: Option<Closed>,
-    skeleton: Option<(Skeleton<'m>, Closed)>,
+    skeleton: Option<Skeleton<'m>>,
 }
 
 impl Found<'_, '_> {
@@ -270,30 +305,51 @@ impl Found<'_, '_> {
     /// The same for a chain with an offset that steps towards `aside`.
     fn offer_shifted(&mut self, directions: &[Vector], aside: &Vector) {
         let meeting = self.meeting;
-        if self.skeleton.is_none() {
-            let named = self.name();
-            self.skeleton = Some((named.skeleton(meeting.stock), named));
-        }
-        let Some((skeleton, named)) = &self.skeleton else { return };
-        let mut posture = skeleton.posture_along(&meeting.from, directions, aside);
-        if let Some(residual) = closes(skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
-            self.closed.get_or_insert_with(|| named.clone()).add(posture, residual);
+        let skeleton = *self.skeleton.get_or_insert_with(|| {
+            let mut skeleton = Skeleton::EMPTY;
+            skeleton.count = usize::from(self.first.count + self.second.count);
+            each_part(meeting, [self.first, self.second], self.laid, |place, turn, laid| {
+                skeleton.runs[place] = laid.run.span;
+                skeleton.tried[place] = laid.length;
+                turn.into_iter().for_each(|turn| skeleton.turns[place] = &meeting.stock.turns[turn].turn);
+            });
+            skeleton
+        });
+        let mut posture = skeleton.posture_along(&meeting.from, directions, std::slice::from_ref(aside));
+        if let Some(residual) = closes(&skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
+            self.closed
+                .get_or_insert_with(|| name(meeting, [self.first, self.second], self.laid))
+                .add(posture, residual);
         }
     }
+}
 
-    fn name(&self) -> Closed {
-        let (stock, runs) = (self.meeting.stock, self.meeting.runs);
-        let (mut turns, mut lengths) = (Vec::new(), Vec::new());
-        for (turn, laid) in self.first.spelled(stock, runs, stock.from) {
-            turns.push(turn);
-            lengths.push(laid);
-        }
-        lengths.push(self.laid);
-        for (turn, laid) in self.second.spelled(stock, runs, stock.to).into_iter().rev() {
-            turns.push(stock.turns[turn].reverse);
-            lengths.push(laid);
-        }
-        let loss = self.first.loss + self.second.loss + self.laid.run.loss;
-        Closed { loss, turns, runs: lengths, postures: Vec::new() }
-    }
+/// Gives `each` the place, turning class and run before it of a chain of two halves and the run between them; the last run has
+/// no class after it. Not in order.
+fn each_part(
+    meeting: &Meeting<'_>,
+    [first, second]: [&Half; 2],
+    between: Laid,
+    mut each: impl FnMut(usize, Option<TurnId>, Laid),
+) {
+    let (stock, runs) = (meeting.stock, meeting.runs);
+    let (ahead, count) = (usize::from(first.count), usize::from(first.count + second.count));
+    first.spell(stock, runs, stock.from, |place, turn, laid| each(place, Some(turn), laid));
+    // Seen from the second port, each run stands before the part that it comes after here.
+    let mut after = None;
+    second.spell(stock, runs, stock.to, |place, turn, laid| {
+        each(count - place, after.replace(stock.turns[turn].reverse), laid);
+    });
+    each(ahead, after, between);
+}
+
+fn name(meeting: &Meeting<'_>, halves: [&Half; 2], between: Laid) -> Closed {
+    let count = usize::from(halves[0].count + halves[1].count);
+    let (mut turns, mut lengths) = (vec![0; count], vec![between; count + 1]);
+    each_part(meeting, halves, between, |place, turn, laid| {
+        lengths[place] = laid;
+        turn.into_iter().for_each(|turn| turns[place] = turn);
+    });
+    let loss = halves[0].loss + halves[1].loss + between.run.loss;
+    Closed { loss, turns, runs: lengths, postures: Vec::new() }
 }

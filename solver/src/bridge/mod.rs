@@ -20,13 +20,14 @@ mod tally;
 mod together;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
+pub use loss::{passage, swept_passage};
 pub use make_up::{
-    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Step, Sweep, Turning, Verdict,
-    first_hit, make_up,
+    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Standing, StandingPart, Step, Sweep,
+    Turning, Verdict, first_hit, made_up_first, make_up,
 };
 pub use near_miss::{
     Blocked, InTheWay, Missing, NearMissWishes, NearMisses, Reason, Refused, Suggestion, WhyRefused, near_misses,
 };
 pub use search::{MOST_PARTS, bridge};
 pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
-pub use together::{Together, together};
+pub use together::{Together, choose_together, together};

@@ -1,7 +1,6 @@
 //! Lengths that straight fittings can make between two ends, by part count.
 
 use super::stock::{LinkId, Socket, Span, Stock};
-use std::collections::BTreeMap;
 
 /// One length that `parts` straight fittings make between two ends.
 #[derive(Clone, Copy, Debug)]
@@ -20,6 +19,11 @@ type RunKey = ((i64, i64), bool, u64);
 const STRETCH_STEP_MM: f64 = 2.0;
 
 impl Run {
+    /// A key under which equal runs sort together, shortest first.
+    fn key(&self) -> RunKey {
+        (self.span.key(), self.swivel, self.loss)
+    }
+
     /// The lengths at which it is tried: at each, the length and how far to either side it stands for.
     pub(super) fn tries(&self) -> impl Iterator<Item = (f64, f64)> + use<> {
         let Span { shortest, longest } = self.span;
@@ -64,9 +68,9 @@ impl RunList {
 #[derive(Debug)]
 pub(super) struct Runs<'s> {
     stock: &'s Stock,
-    /// `reached[from][parts]`: exit class and run of everything that can follow an end of class `from`.
+    /// `reached[from][parts - 1]`: exit class and run of everything that can follow an end of class `from`.
     reached: Vec<Vec<Vec<(Socket, Run)>>>,
-    /// `between[parts][from][to]`.
+    /// `between[from][parts][to]`.
     between: Vec<Vec<Vec<RunList>>>,
 }
 
@@ -74,72 +78,66 @@ impl<'s> Runs<'s> {
     pub(super) fn new(stock: &'s Stock) -> Self {
         let sockets = stock.mates.len();
         let nothing = Run { span: Span::default(), swivel: false, loss: 0 };
-        let none = stock
-            .mates
-            .iter()
-            .map(|row| row.iter().map(|mates| RunList::new(if *mates { vec![nothing] } else { Vec::new() })).collect())
-            .collect();
-        Self { stock, reached: vec![Vec::new(); sockets], between: vec![none] }
+        let none = |row: &Vec<bool>| {
+            vec![row.iter().map(|mates| RunList::new(if *mates { vec![nothing] } else { Vec::new() })).collect()]
+        };
+        Self { stock, reached: vec![Vec::new(); sockets], between: stock.mates.iter().map(none).collect() }
     }
 
-    /// Makes runs of up to `parts` parts available.
+    /// Makes runs available as chains of `parts` parts need them: of all `parts` only from the first port, for such a
+    /// chain is straight throughout.
     pub(super) fn extend_to(&mut self, parts: usize) {
-        while self.between.len() <= parts {
-            self.add_part();
+        for from in 0..self.between.len() {
+            let most = if from == self.stock.from { parts } else { parts.saturating_sub(1) };
+            while self.between[from].len() <= most {
+                self.add_part(from);
+            }
         }
     }
 
     /// Runs of exactly `parts` parts from an end of class `from` to one of class `to`, shortest first.
     pub(super) fn between(&self, from: Socket, to: Socket, parts: usize) -> &RunList {
-        &self.between[parts][from][to]
+        &self.between[from][parts][to]
     }
 
-    fn add_part(&mut self) {
-        let parts = self.between.len();
-        let sockets = self.stock.mates.len();
-        let mut table = Vec::with_capacity(sockets);
-        for from in 0..sockets {
-            let mut next: BTreeMap<(Socket, RunKey), Run> = BTreeMap::new();
-            let mut add = |exit, run: Run| {
-                next.entry((exit, (run.span.key(), run.swivel, run.loss))).or_insert(run);
-            };
-            for straight in &self.stock.straights {
-                let single = Run { span: straight.span, swivel: straight.swivel, loss: straight.loss };
-                if parts == 1 {
-                    if self.stock.mates[from][straight.entry] {
-                        add(straight.exit, single);
-                    }
-                    continue;
+    fn add_part(&mut self, from: Socket) {
+        let parts = self.between[from].len();
+        let mates = &self.stock.mates;
+        let mut made = Vec::new();
+        for straight in &self.stock.straights {
+            let single = Run { span: straight.span, swivel: straight.swivel, loss: straight.loss };
+            if parts == 1 {
+                if mates[from][straight.entry] {
+                    made.push((straight.exit, single));
                 }
-                for (exit, run) in &self.reached[from][parts - 2] {
-                    if self.stock.mates[*exit][straight.entry] {
-                        add(
-                            straight.exit,
-                            Run {
-                                span: run.span.plus(single.span),
-                                swivel: run.swivel || single.swivel,
-                                loss: run.loss + single.loss,
-                            },
-                        );
-                    }
-                }
+                continue;
             }
-            let reached: Vec<(Socket, Run)> = next.into_iter().map(|((exit, _), run)| (exit, run)).collect();
-            table.push(
-                (0..sockets)
-                    .map(|to| {
-                        let fitting: BTreeMap<RunKey, Run> = reached
-                            .iter()
-                            .filter(|(exit, _)| self.stock.mates[*exit][to])
-                            .map(|(_, run)| ((run.span.key(), run.swivel, run.loss), *run))
-                            .collect();
-                        RunList::new(fitting.into_values().collect())
-                    })
-                    .collect(),
-            );
-            self.reached[from].push(reached);
+            let before = self.reached[from][parts - 2].iter().filter(|(exit, _)| mates[*exit][straight.entry]);
+            made.extend(before.map(|(_, run)| {
+                let run = Run {
+                    span: run.span.plus(single.span),
+                    swivel: run.swivel || single.swivel,
+                    loss: run.loss + single.loss,
+                };
+                (straight.exit, run)
+            }));
         }
-        self.between.push(table);
+        let mut keyed: Vec<_> = made.into_iter().map(|(exit, run)| ((exit, run.key()), run)).collect();
+        // Stable, so that of equal runs the first made stays; it is quick because every straight part adds to a list
+        // that is in order already.
+        keyed.sort_by_key(|(key, _)| *key);
+        keyed.dedup_by_key(|(key, _)| *key);
+        let reached: Vec<(Socket, Run)> = keyed.into_iter().map(|((exit, _), run)| (exit, run)).collect();
+        let lists = (0..mates.len()).map(|to| {
+            let fitting = reached.iter().filter(|(exit, _)| mates[*exit][to]);
+            let mut keyed: Vec<_> = fitting.map(|(_, run)| (run.key(), *run)).collect();
+            keyed.sort_by_key(|(key, _)| *key);
+            keyed.dedup_by_key(|(key, _)| *key);
+            RunList::new(keyed.into_iter().map(|(_, run)| run).collect())
+        });
+        let lists = lists.collect();
+        self.between[from].push(lists);
+        self.reached[from].push(reached);
     }
 
     /// Every sequence of `parts` links that makes `run` between the two ends, in link order.

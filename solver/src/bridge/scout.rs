@@ -2,7 +2,7 @@
 //! and more turning parts.
 
 use super::{
-    closure::{MAX_TURNS, general, is_exhaustive},
+    closure::{MAX_TURNS, at_angle, general, is_exhaustive},
     half::Laid,
     meet::{Closed, Meeting, skeleton},
     run::Run,
@@ -88,7 +88,7 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
         if trail.can_become_ours(stock, more) {
             for run in &meeting.runs.between(exit, class.entry, before).runs {
                 trail.loss = kept.0 + run.loss + class.loss;
-                if trail.loss >= meeting.portion.end || !(swivel || run.swivel || class.entry_swivel) {
+                if trail.loss >= meeting.high() || !(swivel || run.swivel || class.entry_swivel) {
                     continue;
                 }
                 trail.reach = kept.1 + run.span.longest + class.turn.reach();
@@ -110,11 +110,19 @@ fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Cl
     if trail.bent + allowance.rad < wanted {
         return (0, false);
     }
+    // Up to one bend, the directions of both ports decide.
+    let bends = trail.turns.len() - trail.offsets;
+    if trail.others == 0
+        && bends < 2
+        && !at_angle(&meeting.from.towards, &-meeting.to.towards, trail.bent.cos(), allowance.rad * 1.5)
+    {
+        return (0, false);
+    }
     let distance = (meeting.to.at - meeting.from.at).norm();
     let mut outcome = (0, false);
     for run in &meeting.runs.between(last.exit, stock.to, left).runs {
         let loss = trail.loss + run.loss;
-        if !meeting.portion.contains(&loss) || !(last.exit_swivel || run.swivel) {
+        if !meeting.wants(loss) || !(last.exit_swivel || run.swivel) {
             continue;
         }
         if trail.reach + run.span.longest + allowance.mm < distance {
@@ -124,7 +132,10 @@ fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Cl
         runs.push(middle(run, left));
         let mut found = Closed { loss, turns: trail.turns.clone(), runs, postures: Vec::new() };
         let skeleton = skeleton(stock, &found.turns, &found.runs);
-        general(&skeleton, &meeting.from, &meeting.to, allowance, |posture, residual| found.add(posture, residual));
+        general(&skeleton, &meeting.from, &meeting.to, allowance, |posture, residual| {
+            found.add(posture, residual);
+            found.has_room()
+        });
         outcome = (outcome.0 + 1, outcome.1 | !is_exhaustive(&skeleton));
         if !found.postures.is_empty() {
             closed.push(found);

@@ -50,10 +50,8 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
     let max_parts = wishes.max_parts.min(MOST_PARTS);
     let clearance_mm = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
     let flow = wishes.flow_l_min.unwrap_or(layout.design_flow_l_min());
-    let coolant = loss::stated_coolant();
-    let stock = Stock::new(fittings, ports, |fitting| {
-        coolant.as_ref().map_or(0, |coolant| loss::micropascals(fitting, flow, coolant))
-    });
+    let coolant = layout.coolant();
+    let stock = Stock::new(fittings, ports, |fitting| loss::micropascals(fitting, flow, &coolant));
     let mut search = Search {
         stock: &stock,
         site: Site::new(fittings, layout, ports, clearance_mm),
@@ -100,42 +98,38 @@ impl Search<'_> {
             runs.extend_to(parts);
             let mut low = 0;
             for high in tally.portions() {
-                if let Err(why) = self.portion(&runs, parts, low..high) {
-                    let complete_parts = self.sampled.map_or(parts, |sampled| sampled.min(parts)) - 1;
-                    return Completeness::Stopped { why, complete_parts, at_parts: parts };
-                }
-                if self.chains.len() >= self.wishes.want {
-                    return match self.sampled {
-                        Some(sampled) => self.sampled_up_to(sampled, parts),
-                        None => Completeness::BestProven { parts },
+                while low < high {
+                    low = match self.portion(&runs, parts, low..high) {
+                        Ok(searched) => searched,
+                        Err(why) => {
+                            let complete_parts = self.sampled.map_or(parts, |sampled| sampled.min(parts)) - 1;
+                            return Completeness::Stopped { why, complete_parts, at_parts: parts };
+                        }
                     };
+                    if self.chains.len() >= self.wishes.want {
+                        return match self.sampled {
+                            Some(sampled) => sampled_up_to(sampled, parts),
+                            None => Completeness::BestProven { parts },
+                        };
+                    }
                 }
-                low = high;
             }
         }
         match self.sampled {
-            Some(sampled) => self.sampled_up_to(sampled, max_parts),
+            Some(sampled) => sampled_up_to(sampled, max_parts),
             None => Completeness::Complete { parts: max_parts },
         }
     }
 
-    #[expect(clippy::unused_self, reason = "reads as part of the story above")]
-    fn sampled_up_to(&self, sampled: usize, parts: usize) -> Completeness {
-        Completeness::Sampled {
-            complete_parts: sampled - 1,
-            parts,
-            what: "chains of six or more bends, and chains of several offsets and bends, were sampled".to_owned(),
-        }
-    }
-
-    /// Searches the chains of `parts` parts whose loss lies in `portion`.
-    fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<(), StopReason> {
+    /// Searches the chains of `parts` parts whose loss lies in `portion`, or in the beginning of it where too many
+    /// close to hold them all. Returns the loss up to which it searched.
+    fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<u64, StopReason> {
         let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
-        let meeting = Meeting { stock, runs, from, to, allowance, portion: portion.clone() };
+        let meeting = Meeting { stock, runs, from, to, allowance, low: portion.start, high: portion.end.into() };
         let mut firsts = Halves::new(stock, runs, stock.from, portion.end);
         let mut seconds = Halves::new(stock, runs, stock.to, portion.end);
         let mut closed = Vec::new();
-        self.each(&direct::sequences(&meeting, parts), &mut closed, |turns, closed| {
+        self.each(&meeting, &direct::sequences(&meeting, parts), &mut closed, |turns, closed| {
             (direct::close(&meeting, turns, parts, closed), false)
         })?;
         for offsets in 0..2 {
@@ -149,24 +143,29 @@ impl Search<'_> {
                     for offsets_in_first in 0..=offsets {
                         let stems = firsts.stems(offsets_in_first, ahead, in_first);
                         for in_second in 0..=straights - in_first {
-                            let second = seconds.get(offsets - offsets_in_first, behind, in_second);
-                            let second: Vec<Placed<'_>> =
-                                second.iter().map(|half| Placed::new(half, stock, &to)).collect();
                             let between = straights - in_first - in_second;
-                            self.each(&stems, &mut closed, |(stem, ending), closed| {
-                                let mut grown = Vec::new();
-                                firsts.grow(stem, ending, &mut grown);
-                                let placed = grown.iter().map(|half| Placed::new(half, stock, &from));
-                                (placed.map(|first| meeting.close(&first, &second, between, closed)).sum(), false)
-                            })?;
+                            let second_stems = seconds.stems(offsets - offsets_in_first, behind, in_second);
+                            let mut rest = &second_stems[..];
+                            while !rest.is_empty() {
+                                let second = seconds.some(&mut rest, MOST_SECONDS);
+                                let second: Vec<Placed<'_>> =
+                                    second.iter().map(|half| Placed::new(half, stock, &to)).collect();
+                                self.each(&meeting, &stems, &mut closed, |(stem, ending), closed| {
+                                    let mut grown = Vec::new();
+                                    firsts.grow(stem, ending, &mut grown);
+                                    let placed = grown.iter().map(|half| Placed::new(half, stock, &from));
+                                    (placed.map(|first| meeting.close(&first, &second, between, closed)).sum(), false)
+                                })?;
+                            }
                         }
                     }
                 }
             }
         }
         let trails = scout::beginnings(&meeting, parts);
-        let sampled = self
-            .each(&trails, &mut closed, |trail, closed| scout::follow(&meeting, &mut trail.clone(), parts, closed))?;
+        let sampled = self.each(&meeting, &trails, &mut closed, |trail, closed| {
+            scout::follow(&meeting, &mut trail.clone(), parts, closed)
+        })?;
         if sampled && self.sampled.is_none() {
             self.sampled = Some(parts);
         }
@@ -176,12 +175,13 @@ impl Search<'_> {
         let stop = || cancel.is_some_and(|flag| flag.load(Ordering::Relaxed));
         let finished = admit(&bench, closed, self.wishes.want, &mut self.chains, &mut self.counts, &stop);
         self.report();
-        if finished { Ok(()) } else { Err(StopReason::Cancelled) }
+        if finished { Ok(meeting.high()) } else { Err(StopReason::Cancelled) }
     }
 
     /// Works through `items` in order and in parallel, a batch at a time; stops between batches when asked to.
     fn each<T: Sync>(
         &mut self,
+        meeting: &Meeting<'_>,
         items: &[T],
         closed: &mut Vec<Closed>,
         work: impl Fn(&T, &mut Vec<Closed>) -> (u64, bool) + Sync + Send,
@@ -191,12 +191,16 @@ impl Search<'_> {
             let results = parallel::map(batch, |item| {
                 let mut found = Vec::new();
                 let (tried, sampled) = work(item, &mut found);
+                found.iter_mut().for_each(Closed::shrink);
                 (tried, sampled, found)
             });
             for (tried, only_sampled, found) in results {
                 self.counts.closures += tried;
                 sampled |= only_sampled;
                 closed.extend(found);
+            }
+            if closed.len() > MOST_CLOSED {
+                meeting.narrow(closed, MOST_CLOSED / 4 * 3);
             }
             if self.wishes.cancel.is_some_and(|flag: &AtomicBool| flag.load(Ordering::Relaxed)) {
                 return Err(StopReason::Cancelled);
@@ -216,5 +220,19 @@ impl Search<'_> {
     }
 }
 
+fn sampled_up_to(sampled: usize, parts: usize) -> Completeness {
+    Completeness::Sampled {
+        complete_parts: sampled - 1,
+        parts,
+        what: "chains of six or more bends, and chains of several offsets and bends, were sampled".to_owned(),
+    }
+}
+
 /// Halves or trails between two looks at the cancel flag: a few milliseconds of work.
 const BATCH: usize = 64;
+
+/// Halves from the second port that are held at a time: 3 MB of them, and as much again for where their corners lie.
+const MOST_SECONDS: usize = 25_000;
+
+/// Closed chains that are held at a time: some 30 MB of them. With more, the lossier ones are left to another portion.
+const MOST_CLOSED: usize = 40_000;

@@ -3,7 +3,7 @@
 //! `bridge` looks at one gap at a time. Where several gaps lie close together, the best chain of each may stand where
 //! that of its neighbour does; then the best set of chains that can be built together is wanted.
 
-use super::answer::Chain;
+use super::answer::{Answer, Chain, Completeness};
 use crate::{
     catalog::Catalog,
     geometry::{Bounds, Solid, separation_within},
@@ -52,6 +52,51 @@ pub fn together(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Toge
         }
     }
     Together { chosen, nearest, agree }
+}
+
+/// Chooses like [`together`] among `answers`, and where the best chains of some gaps stand in each other's way, asks
+/// `more` for longer lists of those gaps: `more(gap, want)` bridges the gap again for up to `want` chains. Ends when the
+/// choice agrees, or when there are no more chains, or `most` of each gap. `answers` keeps the longer lists.
+pub fn choose_together(
+    catalog: &Catalog,
+    answers: &mut [Answer],
+    clearance_mm: f64,
+    most: usize,
+    mut more: impl FnMut(usize, usize) -> Answer,
+) -> Together {
+    loop {
+        let chains: Vec<&[Chain]> = answers.iter().map(|answer| &answer.chains[..]).collect();
+        let set = together(catalog, &chains, clearance_mm);
+        if set.agree {
+            return set;
+        }
+        let mut grew = false;
+        for gap in in_each_others_way(catalog, &chains, clearance_mm) {
+            let known = answers[gap].chains.len();
+            if known < most && matches!(answers[gap].completeness, Completeness::BestProven { .. }) {
+                answers[gap] = more(gap, (known * MORE).max(FIRST_MORE).min(most));
+                grew |= answers[gap].chains.len() > known;
+            }
+        }
+        if !grew {
+            return set;
+        }
+    }
+}
+
+/// How many chains of a gap are asked for first when its best is in the way, and how many times as many next.
+const FIRST_MORE: usize = 20;
+const MORE: usize = 4;
+
+/// Gaps whose best chain comes nearer than `clearance_mm` to that of another gap.
+fn in_each_others_way(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Vec<usize> {
+    let best: Vec<Option<Body>> =
+        gaps.iter().map(|chains| chains.first().map(|chain| Body::new(catalog, chain))).collect();
+    let meets = |one: usize, other: usize| match (&best[one], &best[other]) {
+        (Some(one_body), Some(other_body)) => one != other && one_body.nearer_than(other_body, clearance_mm).is_some(),
+        _ => false,
+    };
+    (0..gaps.len()).filter(|one| (0..gaps.len()).any(|other| meets(*one, other))).collect()
 }
 
 /// Depth first in the order of the gaps; the first set found is the best by rank of the first gap, then the second.

@@ -1,5 +1,6 @@
 //! What makes solids and ports valid, wherever they are written: in a catalog or in a layout.
 
+use super::check_flow::check_flow;
 use super::part::{ComponentDef, PortDef, Thread};
 use crate::geometry::{Pose, Shape, Solid, SolidDef};
 use crate::source::{Checker, Place, brief};
@@ -14,6 +15,9 @@ pub(super) fn check_component(component: &ComponentDef, place: &Place<'_>, check
     checker.name(&place.field("name"), &component.name, "a descriptive name");
     check_solids(&component.solids, &place.field("solids"), checker);
     check_ports(&component.ports, &place.field("ports"), checker);
+    if let Some(flow) = &component.flow {
+        check_flow(flow, &component.ports, &place.field("flow"), checker);
+    }
 }
 
 /// Checks the solids of a component: at least one.

@@ -6,12 +6,16 @@
 
 mod body;
 mod check_fitting;
+mod check_flow;
 mod check_shape;
+mod flow;
 mod load;
 mod part;
 
 pub use body::BodySolid;
+pub(crate) use check_flow::{check_flow, coefficient, loss_table, passages, pump};
 pub(crate) use check_shape::{check_ports, check_solids};
+pub use flow::{FlowDef, LossDef, PumpDef, WallDef};
 pub use load::{Catalog, schema};
 pub use part::{
     BadThread, BendDef, BranchDef, CatalogFile, ComponentDef, EndDef, Family, FittingDef, Gender, PartSolid, PortDef,

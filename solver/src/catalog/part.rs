@@ -1,5 +1,6 @@
 //! Fittings and component templates as they are written in a catalog file.
 
+use super::flow::FlowDef;
 use crate::geometry::{Facing, SolidDef};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -345,6 +346,9 @@ pub struct ComponentDef {
     /// Its ports.
     #[serde(default)]
     pub ports: Vec<PortDef>,
+    /// How coolant goes through it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub flow: Option<FlowDef>,
 }
 
 /// A catalog file.

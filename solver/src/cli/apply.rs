@@ -1,6 +1,6 @@
 //! Near misses of `bridge`, and `bridge --apply`, which makes one of the suggested moves.
 
-use super::{args::SearchArgs, bridge::on_threads, failure::Failure, output::Output};
+use super::{args::SearchArgs, bridge::on_threads, failure::Failure, loss_flow::LossFlows, output::Output};
 use elbowroom::{
     bridge::{NearMissWishes, near_misses},
     catalog::Catalog,
@@ -21,17 +21,18 @@ pub(super) fn look_for_near_misses(
     layout: &Layout,
     gaps: &[Gap],
     args: &SearchArgs,
+    flows: &LossFlows,
     report: &mut BridgeReport,
 ) -> Result<(), Failure> {
-    let wishes = NearMissWishes {
+    let wishes = |gap| NearMissWishes {
         max_parts: args.max_parts.min(MOST_PARTS),
         clearance_mm: args.clearance,
-        flow_l_min: args.flow,
+        flow_l_min: Some(flows.at(gap)),
         ..NearMissWishes::default()
     };
     on_threads(args.threads, || {
         for (gap, entry) in gaps.iter().zip(&mut report.gaps).filter(|(_, entry)| entry.answer.chains.is_empty()) {
-            entry.near_misses = NearMissReport::new(catalog, near_misses(catalog, layout, gap, &wishes));
+            entry.near_misses = NearMissReport::new(catalog, near_misses(catalog, layout, gap, &wishes(gap)));
         }
     })
 }

@@ -31,7 +31,7 @@ pub(crate) const EXIT_CODES: [(u8, &str); 5] = [
     (0, "everything fits; every gap asked for has a chain, and the list is proven"),
     (1, "something does not fit, or a gap is proven to have no chain of up to --max-parts"),
     (2, "bad input: the command line, a file, or an output that must not be replaced"),
-    (3, "no proof: a search was stopped, or found nothing where it only sampled"),
+    (3, "no proof: a search was stopped or sampled in vain, or no chain found can be made up"),
     (70, "internal fault: a defect of this program"),
 ];
 
@@ -63,8 +63,8 @@ pub(crate) struct Common {
     /// Writes results to FILE instead of standard output.
     #[arg(long, short, global = true, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(crate) output: Option<PathBuf>,
-    /// Lets `--output` replace a file that exists.
-    #[arg(long, global = true, requires = "output")]
+    /// Lets `--output` and `--plot` replace a file that exists.
+    #[arg(long, global = true)]
     pub(crate) force: bool,
     /// Only results and errors: no progress, no hints, no cautions.
     #[arg(long, short, global = true)]
@@ -87,6 +87,8 @@ pub(crate) enum Command {
     Check(CheckArgs),
     /// Finds the chains of fittings that join two ports, best first.
     Bridge(BridgeArgs),
+    /// Works out how much coolant moves through the circuit, and where its pressure goes.
+    Flow(FlowArgs),
     /// Lists the parts of the catalog, or shows one.
     Catalog(CatalogArgs),
     /// Writes the built-in demo layout, to start a layout of your own from.
@@ -119,9 +121,18 @@ pub(crate) struct BridgeArgs {
     /// Writes the layout with suggested move N of the gap made, instead of the report; comments and order stay.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=99))]
     pub(crate) apply: Option<u32>,
+    /// Writes the order of work of chain N of the gap instead of the report.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_WANTED), conflicts_with = "apply")]
+    pub(crate) steps: Option<u32>,
+    /// Also lists chains that cannot be made up, after the others, and what stops them.
+    #[arg(long)]
+    pub(crate) all: bool,
     /// Options of the search.
     #[command(flatten)]
     pub(crate) search: SearchArgs,
+    /// Options of the making up.
+    #[command(flatten)]
+    pub(crate) make_up: MakeUpArgs,
     /// Says of each chain in how many builds it still closes when the holes are a little out of place.
     #[arg(long)]
     pub(crate) slack: bool,
@@ -131,6 +142,48 @@ pub(crate) struct BridgeArgs {
     /// How far components are turned out of true about each axis, in degrees: two standard deviations.
     #[arg(long, value_name = "DEG", requires = "slack", default_value_t = 0.5, value_parser = hole_deg)]
     pub(crate) hole_deg: f64,
+}
+
+/// Options of the making up.
+#[derive(Args, Clone, Copy, Debug, Default)]
+pub(crate) struct MakeUpArgs {
+    /// Room for fingers or a wrench around a collar that is turned, in millimetres from its rim; 0 asks for none. The
+    /// layout's allowance when left out, by common practice 8.
+    #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
+    pub(crate) tool_mm: Option<f64>,
+    /// Arc over which that room must be free at one go, in degrees; the layout's allowance when left out, by common
+    /// practice 60, one flat of a hexagon.
+    #[arg(long, value_name = "DEG", value_parser = tool_arc, allow_negative_numbers = true)]
+    pub(crate) tool_arc: Option<f64>,
+}
+
+/// `flow`.
+#[derive(Args, Debug)]
+pub(crate) struct FlowArgs {
+    /// Layout file; `-` for standard input.
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub(crate) layout: PathBuf,
+    /// Sets a second layout beside the first.
+    #[arg(long, value_name = "LAYOUT", value_hint = ValueHint::FilePath)]
+    pub(crate) compare: Option<PathBuf>,
+    /// Draws pump curve, system curve and losses of the first layout into an SVG file.
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) plot: Option<PathBuf>,
+    /// Takes gaps that nothing bridges as joined without loss, instead of calling the circuit open.
+    #[arg(long)]
+    pub(crate) assume_joined: bool,
+    /// Longest chain to consider, in parts.
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts)]
+    pub(crate) max_parts: usize,
+    /// Least clearance, in millimetres; the layout's allowance when left out.
+    #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
+    pub(crate) clearance: Option<f64>,
+    /// How many threads search; all cores when left out. The answer is the same for any number.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    pub(crate) threads: Option<u16>,
+    /// Stops without proof after working out about this many closures for a gap.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(crate) budget: Option<u64>,
 }
 
 /// Options of a search.
@@ -145,7 +198,8 @@ pub(crate) struct SearchArgs {
     /// Least clearance, in millimetres; the layout's allowance when left out.
     #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
     pub(crate) clearance: Option<f64>,
-    /// Flow for which losses are stated, in litres a minute; the layout's design flow when left out.
+    /// Flow for which losses are stated, in litres a minute. When left out: what the circuit settles at with
+    /// the best chains, or the layout's design flow if it has no pump or is open.
     #[arg(long, value_name = "L_MIN", value_parser = flow, allow_negative_numbers = true)]
     pub(crate) flow: Option<f64>,
     /// How many threads search; all cores when left out. The answer is the same for any number.
@@ -186,6 +240,11 @@ pub(crate) struct CompletionsArgs {
 /// Reads a clearance: 0 to 100 mm.
 fn clearance(text: &str) -> Result<f64, String> {
     number(text, 0.0, 100.0, "mm")
+}
+
+/// Reads the arc of a tool: 5 to 180 degrees.
+fn tool_arc(text: &str) -> Result<f64, String> {
+    number(text, 5.0, 180.0, "degrees")
 }
 
 /// Reads a hole-position tolerance: 0 to 10 mm.

@@ -5,6 +5,8 @@ use super::{
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
     load,
+    loss_flow::LossFlows,
+    make_up::{self, Judging},
     output::Output,
     progress::Progress,
 };
@@ -31,7 +33,16 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             args.layout.display()
         )));
     }
-    let mut report = search(&catalog, &layout, &gaps, &args.search, output)?;
+    let flows = match args.search.flow {
+        Some(_) => None,
+        None => LossFlows::operating(&catalog, &layout, &args.search)?,
+    };
+    let flows = flows.unwrap_or_else(|| LossFlows::stated(&args.search, &layout));
+    let judging = Judging::new(&args.make_up, &args.search, args.all);
+    let mut report = search(&catalog, &layout, &gaps, &args.search, (&flows, &judging), output)?;
+    if let Some(number) = args.steps {
+        return make_up::write_steps(&report, number, common, output);
+    }
     if args.slack {
         let wishes = SlackWishes {
             position_mm: args.hole_mm,
@@ -40,12 +51,12 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             ..SlackWishes::default()
         };
         for (gap, found) in gaps.iter().zip(&mut report.gaps) {
-            let chains = &found.answer.chains;
+            let chains = found.answer.chains.iter().take(found.listed);
             // Gap, catalog and chains belong together, so each chain has its slack.
-            found.slack = chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
+            found.slack = chains.filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
         }
     }
-    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &mut report)?;
+    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &flows, &mut report)?;
     if let Some(number) = args.apply {
         return apply::write(&layout, &text, &report, number, output);
     }
@@ -57,12 +68,13 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     Ok(report.outcome())
 }
 
-/// Searches gap after gap, on as many threads as asked for.
+/// Searches gap after gap at the flow that each gets and judges what is found, on as many threads as asked for.
 pub(crate) fn search(
     catalog: &Catalog,
     layout: &Layout,
     gaps: &[Gap],
     args: &SearchArgs,
+    (flows, judging): (&LossFlows, &Judging),
     output: &Output,
 ) -> Result<BridgeReport, Failure> {
     let gaps = on_threads(args.threads, || {
@@ -71,16 +83,19 @@ pub(crate) fn search(
             .map(|(index, &gap)| {
                 let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
                 let update = |counts: &_| progress.update(counts);
-                let wishes = Wishes {
+                let wishes = |want| Wishes {
                     max_parts: args.max_parts,
-                    want: args.want as usize,
+                    want,
                     clearance_mm: args.clearance,
-                    flow_l_min: args.flow,
+                    flow_l_min: Some(flows.at(&gap)),
                     closure_budget: args.budget,
                     cancel: None,
                     progress: Some(&update),
                 };
-                GapReport::new(catalog, layout, gap, bridge(catalog, layout, &gap, &wishes))
+                let search = |want| bridge(catalog, layout, &gap, &wishes(want));
+                let (answer, make_up) = judging.search(catalog, layout, &gap, args.want as usize, search);
+                let report = GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all);
+                Some(report.at_flow(flows.at(&gap)))
             })
             .collect::<Option<Vec<_>>>()
     })?;
@@ -90,7 +105,8 @@ pub(crate) fn search(
         max_parts: args.max_parts,
         want: args.want as usize,
         clearance_mm: args.clearance.unwrap_or(allowances.clearance_mm),
-        flow_l_min: args.flow.unwrap_or(layout.design_flow_l_min()),
+        flow_l_min: flows.l_min,
+        flow_is: flows.basis,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
         // Gaps and catalog are those that the search used, so nothing can be missing.

@@ -5,6 +5,8 @@ use super::{
     bridge,
     failure::Failure,
     load,
+    loss_flow::LossFlows,
+    make_up::Judging,
     output::Output,
 };
 use elbowroom::{
@@ -29,7 +31,9 @@ pub(crate) fn show(common: &Common, output: &Output) -> Result<Outcome, Failure>
     let layout = load::demo(&catalog)?;
     let found = interference::check(&layout);
     let search = SearchArgs { max_parts: DEMO_PARTS, want: 1, ..SearchArgs::default() };
-    let report = bridge::search(&catalog, &layout, layout.gaps(), &search, output)?;
+    let flows = LossFlows::stated(&search, &layout);
+    let judging = Judging::default();
+    let report = bridge::search(&catalog, &layout, layout.gaps(), &search, (&flows, &judging), output)?;
     output.results(&match common.format {
         Format::Text => {
             let cautions = if output.is_quiet() { String::new() } else { format!("\n{}", text::cautions()) };

@@ -29,6 +29,22 @@ pub(crate) fn layout_and_text(path: &Path, common: &Common) -> Result<(Catalog, 
     Ok((catalog, layout, text))
 }
 
+/// The catalog, and the layouts in the files at `paths` with their texts, for faults that show only later.
+///
+/// # Errors
+/// As [`layout`].
+pub(crate) fn layouts(paths: &[&Path], common: &Common) -> Result<(Catalog, Vec<(Source, Layout)>), Failure> {
+    once_from_stdin(common.catalog.iter().map(AsRef::as_ref).chain(paths.iter().copied()))?;
+    let catalog = catalog(common)?;
+    let mut layouts = Vec::with_capacity(paths.len());
+    for path in paths {
+        let source = source(path).map_err(|problems| failure(&problems))?;
+        let layout = Layout::from_source(source.clone(), &catalog).map_err(|problems| failure(&problems))?;
+        layouts.push((source, layout));
+    }
+    Ok((catalog, layouts))
+}
+
 /// The built-in catalog with the user's own added.
 ///
 /// # Errors

@@ -8,7 +8,10 @@ mod check;
 mod demo;
 mod exit;
 mod failure;
+mod flow;
 mod load;
+mod loss_flow;
+mod make_up;
 mod output;
 mod paperwork;
 mod progress;
@@ -53,11 +56,17 @@ fn guarded(work: impl FnOnce() -> Result<Outcome, Failure> + UnwindSafe) -> u8 {
 }
 
 fn run(cli: &Cli) -> Result<Outcome, Failure> {
+    let writes_picture = matches!(&cli.command, Some(Command::Flow(args)) if args.plot.is_some());
+    if cli.common.force && cli.common.output.is_none() && !writes_picture {
+        let message = "--force lets `--output FILE` or `flow --plot FILE` replace a file; name the file";
+        return Err(Failure::Message(message.to_owned()));
+    }
     let output = Output::new(&cli.common)?;
     match &cli.command {
         None => demo::show(&cli.common, &output),
         Some(Command::Check(args)) => check::run(args, &cli.common, &output),
         Some(Command::Bridge(args)) => bridge::run(args, &cli.common, &output),
+        Some(Command::Flow(args)) => flow::run(args, &cli.common, &output),
         Some(Command::Catalog(args)) => catalog::run(args, &cli.common, &output),
         Some(Command::Demo) => demo::write(&output),
         Some(Command::Completions(args)) => paperwork::completions(args, &output),

@@ -75,6 +75,14 @@ impl Output {
         }
     }
 
+    /// Writes a file besides the results, in full or not at all.
+    ///
+    /// # Errors
+    /// What the system reports, and a file that exists unless it may be replaced.
+    pub(crate) fn beside(&self, path: &Path, text: &str, force: bool) -> Result<(), Failure> {
+        whole_file(path, text, force)
+    }
+
     /// Writes a message for the person at the terminal, unless `--quiet` was given.
     pub(crate) fn note(&self, text: &str) {
         if !self.quiet {
@@ -135,7 +143,8 @@ fn permissions(builder: &mut tempfile::Builder<'_, '_>, path: &Path) {
 #[cfg(not(unix))]
 fn permissions(_: &mut tempfile::Builder<'_, '_>, _: &Path) {}
 
-fn exists(path: &Path) -> Failure {
+/// What is said of a file that must not be replaced.
+pub(crate) fn exists(path: &Path) -> Failure {
     Failure::Message(format!(
         "{} exists and is left as it is; add --force to replace it, or name another file",
         path.display()

@@ -12,6 +12,10 @@ const WIDEST_CLOSURE: f64 = 10.0;
 /// Largest clearance that may be asked for, in millimetres.
 const WIDEST_CLEARANCE_MM: f64 = 100.0;
 
+/// Least and greatest arc in degrees that a tool must be able to swing through: beyond half a circle nobody reaches round
+/// a fitting without letting go.
+const TOOL_ARCS_DEG: [f64; 2] = [5.0, 180.0];
+
 /// Least and greatest design flow in litres per minute: from a trickle to far beyond what passes such bores.
 const FLOWS_L_MIN: [f64; 2] = [0.01, 100.0];
 
@@ -19,7 +23,7 @@ const FLOWS_L_MIN: [f64; 2] = [0.01, 100.0];
 pub(super) fn check_machine(file: &LayoutFile, checker: &mut Checker<'_>) {
     checker.version(file.version);
     checker.name(&Place::FILE.field("name"), &file.name, "the name of the machine");
-    let AllowancesDef { closure_mm, closure_deg, clearance_mm } = file.allowances;
+    let AllowancesDef { closure_mm, closure_deg, clearance_mm, tool_mm, tool_arc_deg } = file.allowances;
     let allowances = Place::FILE.field("allowances");
     let mut allow = |field: &str, value: f64, what: &str, least: f64, most: f64| {
         checker.within(&allowances.field(field), value, what, least, most);
@@ -27,6 +31,8 @@ pub(super) fn check_machine(file: &LayoutFile, checker: &mut Checker<'_>) {
     allow("closure_mm", closure_mm, "an allowance in mm", 0.001, WIDEST_CLOSURE);
     allow("closure_deg", closure_deg, "an allowance in degrees", 0.001, WIDEST_CLOSURE);
     allow("clearance_mm", clearance_mm, "a clearance in mm", 0.0, WIDEST_CLEARANCE_MM);
+    allow("tool_mm", tool_mm, "room for a tool in mm", 0.0, WIDEST_CLEARANCE_MM);
+    allow("tool_arc_deg", tool_arc_deg, "an arc in degrees", TOOL_ARCS_DEG[0], TOOL_ARCS_DEG[1]);
     let flow = Place::FILE.field("design_flow_l_min");
     checker.within(&flow, file.design_flow_l_min, "a flow in L/min", FLOWS_L_MIN[0], FLOWS_L_MIN[1]);
 }

@@ -1,7 +1,7 @@
 //! The layout file as it is written: plain data, nothing resolved.
 
 use crate::{
-    catalog::PortDef,
+    catalog::{FlowDef, PortDef},
     geometry::{Facing, SolidDef},
 };
 use schemars::JsonSchema;
@@ -30,6 +30,40 @@ pub struct LayoutFile {
     /// Flow for which losses are stated.
     #[serde(default = "default_flow")]
     pub design_flow_l_min: f64,
+    /// What the circuit is filled with.
+    #[serde(default)]
+    pub coolant: CoolantDef,
+}
+
+/// What a circuit is filled with: water, with a share of glycol, at one temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct CoolantDef {
+    /// What is mixed into the water.
+    pub glycol: GlycolDef,
+    /// How much of it, in percent by volume: 0 to 50.
+    pub volume_percent: f64,
+    /// Temperature of the coolant, in °C: 0 to 95 for water, 0 to 90 with glycol.
+    pub celsius: f64,
+}
+
+impl Default for CoolantDef {
+    fn default() -> Self {
+        Self { glycol: GlycolDef::None, volume_percent: 0.0, celsius: 25.0 }
+    }
+}
+
+/// What keeps water from freezing.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum GlycolDef {
+    /// Nothing.
+    #[default]
+    None,
+    /// Ethylene glycol: thinner, poisonous.
+    Ethylene,
+    /// Propylene glycol: thicker, harmless by comparison.
+    Propylene,
 }
 
 fn default_flow() -> f64 {
@@ -105,6 +139,19 @@ pub struct PlacedDef {
     /// How far it may still be turned about its top axis, either way.
     #[serde(default)]
     pub play_turn_deg: f64,
+    /// How coolant goes through it; with a template, in place of what the template says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub flow: Option<FlowDef>,
+    /// Heat that it gives to the coolant, in watts.
+    #[serde(default)]
+    pub heat_w: f64,
+    /// Speed of a pump as a share of its full speed: 0 (off) or 0.1 to 1.5. Full speed when left out.
+    #[serde(default = "full_speed")]
+    pub pump_speed: f64,
+}
+
+fn full_speed() -> f64 {
+    1.0
 }
 
 fn front() -> Facing {
@@ -121,7 +168,7 @@ pub struct GapDef {
     pub to: String,
 }
 
-/// What counts as closed and as clear.
+/// What counts as closed, as clear, and as room to work in.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct AllowancesDef {
@@ -131,10 +178,16 @@ pub struct AllowancesDef {
     pub closure_deg: f64,
     /// Least clearance between a chain and anything it does not join.
     pub clearance_mm: f64,
+    /// Room for fingers or a wrench around a collar that is turned, measured from its rim. The default, 8 mm, is common
+    /// practice (from memory: the jaw of a thin open wrench, or a fingertip).
+    pub tool_mm: f64,
+    /// Arc over which that room must be free at one go. The default, 60°, is common practice: one flat of a hexagon,
+    /// after which a wrench is set anew.
+    pub tool_arc_deg: f64,
 }
 
 impl Default for AllowancesDef {
     fn default() -> Self {
-        Self { closure_mm: 0.3, closure_deg: 0.5, clearance_mm: 1.0 }
+        Self { closure_mm: 0.3, closure_deg: 0.5, clearance_mm: 1.0, tool_mm: 8.0, tool_arc_deg: 60.0 }
     }
 }

@@ -11,11 +11,13 @@ mod model;
 mod panel;
 mod read;
 mod stand;
+mod wetted;
 mod world;
 
 pub use edit::{BadEdit, Move, move_in_text};
-pub use file::{AllowancesDef, GapDef, HoleDef, LayoutFile, PanelDef, PlacedDef};
+pub use file::{AllowancesDef, CoolantDef, GapDef, GlycolDef, HoleDef, LayoutFile, PanelDef, PlacedDef};
 pub use panel::{HOLE_ACCURACY_MM, LEAST_WEB_MM};
 pub use read::{PORT_COVER_MM, schema};
 pub use stand::SQUARE_ACCURACY;
+pub use wetted::Wetted;
 pub use world::{BadGap, Body, BodyId, BodyKind, Gap, Layout, Port, PortId, UnknownPort};

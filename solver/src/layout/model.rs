@@ -1,7 +1,8 @@
 //! What a component consists of, in its own frame: from its own solids and ports, a component template, or a fitting.
 
 use super::file::PlacedDef;
-use crate::catalog::{Catalog, FittingDef, Gender, PortDef, Thread, check_ports, check_solids};
+use super::wetted::Wetted;
+use crate::catalog::{Catalog, FittingDef, Gender, PortDef, Thread, check_flow, check_ports, check_solids};
 use crate::geometry::{Point, Pose, Shape, SolidDef, facing};
 use crate::source::{Checker, Place, brief, nearest};
 
@@ -10,6 +11,7 @@ use crate::source::{Checker, Place, brief, nearest};
 pub(super) struct Model {
     pub(super) solids: Vec<(Shape, Pose)>,
     pub(super) ports: Vec<ModelPort>,
+    pub(super) wetted: Wetted,
 }
 
 /// A port in the component's frame.
@@ -38,7 +40,9 @@ pub(super) fn model(
             check_solids(&placed.solids, &place.field("solids"), checker);
         }
         check_ports(&placed.ports, &place.field("ports"), checker);
-        return Some(Model::of_parts(&placed.solids, &placed.ports));
+        check_own_flow(placed, &placed.ports, place, checker);
+        let wetted = Wetted::new(placed.flow.clone(), &placed.ports, None, placed);
+        return Some(Model::of_parts(&placed.solids, &placed.ports, wetted));
     };
     for (field, given) in [("solids", !placed.solids.is_empty()), ("ports", !placed.ports.is_empty())] {
         if given {
@@ -47,10 +51,18 @@ pub(super) fn model(
         }
     }
     if let Some(component) = catalog.component(template) {
-        return Some(Model::of_parts(&component.solids, &component.ports));
+        check_own_flow(placed, &component.ports, place, checker);
+        let flow = placed.flow.clone().or_else(|| component.flow.clone());
+        let wetted = Wetted::new(flow, &component.ports, None, placed);
+        return Some(Model::of_parts(&component.solids, &component.ports, wetted));
     }
     if let Some(fitting) = catalog.fitting(template) {
-        return Some(Model::of_fitting(fitting));
+        if placed.flow.is_some() {
+            let message = "expected no `flow` for a fitting that is placed like a component";
+            checker.refuse(&place.field("flow"), message, "its loss follows from its bore and its turns");
+        }
+        let wetted = Wetted::new(None, &[], Some(fitting.id.clone()), placed);
+        return Some(Model::of_fitting(fitting, wetted));
     }
     if checker.is_full() {
         return None;
@@ -63,8 +75,14 @@ pub(super) fn model(
     None
 }
 
+fn check_own_flow(placed: &PlacedDef, ports: &[PortDef], place: &Place<'_>, checker: &mut Checker<'_>) {
+    if let Some(flow) = &placed.flow {
+        check_flow(flow, ports, &place.field("flow"), checker);
+    }
+}
+
 impl Model {
-    fn of_parts(solids: &[SolidDef], ports: &[PortDef]) -> Self {
+    fn of_parts(solids: &[SolidDef], ports: &[PortDef], wetted: Wetted) -> Self {
         let solid = |solid: &SolidDef| (solid.shape.clone(), facing(Point::from(solid.at), solid.facing.direction()));
         let port = |port: &PortDef| ModelPort {
             name: port.name.clone(),
@@ -74,12 +92,12 @@ impl Model {
             thread_length_mm: port.thread_length_mm,
             seat_mm: port.seat_mm,
         };
-        Self { solids: solids.iter().map(solid).collect(), ports: ports.iter().map(port).collect() }
+        Self { solids: solids.iter().map(solid).collect(), ports: ports.iter().map(port).collect(), wetted }
     }
 
     /// A fitting placed like a component, drawn in if it is adjustable. Its ends are its ports; a collar seats on a
     /// face as wide as the end's own collar.
-    fn of_fitting(fitting: &FittingDef) -> Self {
+    fn of_fitting(fitting: &FittingDef, wetted: Wetted) -> Self {
         let solids = fitting.body(0.0).into_iter().map(|solid| (solid.shape, solid.pose)).collect();
         let names = (0..).map(|index| match index {
             2 => "branch".to_owned(),
@@ -97,6 +115,6 @@ impl Model {
                 seat_mm: end.collar_mm,
             })
             .collect();
-        Self { solids, ports }
+        Self { solids, ports, wetted }
     }
 }

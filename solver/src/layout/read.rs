@@ -5,6 +5,7 @@ use super::file::{LayoutFile, PanelDef, PlacedDef};
 use super::model::{Model, model};
 use super::panel::{check_panel, sheet};
 use super::stand::{component_pose, panel_pose};
+use super::wetted::{Wetted, check_coolant, check_work};
 use super::world::{Body, BodyId, BodyKind, Layout, Port, PortId};
 use crate::catalog::Catalog;
 use crate::geometry::{Pose, Shape, Solid, along, origin};
@@ -90,6 +91,7 @@ fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<
     }
     let gaps = check_gaps(&file.gaps, &machine.names, &mut checker);
     let ports_by_name = (0..).map(PortId).zip(&machine.ports).map(|(id, port)| (port.name.clone(), id)).collect();
+    let coolant = check_coolant(file.coolant, &mut checker);
     checker.into_problems().or(Layout {
         name: file.name.clone(),
         bodies: machine.bodies,
@@ -97,6 +99,8 @@ fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<
         gaps,
         allowances: file.allowances,
         design_flow_l_min: file.design_flow_l_min,
+        coolant_def: file.coolant,
+        coolant,
         ports_by_name,
     })
 }
@@ -115,12 +119,14 @@ impl Machine {
             play_mm: [0.0; 3],
             play_turn_deg: 0.0,
             pose,
+            wetted: Wetted::default(),
         });
     }
 
     fn add_component(&mut self, placed: &PlacedDef, place: &Place<'_>, catalog: &Catalog, checker: &mut Checker<'_>) {
         let before = checker.count();
         check_stand(placed, place, checker);
+        check_work(placed, place, checker);
         let pose = component_pose(placed, place, checker);
         let Some(model) = model(placed, place, catalog, checker) else {
             self.names.obscure.insert(placed.name.clone());
@@ -149,6 +155,7 @@ impl Machine {
             play_mm: placed.play,
             play_turn_deg: placed.play_turn_deg,
             pose,
+            wetted: model.wetted,
         });
     }
 

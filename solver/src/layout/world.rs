@@ -1,8 +1,10 @@
 //! The machine in world axes: bodies, ports, gaps.
 
-use super::file::AllowancesDef;
+use super::file::{AllowancesDef, CoolantDef};
+use super::wetted::Wetted;
 use crate::catalog::{Gender, Thread};
 use crate::geometry::{Pose, Solid};
+use crate::hydraulics::Coolant;
 use crate::source::{brief, nearest, one_of};
 use std::collections::HashMap;
 
@@ -17,6 +19,8 @@ pub struct Layout {
     pub(super) gaps: Vec<Gap>,
     pub(super) allowances: AllowancesDef,
     pub(super) design_flow_l_min: f64,
+    pub(super) coolant_def: CoolantDef,
+    pub(super) coolant: Coolant,
     pub(super) ports_by_name: HashMap<String, PortId>,
 }
 
@@ -53,6 +57,8 @@ pub struct Body {
     /// Its frame in world axes. A component's is its template's; a panel's has its origin in the middle of the inner
     /// face, `z` towards the outer face and `x` along the width.
     pub pose: Pose,
+    /// What coolant meets in it; nothing in a panel.
+    pub wetted: Wetted,
 }
 
 /// What a body is.
@@ -142,6 +148,18 @@ impl Layout {
     #[must_use]
     pub fn design_flow_l_min(&self) -> f64 {
         self.design_flow_l_min
+    }
+
+    /// What the circuit is filled with, as the file says it.
+    #[must_use]
+    pub fn coolant_def(&self) -> CoolantDef {
+        self.coolant_def
+    }
+
+    /// What the circuit is filled with, as numbers.
+    #[must_use]
+    pub fn coolant(&self) -> Coolant {
+        self.coolant
     }
 
     /// A body by its handle; `None` if the handle comes from a larger layout.

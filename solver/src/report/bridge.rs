@@ -2,11 +2,13 @@
 
 use super::{GapFacts, NearMissReport, Outcome, PortFacts};
 use crate::{
-    bridge::{Answer, ChainPart, Slack},
+    bridge::{Answer, ChainPart, MakeUp, Slack},
     catalog::{Catalog, FittingDef},
     geometry::{axis, origin},
     layout::{Gap, Layout},
 };
+use schemars::JsonSchema;
+use serde::Serialize;
 use std::cmp::Ordering;
 
 /// The answers to some or all gaps of a layout, and what was asked.
@@ -20,8 +22,10 @@ pub struct BridgeReport {
     pub want: usize,
     /// Least clearance demanded.
     pub clearance_mm: f64,
-    /// Flow at which losses are stated.
+    /// Flow at which losses are stated; a gap in one of several branches has its own.
     pub flow_l_min: f64,
+    /// Where that flow comes from.
+    pub flow_is: FlowBasis,
     /// How far a chain may miss its port.
     pub closure_mm: f64,
     /// How far a chain may be out of line with its port's axis.
@@ -34,8 +38,20 @@ impl BridgeReport {
     /// How all gaps together ended.
     #[must_use]
     pub fn outcome(&self) -> Outcome {
-        Outcome::worst(self.gaps.iter().map(|gap| Outcome::of(&gap.answer)))
+        Outcome::worst(self.gaps.iter().map(GapReport::outcome))
     }
+}
+
+/// Where the flow comes from at which losses are stated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum FlowBasis {
+    /// It was asked for.
+    Asked,
+    /// The circuit settles there.
+    Circuit,
+    /// The layout's design flow, because the circuit has no pump, is open, or was not worked out.
+    Design,
 }
 
 /// A gap and its answer.
@@ -43,11 +59,17 @@ impl BridgeReport {
 pub struct GapReport {
     /// The ports.
     pub facts: GapFacts,
+    /// Flow at which the losses of its chains are stated.
+    pub flow_l_min: f64,
     /// The answer.
     pub answer: Answer,
     /// For each chain of the answer, its parts as a person needs them.
     pub chains: Vec<Vec<PartReport>>,
-    /// What each chain absorbs, where that was asked for; else empty.
+    /// For each chain of the answer, whether it can be made up; empty where that was not asked for.
+    pub make_up: Vec<MakeUp>,
+    /// How many chains, from the first, are listed; the others are left out because they cannot be made up.
+    pub listed: usize,
+    /// What each chain listed absorbs, where that was asked for; else empty.
     pub slack: Vec<Slack>,
     /// What comes nearest, where there is no chain and it was asked for.
     pub near_misses: Option<NearMissReport>,
@@ -55,7 +77,8 @@ pub struct GapReport {
 
 impl GapReport {
     /// Gathers what there is to say of `gap` of `layout` and its `answer`, whose parts come from `catalog`. `None` if
-    /// gap, layout and catalog do not belong together: a port or a fitting is not there.
+    /// gap, layout and catalog do not belong together: a port or a fitting is not there. Losses are taken to be stated
+    /// at the layout's design flow, unless [`GapReport::at_flow`] says otherwise.
     #[must_use]
     pub fn new(catalog: &Catalog, layout: &Layout, gap: Gap, answer: Answer) -> Option<Self> {
         let port = |id| {
@@ -65,7 +88,49 @@ impl GapReport {
         let facts = GapFacts::between(port(gap.from)?, port(gap.to)?);
         let part = |part: &ChainPart| Some(PartReport::new(catalog.fitting(&part.fitting)?, part));
         let chains = answer.chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect::<Option<_>>()?;
-        Some(Self { facts, answer, chains, slack: Vec::new(), near_misses: None })
+        let listed = answer.chains.len();
+        let flow_l_min = layout.design_flow_l_min();
+        Some(Self {
+            facts,
+            flow_l_min,
+            answer,
+            chains,
+            make_up: Vec::new(),
+            listed,
+            slack: Vec::new(),
+            near_misses: None,
+        })
+    }
+
+    /// Adds the verdicts on its chains, which come in the order of [`made_up_first`](crate::bridge::made_up_first).
+    /// Chains that cannot be made up are listed if `all` is asked for, or where no chain can.
+    #[must_use]
+    pub fn with_make_up(self, make_up: Vec<MakeUp>, all: bool) -> Self {
+        let can = make_up.iter().filter(|made| made.verdict.can_be_made_up()).count();
+        let listed = if all || can == 0 { self.answer.chains.len() } else { can };
+        Self { make_up, listed, ..self }
+    }
+
+    /// How the gap ended. Chains of which none can be made up, by the motions that are tried, are no proof that the gap
+    /// can be bridged, nor that it cannot.
+    #[must_use]
+    pub fn outcome(&self) -> Outcome {
+        match Outcome::of(&self.answer) {
+            Outcome::Fits if !self.make_up.is_empty() && !self.can_be_made_up(0) => Outcome::NoProof,
+            outcome => outcome,
+        }
+    }
+
+    /// Whether a chain, counted from 0, was judged and can be made up.
+    #[must_use]
+    pub fn can_be_made_up(&self, chain: usize) -> bool {
+        self.make_up.get(chain).is_some_and(|made| made.verdict.can_be_made_up())
+    }
+
+    /// The same report, for an answer that was asked for at this flow.
+    #[must_use]
+    pub fn at_flow(self, flow_l_min: f64) -> Self {
+        Self { flow_l_min, ..self }
     }
 }
 

@@ -115,10 +115,12 @@ impl FlowPlot {
     }
 
     fn losses(&self, svg: &mut String, top: f64) {
-        const BAR_LEFT: f64 = 250.0;
-        const BAR_WIDTH: f64 = 270.0;
+        const BAR_LEFT: f64 = 320.0;
+        const BAR_WIDTH: f64 = 220.0;
         let heading = top - 18.0;
         put(svg, format_args!(r#"<text class="title" x="{CHART_LEFT}" y="{heading}">Where the pressure goes</text>"#));
+        let (right, words) = (CHART_LEFT + CHART_WIDTH, "whiskers: the least and the most that may be lost");
+        put(svg, format_args!(r#"<text class="small end" x="{right}" y="{heading}">{words}</text>"#));
         let longest = self.bars.iter().map(|bar| bar.share * bar.between.1.max(1.0)).fold(f64::MIN_POSITIVE, f64::max);
         for (row, bar) in self.bars.iter().enumerate() {
             let y = top + BAR_PITCH * row as f64;
@@ -130,7 +132,7 @@ impl FlowPlot {
                 format_args!(
                     r#"<text class="end" x="{:.1}" y="{baseline:.1}">{}</text>"#,
                     BAR_LEFT - 8.0,
-                    escaped(&shortened(&bar.name))
+                    escaped(&shortened(&bar.name, 36))
                 ),
             );
             put(
@@ -201,26 +203,29 @@ const CHART_HEIGHT: f64 = 320.0;
 const BAR_PITCH: f64 = 26.0;
 
 /// One ink on one paper, which change places in the dark. The hatching has the doubt, the dashes the need, the solid
-/// line the pump.
+/// line the pump. No custom properties: several viewers do not know them and would draw black on black.
 const STYLE: &str = r#"<style>
-:root { --ink: #1b1b1b; --paper: #ffffff; }
-@media (prefers-color-scheme: dark) { :root { --ink: #e8e8e8; --paper: #161616; } }
-text { fill: var(--ink); font: 13px sans-serif; }
+svg { color: #1b1b1b; }
+text { fill: currentColor; font: 13px sans-serif; }
 .title { font-weight: 600; font-size: 16px; }
 .small { font-size: 12px; }
 .end { text-anchor: end; }
 .mid { text-anchor: middle; }
-.paper { fill: var(--paper); }
-.axis, .pump, .needed, .guide, .span, .whisker, .hatch { fill: none; stroke: var(--ink); }
-.grid { stroke: var(--ink); stroke-opacity: 0.15; }
+.paper { fill: #ffffff; }
+.axis, .pump, .needed, .guide, .span, .whisker, .hatch { fill: none; stroke: currentColor; }
+.grid { stroke: currentColor; stroke-opacity: 0.15; }
 .pump { stroke-width: 2.5; }
 .needed { stroke-width: 2; stroke-dasharray: 8 4; }
-.doubt { fill: url(#hatch); stroke: var(--ink); stroke-opacity: 0.5; stroke-width: 0.75; }
+.doubt { fill: url(#hatch); stroke: currentColor; stroke-opacity: 0.5; stroke-width: 0.75; }
 .guide { stroke-dasharray: 2 3; }
 .span { stroke-width: 5; }
-.point { fill: var(--paper); stroke: var(--ink); stroke-width: 2.5; }
-.bar { fill: var(--ink); fill-opacity: 0.25; stroke: var(--ink); }
+.point { fill: #ffffff; stroke: currentColor; stroke-width: 2.5; }
+.bar { fill: currentColor; fill-opacity: 0.25; stroke: currentColor; }
 .hatch { stroke-width: 1; stroke-opacity: 0.55; }
+@media (prefers-color-scheme: dark) {
+svg { color: #e8e8e8; }
+.paper, .point { fill: #161616; }
+}
 </style>
 <defs>
 <pattern id="hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch" d="M0 0V7"/></pattern>
@@ -299,20 +304,20 @@ fn legend(svg: &mut String, pump: &str) {
                 escaped(words)
             ),
         );
-        x += 60.0 + 6.6 * words.chars().count() as f64;
+        x += 52.0 + 6.0 * words.chars().count() as f64;
     };
-    entry(r#"<path class="pump" d="M0 0H32"/>"#, &format!("gained by {}", shortened(pump)));
+    entry(r#"<path class="pump" d="M0 0H32"/>"#, &format!("gained by {}", shortened(pump, 14)));
     entry(r#"<path class="needed" d="M0 0H32"/>"#, "needed by the circuit");
     entry(r#"<rect class="doubt" y="-7" width="32" height="14"/>"#, "its uncertainty");
+    entry(r#"<path class="span" d="M0 0H32"/>"#, "flow between");
 }
 
-/// A name short enough for its column.
-fn shortened(name: &str) -> String {
-    const MOST: usize = 26;
-    if name.chars().count() <= MOST {
+/// A name of at most `most` characters.
+fn shortened(name: &str, most: usize) -> String {
+    if name.chars().count() <= most {
         return name.to_owned();
     }
-    name.chars().take(MOST - 1).chain(['…']).collect()
+    name.chars().take(most.saturating_sub(1)).chain(['…']).collect()
 }
 
 fn escaped(text: &str) -> String {

@@ -4,16 +4,21 @@
 mod bridge;
 mod catalog;
 mod facts;
+mod flow;
 mod flow_plot;
 pub mod json;
+mod make_up;
 mod near_miss;
 mod outcome;
 #[cfg(feature = "text")]
 pub mod text;
+mod words;
 
-pub use bridge::{BridgeReport, GapReport, PartReport};
+pub use bridge::{BridgeReport, FlowBasis, GapReport, PartReport};
 pub use catalog::{component_matches, fitting_matches};
 pub use facts::{GapFacts, PortFacts};
+pub use flow::{CircuitReport, FlowReport, JointReport, JointState};
 pub use flow_plot::FlowPlot;
+pub use make_up::{WorkStep, order_of_work, verdict};
 pub use near_miss::NearMissReport;
 pub use outcome::Outcome;

@@ -8,6 +8,7 @@ mod cause;
 mod checker;
 mod fault;
 pub(crate) mod index;
+mod later;
 mod nearest;
 mod place;
 mod problem;

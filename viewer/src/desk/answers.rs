@@ -2,12 +2,12 @@
 
 use elbowroom::{
     bridge::{
-        Chain, Completeness, MakeUp, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Wishes, bridge, make_up,
-        near_misses, slack,
+        Chain, Completeness, MakeUp, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Wishes, bridge,
+        made_up_first, near_misses, slack,
     },
     catalog::Catalog,
     layout::{Gap, Layout},
-    report::{BridgeReport, GapReport, NearMissReport, Outcome},
+    report::{BridgeReport, FlowBasis, GapReport, NearMissReport, Outcome},
 };
 use std::sync::Arc;
 
@@ -101,10 +101,11 @@ impl Solved {
         asked: &Asked,
         wishes: &Wishes<'_>,
     ) -> Option<Self> {
-        let answer = bridge(catalog, layout, gap, wishes);
+        let mut answer = bridge(catalog, layout, gap, wishes);
         let wishes = MakeUpWishes { clearance_mm: asked.clearance_mm, ..MakeUpWishes::default() };
-        let making_up = answer.chains.iter().map(|chain| make_up(catalog, layout, gap, chain, &wishes)).collect();
-        let mut report = GapReport::new(catalog, layout, *gap, answer)?;
+        let making_up = made_up_first(catalog, layout, gap, &mut answer, &wishes);
+        let report = GapReport::new(catalog, layout, *gap, answer)?.with_make_up(making_up.clone(), true);
+        let mut report = report.at_flow(asked.flow_l_min.unwrap_or(layout.design_flow_l_min()));
         let wishes = SlackWishes { clearance_mm: asked.clearance_mm, ..SlackWishes::default() };
         let chains = &report.answer.chains;
         report.slack = chains.iter().filter_map(|chain| slack(catalog, layout, gap, chain, &wishes)).collect();
@@ -165,6 +166,7 @@ impl Asked {
             want: self.want,
             clearance_mm: self.clearance_mm.unwrap_or(allowances.clearance_mm),
             flow_l_min: self.flow_l_min.unwrap_or(layout.design_flow_l_min()),
+            flow_is: if self.flow_l_min.is_some() { FlowBasis::Asked } else { FlowBasis::Design },
             closure_mm: allowances.closure_mm,
             closure_deg: allowances.closure_deg,
             gaps: Vec::new(),

@@ -142,17 +142,38 @@ pub(crate) fn any_square_to(axis: &Vector) -> Vector {
     pose.rotation * Vector::x()
 }
 
-/// Directions at cosine `cos_a` to `a` and `cos_b` to `b`: none, one or two; a ring of them when the two axes are in
-/// line, and the nearest ones when the cones miss each other by less than `lean`. Each comes with how far the true
-/// one may be from it, in radians.
-pub(crate) fn cones_meet(a: &Vector, cos_a: f64, b: &Vector, cos_b: f64, lean: f64) -> Vec<(Vector, f64)> {
-    let between = a.dot(b).clamp(-1.0, 1.0);
-    let across = b - a * between;
-    let sin_ab = across.norm();
-    let sin_a = angle_of(cos_a).sin();
-    let Some(comb) = Comb::new(cos_b - between * cos_a, sin_ab * sin_a, lean) else { return Vec::new() };
-    let u = if sin_ab > 1e-9 { across / sin_ab } else { any_square_to(a) };
-    let v = a.cross(&u);
-    let at = |turn: f64| (a * cos_a + (u * turn.cos() + v * turn.sin()) * sin_a, comb.gap * sin_a);
-    comb.angles().flat_map(|turn| [at(turn), at(-turn)]).collect()
+/// Directions at one cosine to one axis and another to another: none, one or two; a ring of them when the two axes are in
+/// line, and the nearest ones when the cones miss each other by little.
+pub(crate) struct Cones {
+    along: Vector,
+    u: Vector,
+    v: Vector,
+    comb: Comb,
+    sin: f64,
+}
+
+impl Cones {
+    /// The directions at cosine `cos_a` to `a` and `cos_b` to `b` give or take `lean`; `None` when there are none.
+    pub(crate) fn meet(a: &Vector, cos_a: f64, b: &Vector, cos_b: f64, lean: f64) -> Option<Self> {
+        let between = a.dot(b).clamp(-1.0, 1.0);
+        let across = b - a * between;
+        let sin_ab = across.norm();
+        let sin = (1.0 - cos_a * cos_a).max(0.0).sqrt();
+        let comb = Comb::new(cos_b - between * cos_a, sin_ab * sin, lean)?;
+        let u = if sin_ab > 1e-9 { across / sin_ab } else { any_square_to(a) };
+        Some(Self { along: a * cos_a, u, v: a.cross(&u), comb, sin })
+    }
+
+    /// Whether the two axes leave so much open that more than two directions are tried.
+    pub(crate) fn are_a_ring(&self) -> bool {
+        !self.comb.is_sharp()
+    }
+
+    /// The directions to try, each with how far the true one may be from it, in radians.
+    pub(crate) fn directions(&self) -> impl Iterator<Item = (Vector, f64)> {
+        self.comb.angles().flat_map(|turn| [turn, -turn]).map(|turn: f64| {
+            let (sin, cos) = turn.sin_cos();
+            (self.along + (self.u * cos + self.v * sin) * self.sin, self.comb.gap * self.sin)
+        })
+    }
 }

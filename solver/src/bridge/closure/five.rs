@@ -3,7 +3,7 @@
 
 use super::{
     middle::{Bow, Laid},
-    roots::roots,
+    roots::{SinCos, roots},
     skeleton::Line,
 };
 use crate::geometry::Vector;
@@ -34,8 +34,7 @@ pub(crate) fn five(
     let u = from.mark;
     let v = from.towards.cross(&u);
     let exit = -to.towards;
-    let at = |turn: f64| {
-        let (sin, cos) = turn.sin_cos();
+    let at = |(sin, cos): SinCos| {
         let first = from.towards * hand.bend.0 + (u * cos + v * sin) * hand.bend.1;
         let rest = w - first * hand.first;
         let margin = play * (2.0 / rest.norm().max(1e-6) + 1.0 / bow.lengths[0]);

@@ -2,21 +2,25 @@
 //!
 //! Directions first: parts whose ends are not parallel ("benders") decide the directions of all runs; parts with
 //! parallel ends ("shifters") only move the end sideways, each by a fixed distance in a free direction. Up to two
-//! benders with up to four shifters, and three with one, are combed without gaps; what lies beyond is sampled, and the
-//! caller is told so.
+//! benders with up to four shifters, none with five, three with one, and three bends with two offsets are combed without gaps; what
+//! lies beyond is sampled, and the caller is told so.
 
+mod offsets;
+
+use self::offsets::Ring;
 use super::{
     Allowance,
-    few::{at_angle, cones_meet, corner_play},
+    few::{COMB, Cones, at_angle, corner_play},
     polish::{Residual, polish},
+    roots::{STOPS, stops},
     shifted::two_cones,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
 };
 use crate::geometry::Vector;
 use std::f64::consts::TAU;
 
-/// Stops of a comb over one free turn.
-const STOPS: u32 = 48;
+/// From one stop of the comb over a free turn to the next, in radians.
+const STOP: f64 = TAU / STOPS as f64;
 
 /// Stops of a comb over the free turn of a shifter.
 const SHIFT_STOPS: u32 = 16;
@@ -38,7 +42,20 @@ const PARALLEL: f64 = 1e-6;
 pub(crate) fn is_exhaustive(skeleton: &Skeleton<'_>) -> bool {
     let benders = skeleton.turns().filter(|turn| bends(turn)).count();
     let shifters = skeleton.count - benders;
-    benders <= 2 && shifters <= 4 || benders == 3 && shifters <= 1
+    benders <= 2 && shifters <= 4
+        || benders == 0 && shifters == 5
+        || benders == 3 && shifters <= 1
+        || benders == 3 && shifters == 2 && is_plain(skeleton) && is_fixed(skeleton)
+}
+
+/// Whether all its parts are bends and offsets.
+fn is_plain(skeleton: &Skeleton<'_>) -> bool {
+    skeleton.turns().all(|turn| turn.is_bend() || turn.offset().is_some())
+}
+
+/// Whether no run can be drawn out.
+fn is_fixed(skeleton: &Skeleton<'_>) -> bool {
+    skeleton.runs[..=skeleton.count].iter().all(|run| run.longest == run.shortest)
 }
 
 fn bends(turn: &Turn) -> bool {
@@ -46,18 +63,22 @@ fn bends(turn: &Turn) -> bool {
     1.0 - cos * cos > PARALLEL * PARALLEL
 }
 
-/// Offers postures that may close, each already polished and within the allowance.
+/// Offers postures that may close, each already polished and within the allowance, until `offer` wants no more of them.
 pub(crate) fn general(
     skeleton: &Skeleton<'_>,
     from: &Line,
     to: &Line,
     allowance: &Allowance,
-    mut offer: impl FnMut(Posture, Residual),
+    mut offer: impl FnMut(Posture, Residual) -> bool,
 ) {
+    let mut enough = false;
     let mut finish = |mut posture: Posture| {
+        if enough {
+            return;
+        }
         let residual = polish(skeleton, from, to, allowance, &mut posture, None);
         if residual.within(allowance) {
-            offer(posture, residual);
+            enough = !offer(posture, residual);
         }
     };
     let search = Directed::new(skeleton, from, to, allowance);
@@ -105,6 +126,11 @@ struct Directed<'a> {
     /// Sum of the sideways steps of the shifters.
     aside: f64,
     sign: f64,
+    /// Where all parts are bends and offsets: the run that each offset sits in and how far it steps aside, and each
+    /// run's length from corner to corner.
+    offsets: [(usize, f64); MAX_TURNS],
+    lengths: [f64; MAX_TURNS + 1],
+    is_plain: bool,
 }
 
 impl<'a> Directed<'a> {
@@ -113,23 +139,40 @@ impl<'a> Directed<'a> {
         let mut bender_count = 0;
         let mut sign = 1.0;
         let mut shifters = 0;
+        let mut offsets = [(0, 0.0); MAX_TURNS];
         let mut aside = 0.0;
         let mut reach = 0.0;
-        for turn in skeleton.turns() {
+        let mut lengths = [0.0; MAX_TURNS + 1];
+        let mut is_plain = true;
+        for (index, turn) in skeleton.turns().enumerate() {
             let cos = turn.cos().clamp(-1.0, 1.0);
             reach += turn.reach();
+            lengths[bender_count] += skeleton.tried[index];
+            match turn {
+                Turn::Bend { leg_in, leg_out, .. } => {
+                    lengths[bender_count] += leg_in;
+                    lengths[bender_count + 1] = *leg_out;
+                }
+                Turn::Rigid { .. } => match turn.offset() {
+                    Some((length, _)) => lengths[bender_count] += length,
+                    None => is_plain = false,
+                },
+            }
             if bends(turn) {
                 // A part that sends the flow straight back flips the direction for everything after it.
                 benders[bender_count] = (cos * sign, (1.0 - cos * cos).sqrt());
                 bender_count += 1;
                 sign = 1.0;
             } else {
-                shifters += 1;
                 let (x, y) = turn.sideways();
-                aside += f64::hypot(x, y);
+                let step = f64::hypot(x, y);
+                offsets[shifters] = (bender_count, step);
+                shifters += 1;
+                aside += step;
                 sign *= cos.signum();
             }
         }
+        lengths[bender_count] += skeleton.tried[skeleton.count];
         let draw: f64 = skeleton.turns().map(|turn| draw_of(turn) / 2.0).sum();
         let half: f64 = skeleton.runs[..=skeleton.count].iter().map(|run| (run.longest - run.shortest) / 2.0).sum();
         let reach = reach + skeleton.runs[..=skeleton.count].iter().map(|run| run.longest).sum::<f64>();
@@ -146,6 +189,9 @@ impl<'a> Directed<'a> {
             reach,
             aside,
             sign,
+            offsets,
+            lengths,
+            is_plain,
         }
     }
 
@@ -158,23 +204,36 @@ impl<'a> Directed<'a> {
             [] if a.dot(&exit) >= lean.cos() => self.shift(&[], 0.0, finish),
             [first] if at_angle(&a, &exit, first.0, lean) => self.shift(&[exit], 0.0, finish),
             [first, second] => {
-                for (middle, gap) in cones_meet(&a, first.0, &exit, second.0, lean) {
+                let Some(cones) = Cones::meet(&a, first.0, &exit, second.0, lean) else { return };
+                if cones.are_a_ring() && self.shifters == 2 && self.is_plain && is_fixed(self.skeleton) {
+                    // The ports' axes are nearly in line: the middle run may point anywhere around them.
+                    let ring = Ring::about(self.from, first);
+                    let way = |one: Vector| at_angle(&one, &exit, second.0, lean + COMB).then_some([one, exit, exit]);
+                    self.twin(|turn| [way(ring.at(turn)), None], finish);
+                    return;
+                }
+                for (middle, gap) in cones.directions() {
                     self.shift(&[middle, exit], gap, finish);
                 }
             }
             [first, second, third] => {
                 let u = self.from.mark;
                 let v = a.cross(&u);
+                if self.shifters == 2 && self.is_plain {
+                    self.twin_of_three([first, second, third], finish);
+                    return;
+                }
                 if self.shifters > 1 {
                     self.sample([first, second, third], &exit, finish);
                     return;
                 }
-                for stop in 0..STOPS {
-                    let (sin, cos) = (TAU * f64::from(stop) / f64::from(STOPS)).sin_cos();
+                for &(sin, cos) in stops() {
                     let one = a * first.0 + (u * cos + v * sin) * first.1;
                     // Half a stop either way changes the angle to the exit by as much at most.
-                    for (two, _) in cones_meet(&one, second.0, &exit, third.0, lean + TAU / f64::from(STOPS) / 2.0) {
-                        self.shift(&[one, two, exit], TAU / f64::from(STOPS), finish);
+                    let lean = lean + STOP / 2.0;
+                    let Some(cones) = Cones::meet(&one, second.0, &exit, third.0, lean) else { continue };
+                    for (two, _) in cones.directions() {
+                        self.shift(&[one, two, exit], STOP, finish);
                     }
                 }
             }
@@ -187,11 +246,15 @@ impl<'a> Directed<'a> {
         if !self.leaves_room(directions, gap) {
             return;
         }
+        if self.shifters >= 2 && self.is_plain {
+            self.steps(directions, gap, finish);
+            return;
+        }
         let free = self.shifters.saturating_sub(1);
-        #[expect(clippy::cast_possible_truncation, reason = "at most three free shifters")]
+        #[expect(clippy::cast_possible_truncation, reason = "at most MAX_TURNS")]
         let free_turns = free as u32;
         // Chains of more shifters are only sampled.
-        let stops = if free <= 3 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
+        let stops = if free <= 4 { SHIFT_STOPS } else { SAMPLE_SHIFTS };
         let combinations = stops.pow(free_turns);
         for mut combination in 0..combinations {
             let mut angles = [0.0; MAX_TURNS];
@@ -240,27 +303,18 @@ impl<'a> Directed<'a> {
     /// Whether what the runs and bends leave over is within reach of the shifters. Chains with other parts are let
     /// through.
     fn leaves_room(&self, directions: &[Vector], gap: f64) -> bool {
-        let mut rest = self.to.at - self.from.at;
-        let mut here = self.from.towards;
-        let mut next = directions.iter();
-        for (index, turn) in self.skeleton.turns().enumerate() {
-            rest -= here * self.skeleton.tried[index];
-            match turn {
-                Turn::Bend { leg_in, leg_out, .. } => {
-                    rest -= here * *leg_in;
-                    let Some(direction) = next.next() else { return true };
-                    here = *direction;
-                    rest -= here * *leg_out;
-                }
-                Turn::Rigid { .. } => match turn.offset() {
-                    Some((length, _)) => rest -= here * length,
-                    None => return true,
-                },
-            }
-        }
-        rest -= here * self.skeleton.tried[self.skeleton.count];
+        let Some(rest) = self.rest(directions) else { return true };
+        let last = directions.last().unwrap_or(&self.from.towards);
         rest.norm() <= self.aside + self.play + gap * self.reach
-            && (self.bender_count > 0 || rest.dot(&here).abs() <= self.play)
+            && (self.bender_count > 0 || rest.dot(last).abs() <= self.play)
+    }
+
+    /// What runs and bends along `directions` leave over up to the second port; `None` with parts other than bends and
+    /// offsets.
+    fn rest(&self, directions: &[Vector]) -> Option<Vector> {
+        let after = directions.iter().zip(&self.lengths[1..]).map(|(direction, length)| direction * *length);
+        let rest = self.to.at - self.from.at - self.from.towards * self.lengths[0] - after.sum::<Vector>();
+        self.is_plain.then_some(rest)
     }
 
     /// Lays the chain along `directions`; the last shifter makes up for whatever sideways miss is left.

@@ -13,8 +13,9 @@ mod roots;
 mod shifted;
 mod skeleton;
 mod swing;
+mod twin;
 
-pub(super) use few::{any_square_to, at_angle, cones_meet, corner_play, three};
+pub(super) use few::{Cones, any_square_to, at_angle, corner_play, three};
 pub(super) use five::{Hand, five};
 pub(super) use general::{general, is_exhaustive};
 pub(super) use middle::{Bow, four};

@@ -217,7 +217,22 @@ fn settle(
 ) -> Residual {
     let (unknowns, size) = unknowns(skeleton, held);
     let unknowns = &unknowns[..size];
+    // Most chains have few unknowns, and the cost grows with the square of the room for them.
+    match size {
+        ..=4 => descend::<4>(skeleton, [from, to], weights, posture, unknowns),
+        5 | 6 => descend::<6>(skeleton, [from, to], weights, posture, unknowns),
+        _ => descend::<UNKNOWNS>(skeleton, [from, to], weights, posture, unknowns),
+    }
+}
 
+/// Damped Gauss-Newton steps for at most `N` unknowns.
+fn descend<const N: usize>(
+    skeleton: &Skeleton<'_>,
+    [from, to]: [&Line; 2],
+    weights: [f64; 2],
+    posture: &mut Posture,
+    unknowns: &[Unknown],
+) -> Residual {
     let start = Frame::at(from);
     let mut walk = Walk::along(skeleton, start, posture);
     let mut error = walk.error(to, weights);
@@ -227,11 +242,11 @@ fn settle(
         if cost < NO_COST {
             break;
         }
-        let (normal, gradient) = walk.normal_equations(unknowns, &error, weights);
+        let (normal, gradient) = walk.normal_equations::<N>(unknowns, &error, weights);
         let mut stepped = false;
         let mut gain = 0.0;
         for _ in 0..REFUSALS {
-            let step = solve(&normal, &gradient, size, damping);
+            let step = solve(&normal, &gradient, unknowns.len(), damping);
             let mut tried = *posture;
             for (index, unknown) in unknowns.iter().enumerate() {
                 match *unknown {
@@ -266,11 +281,11 @@ fn settle(
     walk.residual(to)
 }
 
-type Square = SMatrix<f64, UNKNOWNS, UNKNOWNS>;
-type Column = SVector<f64, UNKNOWNS>;
+type Square<const N: usize> = SMatrix<f64, N, N>;
+type Column<const N: usize> = SVector<f64, N>;
 
 /// Solves the damped normal equations for the first `size` unknowns.
-fn solve(normal: &Square, gradient: &Column, size: usize, damping: f64) -> Column {
+fn solve<const N: usize>(normal: &Square<N>, gradient: &Column<N>, size: usize, damping: f64) -> Column<N> {
     let mut lower = *normal;
     let mut step = *gradient;
     for i in 0..size {
@@ -354,8 +369,13 @@ impl Walk {
         }
     }
 
-    fn normal_equations(&self, unknowns: &[Unknown], error: &SVector<f64, 6>, weights: [f64; 2]) -> (Square, Column) {
-        let mut columns = [SVector::<f64, 6>::zeros(); UNKNOWNS];
+    fn normal_equations<const N: usize>(
+        &self,
+        unknowns: &[Unknown],
+        error: &SVector<f64, 6>,
+        weights: [f64; 2],
+    ) -> (Square<N>, Column<N>) {
+        let mut columns = [SVector::<f64, 6>::zeros(); N];
         for (column, unknown) in columns.iter_mut().zip(unknowns) {
             let (shift, lean) = self.response(*unknown);
             column.fixed_rows_mut::<3>(0).copy_from(&(shift * weights[0]));

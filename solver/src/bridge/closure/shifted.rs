@@ -7,8 +7,8 @@
 
 use super::{
     Allowance,
-    few::{COMB, Comb, any_square_to, at_angle, cones_meet},
-    roots::{Branches, roots},
+    few::{COMB, Comb, Cones, any_square_to, at_angle},
+    roots::{Branches, SinCos, roots},
     skeleton::Line,
 };
 use crate::geometry::Vector;
@@ -54,8 +54,8 @@ pub(crate) fn shifted(
         [] if a.dot(&exit) >= lean.cos() => offer(&[]),
         [first] if at_angle(&a, &exit, first.0, lean) && fits(&[exit], 0.0) => offer(&[exit]),
         [first, second] => {
-            let ways = cones_meet(&a, first.0, &exit, second.0, lean);
-            if ways.len() > 2 {
+            let Some(ways) = Cones::meet(&a, first.0, &exit, second.0, lean) else { return };
+            if ways.are_a_ring() {
                 // The ports' axes are nearly in line and leave the middle run's direction open: the step decides.
                 for (middle, gap) in around_line(&a, first, &aside(&[a * first.0, exit]), chain) {
                     if at_angle(&middle, &exit, second.0, lean + gap + COMB) && fits(&[middle, exit], gap) {
@@ -64,7 +64,7 @@ pub(crate) fn shifted(
                 }
                 return;
             }
-            for (middle, gap) in ways {
+            for (middle, gap) in ways.directions() {
                 if fits(&[middle, exit], gap) {
                     offer(&[middle, exit]);
                 }
@@ -96,15 +96,20 @@ fn around_line(a: &Vector, (cos, sin): (f64, f64), rest: &Vector, chain: &Shifte
     comb.angles().flat_map(|turn| [at(turn), at(-turn)]).collect()
 }
 
+/// Most bends beside the offset.
+const MOST_BENDS: usize = 4;
+
 /// The same chain seen from the other port, for which the directions come out backwards and reversed.
 fn reversed<const N: usize>(
     chain: &Shifted<'_>,
     solve: impl FnOnce(&Shifted<'_>, &mut dyn FnMut([Vector; N])),
     mut propose: impl FnMut([Vector; N]),
 ) {
-    let lengths: Vec<f64> = chain.lengths.iter().rev().copied().collect();
-    let bends: Vec<(f64, f64)> = chain.bends.iter().rev().copied().collect();
-    let mirrored = Shifted { lengths: &lengths, bends: &bends, run: chain.bends.len() - chain.run, ..*chain };
+    let (mut lengths, mut bends) = ([0.0; MOST_BENDS + 1], [(1.0, 0.0); MOST_BENDS]);
+    let (lengths, bends) = (&mut lengths[..chain.lengths.len()], &mut bends[..chain.bends.len()]);
+    lengths.iter_mut().zip(chain.lengths.iter().rev()).for_each(|(slot, length)| *slot = *length);
+    bends.iter_mut().zip(chain.bends.iter().rev()).for_each(|(slot, bend)| *slot = *bend);
+    let mirrored = Shifted { lengths, bends, run: chain.bends.len() - chain.run, ..*chain };
     solve(&mirrored, &mut |mut directions: [Vector; N]| {
         directions.reverse();
         propose(directions.map(|direction| -direction));
@@ -148,7 +153,9 @@ fn three(from: &Line, to: &Line, allowance: &Allowance, chain: &Shifted<'_>, mut
         let reach = corner - corners.start;
         let distance = reach.norm().max(1e-9);
         let lean = 2.0 * play / distance + comb.gap * (l2 * b3.1 / distance);
-        for (first, gap) in cones_meet(&from.towards, b1.0, &(reach / distance), (l1 / distance).min(1.0), lean) {
+        let along = reach / distance;
+        let Some(cones) = Cones::meet(&from.towards, b1.0, &along, (l1 / distance).min(1.0), lean) else { continue };
+        for (first, gap) in cones.directions() {
             let slack = allowance.rad + 2.0 * play / l2 + lean + gap + comb.gap;
             if at_angle(&first, &second, b2.0, slack) && at_angle(&second, &exit, b3.0, 0.1 + slack) {
                 propose([first, second]);
@@ -224,14 +231,14 @@ fn four(from: &Line, to: &Line, chain: &Shifted<'_>, mut propose: impl FnMut([Ve
     let v = from.towards.cross(&u);
     let corner = from.at + from.towards * chain.lengths[0];
     let rest = Shifted { lengths: &chain.lengths[1..], bends: &chain.bends[1..], run: chain.run - 1, ..*chain };
-    let first = |turn: f64| from.towards * cos + (u * turn.cos() + v * turn.sin()) * sin;
+    let first = |turn: SinCos| from.towards * cos + (u * turn.1 + v * turn.0) * sin;
     // The mark only matters to turns that are combed, and this line has none.
-    let at = |turn: f64| three_branches(&Line { at: corner, towards: first(turn), mark: from.mark }, to, &rest);
+    let at = |turn: SinCos| three_branches(&Line { at: corner, towards: first(turn), mark: from.mark }, to, &rest);
     roots(at, |turn, [second, third]| propose([first(turn), second, third]));
 }
 
 /// The four postures of three bends and an offset that fit in all but one angle, and their miss in it, in cosine.
-fn three_branches(from: &Line, to: &Line, chain: &Shifted<'_>) -> Branches<[Vector; 2]> {
+fn three_branches(from: &Line, to: &Line, chain: &Shifted<'_>) -> Branches<[Vector; 2], 4> {
     let mut branches = [None; 4];
     if chain.run >= 2 {
         let lengths = [chain.lengths[3], chain.lengths[2], chain.lengths[1], chain.lengths[0]];

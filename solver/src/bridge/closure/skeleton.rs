@@ -138,14 +138,14 @@ impl<'t> Skeleton<'t> {
         posture
     }
 
-    /// The posture whose runs follow `directions`: that of the run after each bend. A part with parallel ends is
-    /// turned so that it steps towards `aside`.
-    pub(crate) fn posture_along(&self, from: &Line, directions: &[Vector], aside: &Vector) -> Posture {
+    /// The posture whose runs follow `directions`: that of the run after each bend. Parts with parallel ends are
+    /// turned so that they step towards `asides`, in order.
+    pub(crate) fn posture_along(&self, from: &Line, directions: &[Vector], asides: &[Vector]) -> Posture {
         let mut frame = Frame::at(from);
         let mut turns = [0.0; MAX_TURNS];
-        let mut next = directions.iter();
+        let (mut directions, mut asides) = (directions.iter(), asides.iter());
         for (index, turn) in self.turns().enumerate() {
-            let target = if turn.is_bend() { next.next().unwrap_or(aside) } else { aside };
+            let Some(target) = (if turn.is_bend() { directions.next() } else { asides.next() }) else { break };
             let (x, y) = turn.sideways();
             turns[index] = target.dot(&frame.y).atan2(target.dot(&frame.x)) - y.atan2(x);
             frame.turn(turns[index]);

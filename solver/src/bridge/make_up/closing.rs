@@ -24,6 +24,8 @@ const ROUNDS: usize = 12;
 #[derive(Clone, Debug)]
 pub(super) struct Opening {
     pub(super) posture: Posture,
+    /// The way from home to that posture, both included.
+    pub(super) way: Vec<Posture>,
     pub(super) opening_mm: f64,
     /// Part and length drawn out.
     pub(super) links: Vec<(usize, f64)>,
@@ -39,6 +41,7 @@ pub(super) fn by_hand(site: &Site<'_>, joint: usize, opening_mm: f64) -> Result<
     let mut values = vec![0.0; freedoms.len()];
     let miss = end_miss(site, &pose_parts(site, joint, &freedoms, &values), joint, 0.0);
     let mut before = Posture::home(site);
+    let mut passed = vec![before.clone()];
     let mut opened = 0.0;
     let all = Present { part: &|_| true, made: &|_| true };
     while opened < opening_mm {
@@ -55,6 +58,7 @@ pub(super) fn by_hand(site: &Site<'_>, joint: usize, opening_mm: f64) -> Result<
             .map(|(member, solid)| (*member, solid.clone(), way(&before.member(site, member), solid) / 2.0))
             .collect();
         around.stands(&group)?;
+        passed.push(posture.clone());
         (before, opened) = (posture, next);
     }
     let drawn = |part: usize, by: f64| (part, site.chain.parts[part].stretch_mm + by);
@@ -66,7 +70,7 @@ pub(super) fn by_hand(site: &Site<'_>, joint: usize, opening_mm: f64) -> Result<
             Freedom::Swivel { joint, .. } => swivels.push((joint, value.to_degrees())),
         }
     }
-    Ok(Opening { posture: before, opening_mm, links, swivels, component: None })
+    Ok(Opening { posture: before, way: passed, opening_mm, links, swivels, component: None })
 }
 
 /// Opens `joint` by holding back the component of the second port (or of the first), with all that is joined to it.
@@ -114,14 +118,16 @@ pub(super) fn by_component(site: &Site<'_>, joint: usize, opening_mm: f64, secon
     let moving = Present { part: &carried, made: &made }.members(site, &home);
     around.screw(&moving, &frame, [0.0, opening_mm], &Turning::Collar(joint))?;
     let by = shift(&back, opening_mm);
-    let mut posture = home;
+    let mut posture = home.clone();
     posture.components[usize::from(second)] = by;
     for (part, sides) in posture.sides.iter_mut().enumerate() {
         if carried(part) {
             *sides = [by; 2];
         }
     }
-    Ok(Opening { posture, opening_mm, links: Vec::new(), swivels: Vec::new(), component: Some((name, back)) })
+    let way = vec![home, posture.clone()];
+    let component = Some((name, back));
+    Ok(Opening { posture, way, opening_mm, links: Vec::new(), swivels: Vec::new(), component })
 }
 
 /// Something that gives way.

@@ -2,10 +2,11 @@
 
 use super::site::Site;
 use crate::catalog::{EndDef, Gender, Thread};
+use crate::geometry::Pose;
 use crate::layout::Port;
 use std::ops::RangeInclusive;
 
-/// A threaded joint of a chain.
+/// A threaded joint of a chain. All threads are right-handed: who looks along the way a thread goes in turns it clockwise.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct JointFacts {
     /// Thread size.
@@ -20,6 +21,9 @@ pub struct JointFacts {
     pub swivels: [bool; 2],
     /// Which side carries the male thread.
     pub male: [bool; 2],
+    /// Frame of the joint in the layout's axes when all is home: origin on the seat, `z` along the axis of the thread
+    /// towards the second port.
+    pub frame: Pose,
 }
 
 /// What is turned to make up a joint. Parts are counted from 0.
@@ -70,8 +74,8 @@ impl Half {
     }
 }
 
-/// The joint that two halves make, or `None` if they do not mate.
-pub(super) fn joint(left: &Half, right: &Half) -> Option<JointFacts> {
+/// The joint that two halves make at `frame`, or `None` if they do not mate.
+pub(super) fn joint(left: &Half, right: &Half, frame: Pose) -> Option<JointFacts> {
     if left.thread != right.thread || left.gender == right.gender {
         return None;
     }
@@ -84,6 +88,7 @@ pub(super) fn joint(left: &Half, right: &Half) -> Option<JointFacts> {
         turns: travel_mm / pitch_mm,
         swivels: [left.swivel, right.swivel],
         male: [left, right].map(|half| half.gender == Gender::Male),
+        frame,
     })
 }
 

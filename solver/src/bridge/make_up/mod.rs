@@ -29,6 +29,7 @@
 
 mod closing;
 mod joint;
+mod motion;
 mod order;
 mod placing;
 mod site;
@@ -36,9 +37,13 @@ mod sweep;
 mod tool;
 
 pub use joint::{JointFacts, Turning};
+pub use motion::{Standing, StandingPart};
 pub use sweep::{Hit, SWEEP_ACCURACY_MM, Sweep, first_hit};
 
-use super::answer::Chain;
+use super::{
+    answer::{Answer, Chain},
+    parallel,
+};
 use crate::{
     catalog::Catalog,
     layout::{Gap, Layout},
@@ -51,12 +56,12 @@ pub struct MakeUpWishes {
     /// Room that whatever moves must keep to the layout; the layout's own clearance when `None`. Parts of the chain
     /// may touch each other.
     pub clearance_mm: Option<f64>,
-    /// Room for fingers or a wrench around the collar that is turned, measured from its rim. The default, 8 mm, is
-    /// common practice (from memory: the jaw of a thin open wrench, or a fingertip).
-    pub tool_clearance_mm: f64,
-    /// Arc over which that room must be free at one go. The default, 60°, is common practice: one flat of a hexagon,
-    /// after which a wrench is set anew.
-    pub tool_arc_deg: f64,
+    /// Room for fingers or a wrench around the collar that is turned, measured from its rim; the layout's own when
+    /// `None`, and none at all when 0.
+    pub tool_mm: Option<f64>,
+    /// Arc in degrees over which that room must be free at one go; the layout's own when `None`. From 5 to 180; what
+    /// lies outside is taken as the nearest of the two.
+    pub tool_arc_deg: Option<f64>,
     /// Length of a collar along the axis, which catalogs do not give: how broad the wrench or fingertip is. The
     /// default, 5 mm, is a representative value.
     pub collar_length_mm: f64,
@@ -66,7 +71,7 @@ pub struct MakeUpWishes {
 
 impl Default for MakeUpWishes {
     fn default() -> Self {
-        Self { clearance_mm: None, tool_clearance_mm: 8.0, tool_arc_deg: 60.0, collar_length_mm: 5.0, approach_mm: 1.0 }
+        Self { clearance_mm: None, tool_mm: None, tool_arc_deg: None, collar_length_mm: 5.0, approach_mm: 1.0 }
     }
 }
 
@@ -77,8 +82,19 @@ pub struct MakeUp {
     pub verdict: Verdict,
     /// The joints in order from the first port.
     pub joints: Vec<JointFacts>,
-    /// The order of work; empty unless it can be made up.
+    /// The order of work; empty unless it can be made up. [`standing`](Self::standing) shows each step in motion.
     pub steps: Vec<Step>,
+    /// The way from everything home, which comes first, to the last joint standing open, which comes last. Between two
+    /// neighbours everything moves by so little that straight lines will do. Empty unless the chain can be made up.
+    pub opening: Vec<Standing>,
+    /// How far from the mouth of its thread a part is held before it goes on, as it was wished.
+    pub approach_mm: f64,
+}
+
+impl MakeUp {
+    fn without_steps(verdict: Verdict) -> Self {
+        Self { verdict, joints: Vec::new(), steps: Vec::new(), opening: Vec::new(), approach_mm: 0.0 }
+    }
 }
 
 /// Whether a chain can be made up.
@@ -227,6 +243,23 @@ pub enum Step {
 pub fn make_up(catalog: &Catalog, layout: &Layout, gap: &Gap, chain: &Chain, wishes: &MakeUpWishes) -> MakeUp {
     match site::Site::new(catalog, layout, gap, chain, wishes) {
         Ok(site) => order::search(&site),
-        Err(why) => MakeUp { verdict: Verdict::NotModelled { why }, joints: Vec::new(), steps: Vec::new() },
+        Err(why) => MakeUp::without_steps(Verdict::NotModelled { why }),
     }
+}
+
+/// Judges every chain of `answer` and puts those that can be made up first, keeping the order among them and among the
+/// rest. The verdicts come in the chains' new order.
+pub fn made_up_first(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    answer: &mut Answer,
+    wishes: &MakeUpWishes,
+) -> Vec<MakeUp> {
+    let verdicts = parallel::map(&answer.chains, |chain| make_up(catalog, layout, gap, chain, wishes));
+    let judged = verdicts.into_iter().zip(std::mem::take(&mut answer.chains));
+    let (can, cannot): (Vec<_>, Vec<_>) = judged.partition(|(made, _)| made.verdict.can_be_made_up());
+    let (verdicts, chains) = can.into_iter().chain(cannot).unzip();
+    answer.chains = chains;
+    verdicts
 }

@@ -20,11 +20,22 @@ pub(super) fn search(site: &Site<'_>) -> MakeUp {
         search.mode = mode;
         let mut steps = Vec::new();
         if let Some(verdict) = search.from(0, 0, &mut steps) {
-            return MakeUp { verdict, joints: site.joints.clone(), steps };
+            let opening = search.way.iter().map(|posture| posture.standing(site)).collect();
+            return MakeUp {
+                verdict,
+                joints: site.joints.clone(),
+                steps,
+                opening,
+                approach_mm: site.wishes.approach_mm,
+            };
         }
     }
     let (_, joint, blocker) = search.farthest;
-    MakeUp { verdict: Verdict::CannotBeMadeUp { joint, blocker }, joints: site.joints.clone(), steps: Vec::new() }
+    MakeUp {
+        joints: site.joints.clone(),
+        approach_mm: site.wishes.approach_mm,
+        ..MakeUp::without_steps(Verdict::CannotBeMadeUp { joint, blocker })
+    }
 }
 
 /// How the last joint is opened.
@@ -57,6 +68,8 @@ struct Search<'s, 'a> {
     openings: HashMap<(Mode, usize, u64), Result<Opening, Blocker>>,
     closings: HashMap<usize, Result<Turning, Blocker>>,
     farthest: (usize, usize, Blocker),
+    /// The way in which the last joint opens, once the order is found.
+    way: Vec<Posture>,
 }
 
 impl<'s, 'a> Search<'s, 'a> {
@@ -69,6 +82,7 @@ impl<'s, 'a> Search<'s, 'a> {
             openings: HashMap::new(),
             closings: HashMap::new(),
             farthest: (0, 0, Blocker::NothingTurns),
+            way: Vec::new(),
         }
     }
 
@@ -148,6 +162,7 @@ impl<'s, 'a> Search<'s, 'a> {
             };
             match self.attach(joint, group, from_first, placed, &opening.posture) {
                 Ok(step) => {
+                    self.way.clone_from(&opening.way);
                     return Some(conclude(&opening, closing, step, turning, steps));
                 }
                 Err(blocker) => self.note(Stage::LastParts, stood, joint, blocker),

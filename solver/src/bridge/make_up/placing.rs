@@ -1,11 +1,12 @@
 //! Where the parts stand while they are not all home, and whether a group of them may move.
 
 use super::{
-    Blocker, Moving,
+    Blocker, Moving, Standing, StandingPart,
     joint::Turning,
     site::{Member, MemberKind, Obstacle, Site},
     sweep::{Sweep, first_hit, turning_radius},
 };
+use crate::bridge::answer::ChainPart;
 use crate::geometry::{Bounds, Pose, Shape, Solid, Vector, along, axis, origin, separation_within};
 use nalgebra::Translation3;
 use std::f64::consts::{PI, TAU};
@@ -38,6 +39,16 @@ impl Posture {
     /// The frame of a joint as the part (or port) after it has it.
     pub(super) fn frame_after(&self, site: &Site<'_>, joint: usize) -> Pose {
         self.sides.get(joint).map_or(self.components[1], |side| side[0]) * site.frames[joint]
+    }
+
+    /// Every part and port component as a viewer needs them.
+    pub(super) fn standing(&self, site: &Site<'_>) -> Standing {
+        let part = |(part, placed): (usize, &ChainPart)| {
+            let end_0 = self.sides[part][usize::from(placed.entry != 0)];
+            let (pose, stretch_mm) = (end_0 * placed.pose, placed.stretch_mm + self.draws[part]);
+            Some(StandingPart { pose, stretch_mm, on_bench: false })
+        };
+        Standing { parts: site.chain.parts.iter().enumerate().map(part).collect(), components: self.components }
     }
 
     /// A member in this posture.

@@ -88,8 +88,8 @@ impl<'a> Site<'a> {
         }
         sides.push(Half::of_port(to));
         let halves: Vec<[Half; 2]> = sides.chunks_exact(2).map(|pair| [pair[0], pair[1]]).collect();
-        let joints = halves.iter().enumerate().map(|(index, [left, right])| {
-            joint(left, right).ok_or_else(|| format!("joint {index} has no mating threads"))
+        let joints = halves.iter().zip(&frames).enumerate().map(|(index, ([left, right], frame))| {
+            joint(left, right, *frame).ok_or_else(|| format!("joint {index} has no mating threads"))
         });
         let joints = joints.collect::<Result<Vec<_>, _>>()?;
         let ports = [from, to];

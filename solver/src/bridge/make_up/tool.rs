@@ -25,7 +25,9 @@ pub(super) fn room(
 ) -> Result<f64, Blocker> {
     let site = around.site;
     let wishes = &site.wishes;
-    let needed_mm = wishes.tool_clearance_mm;
+    let allowances = site.layout.allowances();
+    let needed_mm = wishes.tool_mm.unwrap_or(allowances.tool_mm);
+    let arc_deg = wishes.tool_arc_deg.unwrap_or(allowances.tool_arc_deg).clamp(5.0, 180.0);
     let collar = site.halves[joint][side.index()].collar_mm / 2.0;
     let (near, far) = (OFF_THE_SEAT_MM, wishes.collar_length_mm.max(2.0 * OFF_THE_SEAT_MM));
     let (low, high) = match side {
@@ -35,7 +37,7 @@ pub(super) fn room(
     if needed_mm <= 0.0 {
         return Ok(0.0);
     }
-    let Ok(piece) = Solid::new(&piece(collar, needed_mm, wishes.tool_arc_deg.to_radians(), low, high), *frame) else {
+    let Ok(piece) = Solid::new(&piece(collar, needed_mm, arc_deg.to_radians(), low, high), *frame) else {
         return Ok(0.0);
     };
     // What lies along the axis of the joint is inside the ring, or is what the tool grips.

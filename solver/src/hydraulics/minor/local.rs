@@ -55,7 +55,7 @@ pub struct Step {
 
 impl Step {
     /// Spread of the authors: Crane, Rennels and Hooper as in the open library fluids 1.3.1.
-    const BAND: Band = Band { low: 0.75, high: 1.6 };
+    const BAND: Band = Band { low: 0.72, high: 1.6 };
 
     /// A step from one bore into another, in metres.
     ///

@@ -88,7 +88,7 @@ pub enum NetworkError {
         part: String,
     },
     /// The pump is in no closed loop.
-    #[error("`{part}` is in no closed loop: coolant cannot come back to it")]
+    #[error("`{part}` is in no closed loop: coolant must be able to come back to it, so join both of its ends")]
     NoLoop {
         /// The part.
         part: String,

@@ -1,7 +1,8 @@
 //! What a builder should know about a circuit that works out in numbers but not in the machine.
 
 use super::{
-    Network, NodeId, Outcome,
+    Network, Outcome,
+    close_bends::{ClosePair, close_pairs},
     solve::{Solver, State},
 };
 use crate::hydraulics::{Element, Wall, friction::Regime};
@@ -9,10 +10,6 @@ use std::fmt;
 
 /// Share of the largest flow below which a part counts as carrying none.
 pub const SLACK_WATER_SHARE: f64 = 1e-4;
-
-/// Distance in bores below which two bends do not act alone. Common practice: the flow needs five to ten bores behind
-/// a bend to settle.
-const CLOSE_BENDS: f64 = 5.0;
 
 /// Something noteworthy about a solved circuit. Flows in m³/s, pressures in Pa, lengths in m.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,7 +34,8 @@ pub enum Finding {
         /// The parts.
         parts: Vec<String>,
     },
-    /// The pressure is below the atmosphere's: a joint that is not quite tight draws in air there.
+    /// The pressure is below the atmosphere's: a joint that is not quite tight draws in air there. Only told where a
+    /// reservoir ties the pressures to the atmosphere.
     BelowAtmosphere {
         /// The ports and the pressures on their walls above the atmosphere, the lowest first.
         nodes: Vec<(String, f64)>,
@@ -94,27 +92,6 @@ pub enum Finding {
         /// The pairs, the closest (in bores) first.
         pairs: Vec<ClosePair>,
     },
-}
-
-/// Two bends that follow each other closely.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ClosePair {
-    /// The part with the first bend.
-    pub first: String,
-    /// The part with the second, perhaps the same.
-    pub second: String,
-    /// How far they are apart along the centreline.
-    pub apart_m: f64,
-    /// The smaller of their bores.
-    pub bore_m: f64,
-}
-
-impl ClosePair {
-    /// How many bores they are apart.
-    #[must_use]
-    pub fn bores_apart(&self) -> f64 {
-        self.apart_m / self.bore_m
-    }
 }
 
 /// Why nothing flows.
@@ -183,18 +160,11 @@ impl fmt::Display for Finding {
                 names(parts)
             ),
             Self::CloseBends { pairs } => {
-                let Some(closest) = pairs.first() else { return Ok(()) };
-                let which = if closest.first == closest.second {
-                    format!("two in `{}`", closest.first)
-                } else {
-                    format!("those of `{}` and `{}`", closest.first, closest.second)
-                };
+                let pairs: Vec<String> = pairs.iter().map(ToString::to_string).collect();
                 write!(
                     f,
-                    "{} of bends too close to act alone, the closest {which} ({:.0} mm, {:.1} bores): together they may lose less or more than their sum",
-                    if pairs.len() == 1 { "one pair".to_owned() } else { format!("{} pairs", pairs.len()) },
-                    closest.apart_m * 1e3,
-                    closest.bores_apart()
+                    "bends too close to act alone, which together may lose less or more than their sum: {}",
+                    pairs.join(", ")
                 )
             }
         }
@@ -210,7 +180,8 @@ pub(super) fn find(solver: &Solver<'_>, state: &State, outcome: &Outcome) -> Vec
     let mut findings = overpowered(outcome);
     findings.extend(slack(solver, outcome));
     findings.extend(backwards(network, outcome));
-    findings.extend(suction(outcome));
+    // Without a reservoir nothing ties the pressures to the atmosphere.
+    findings.extend(network.reservoir.and_then(|_| suction(outcome)));
     findings.extend(fast(network, outcome));
     findings.extend(beyond(network, outcome));
     let scale = outcome.parts.iter().map(|part| part.loss_pa.abs()).fold(0.0, f64::max);
@@ -223,7 +194,8 @@ pub(super) fn find(solver: &Solver<'_>, state: &State, outcome: &Outcome) -> Vec
             .map(|(placed, change_pa)| Finding::TeeUnsettled { tee: placed.name.clone(), change_pa }),
     );
     findings.extend(in_transition(outcome));
-    findings.extend(close_bends(network));
+    let pairs = close_pairs(network);
+    findings.extend((!pairs.is_empty()).then_some(Finding::CloseBends { pairs }));
     findings
 }
 
@@ -331,65 +303,4 @@ fn in_transition(outcome: &Outcome) -> Option<Finding> {
         outcome.parts.iter().filter(|part| part.bores.iter().any(|bore| bore.regime == Regime::Transition));
     let parts: Vec<String> = transitional.map(|part| part.name.clone()).collect();
     (!parts.is_empty()).then_some(Finding::InTransition { parts })
-}
-
-/// The outermost bends of a part, as distances from its two ends.
-struct BendsAlong {
-    first_m: f64,
-    last_from_end_m: f64,
-    bore_m: f64,
-}
-
-fn close_bends(network: &Network) -> Option<Finding> {
-    let mut pairs = Vec::new();
-    let mut add = |first: usize, second: usize, apart_m: f64, bore_m: f64| {
-        if apart_m < CLOSE_BENDS * bore_m {
-            let [first, second] = [first, second].map(|part| network.parts[part].name.clone());
-            pairs.push(ClosePair { first, second, apart_m, bore_m });
-        }
-    };
-    let mut at_nodes: Vec<Vec<(usize, bool)>> = vec![Vec::new(); network.nodes.len()];
-    let mut ends: Vec<Option<BendsAlong>> = Vec::with_capacity(network.parts.len());
-    for (index, part) in network.parts.iter().enumerate() {
-        let (NodeId(from), NodeId(to)) = (part.from, part.to);
-        at_nodes[from].push((index, true));
-        at_nodes[to].push((index, false));
-        let (bends, length) = bends_of(&part.elements);
-        for pair in bends.windows(2) {
-            let [(before, bore_before), (after, bore_after)] = [pair[0], pair[1]];
-            add(index, index, after - before, bore_before.min(bore_after));
-        }
-        ends.push(bends.first().zip(bends.last()).map(|(first, last)| BendsAlong {
-            first_m: first.0,
-            last_from_end_m: length - last.0,
-            bore_m: first.1.min(last.1),
-        }));
-    }
-    // Across a port where just two parts meet, one's last bend is followed by the other's first.
-    for meeting in &at_nodes {
-        let &[(one, one_starts), (other, other_starts)] = meeting.as_slice() else { continue };
-        let (Some(a), Some(b)) = (&ends[one], &ends[other]) else { continue };
-        let distance = |bends: &BendsAlong, starts: bool| if starts { bends.first_m } else { bends.last_from_end_m };
-        let (first, second) = if one_starts { (other, one) } else { (one, other) };
-        add(first, second, distance(a, one_starts) + distance(b, other_starts), a.bore_m.min(b.bore_m));
-    }
-    pairs.sort_by(|a, b| a.bores_apart().total_cmp(&b.bores_apart()));
-    (!pairs.is_empty()).then_some(Finding::CloseBends { pairs })
-}
-
-/// Where the bends of a part are along it and in what bore, and how long it is. Bends whose place is not stated are
-/// taken to divide their passage evenly.
-fn bends_of(elements: &[Element]) -> (Vec<(f64, f64)>, f64) {
-    let (mut bends, mut length) = (Vec::new(), 0.0);
-    for element in elements {
-        if let Element::Passage(passage) = element {
-            let count = passage.bends().len();
-            for (index, bend) in passage.bends().iter().enumerate() {
-                let evenly = passage.length_m() * (index + 1) as f64 / (count + 1) as f64;
-                bends.push((length + bend.at_m.unwrap_or(evenly), passage.bore_m()));
-            }
-            length += passage.length_m();
-        }
-    }
-    (bends, length)
 }

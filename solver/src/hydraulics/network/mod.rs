@@ -2,6 +2,7 @@
 
 mod band;
 mod change;
+mod close_bends;
 mod error;
 mod finding;
 mod graph;
@@ -12,8 +13,9 @@ mod tees;
 
 pub use band::FlowBand;
 pub use change::{Change, Relief};
+pub use close_bends::ClosePair;
 pub use error::NetworkError;
-pub use finding::{ClosePair, Finding, NoFlowReason, SLACK_WATER_SHARE};
+pub use finding::{Finding, NoFlowReason, SLACK_WATER_SHARE};
 pub use outcome::{BoreFlow, Branch, NodeOutcome, Outcome, PartOutcome, PumpOutcome, Residuals};
 pub use system::{Margin, SystemPoint};
 

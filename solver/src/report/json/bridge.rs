@@ -1,6 +1,7 @@
 //! The bridge report for programs.
 
 use super::{
+    make_up::MakeUpDocument,
     near_miss::NearMissDocument,
     number::{fine, tidy},
     slack::SlackDocument,
@@ -9,7 +10,7 @@ use crate::{
     bridge::{Chain, ChainPart, Clearance, Completeness, Counts, Slack, StopReason},
     catalog::{Gender, Thread},
     geometry::{Pose, State},
-    report::{self, Outcome},
+    report::{self, FlowBasis, Outcome},
 };
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -33,8 +34,10 @@ pub struct BridgeDocument {
     pub want: usize,
     /// Least clearance demanded.
     pub clearance_mm: f64,
-    /// Flow at which losses are stated.
+    /// Flow at which losses are stated; a gap in one of several branches has its own.
     pub flow_l_min: f64,
+    /// Where that flow comes from.
+    pub flow_is: FlowBasis,
     /// How far a chain may miss its port.
     pub closure_mm: f64,
     /// How far a chain may be out of line with its port's axis.
@@ -67,6 +70,8 @@ pub struct GapDocument {
     pub aside_mm: f64,
     /// Angle between the axes: 0 when both ports face the same way, 180 when they face each other.
     pub axes_deg: f64,
+    /// Flow at which the losses of its chains are stated.
+    pub flow_l_min: f64,
     /// How the search ended.
     pub outcome: Outcome,
     /// How complete the answer is.
@@ -75,8 +80,10 @@ pub struct GapDocument {
     pub counts: CountsDocument,
     /// Reasons that hold before any search, in words.
     pub obstacles: Vec<String>,
-    /// The chains, best first.
+    /// The chains, those that can be made up first, and among these the best first.
     pub chains: Vec<ChainDocument>,
+    /// How many chains were found besides and are left out because they cannot be made up.
+    pub left_out: usize,
     /// What comes nearest where there is no chain; `null` where there is one, or where it was not asked for.
     pub near_misses: Option<NearMissDocument>,
 }
@@ -179,6 +186,8 @@ pub struct ChainDocument {
     pub price: Option<f64>,
     /// The parts in order from the first port.
     pub parts: Vec<PartDocument>,
+    /// Whether and how it can be made up; `null` where that was not asked for.
+    pub make_up: Option<MakeUpDocument>,
     /// What it absorbs; `null` unless that was asked for.
     pub slack: Option<SlackDocument>,
 }
@@ -253,6 +262,7 @@ impl BridgeDocument {
             want: report.want,
             clearance_mm: tidy(report.clearance_mm),
             flow_l_min: tidy(report.flow_l_min),
+            flow_is: report.flow_is,
             closure_mm: tidy(report.closure_mm),
             closure_deg: tidy(report.closure_deg),
             gaps: report.gaps.iter().map(gap).collect(),
@@ -268,7 +278,8 @@ fn gap(gap: &report::GapReport) -> GapDocument {
         ahead_mm: tidy(gap.facts.ahead_mm),
         aside_mm: tidy(gap.facts.aside_mm),
         axes_deg: tidy(gap.facts.axes_deg),
-        outcome: Outcome::of(&gap.answer),
+        flow_l_min: tidy(gap.flow_l_min),
+        outcome: gap.outcome(),
         completeness: completeness(&gap.answer.completeness),
         counts: counts(&gap.answer.counts),
         obstacles: gap.answer.obstacles.clone(),
@@ -277,9 +288,14 @@ fn gap(gap: &report::GapReport) -> GapDocument {
             .chains
             .iter()
             .zip(&gap.chains)
+            .take(gap.listed)
             .enumerate()
-            .map(|(index, (found, parts))| chain(index + 1, found, parts, gap.slack.get(index)))
+            .map(|(index, (found, parts))| {
+                let made = gap.make_up.get(index).map(|made| MakeUpDocument::new(&gap.facts, parts, made));
+                chain(index + 1, found, parts, made, gap.slack.get(index))
+            })
             .collect(),
+        left_out: gap.answer.chains.len().saturating_sub(gap.listed),
         near_misses: gap.near_misses.as_ref().map(|near| NearMissDocument::new(&near.found)),
     }
 }
@@ -323,7 +339,13 @@ fn counts(counts: &Counts) -> CountsDocument {
     }
 }
 
-fn chain(rank: usize, chain: &Chain, parts: &[report::PartReport], slack: Option<&Slack>) -> ChainDocument {
+fn chain(
+    rank: usize,
+    chain: &Chain,
+    parts: &[report::PartReport],
+    make_up: Option<MakeUpDocument>,
+    slack: Option<&Slack>,
+) -> ChainDocument {
     ChainDocument {
         rank,
         loss_kpa: tidy(chain.loss_kpa),
@@ -334,6 +356,7 @@ fn chain(rank: usize, chain: &Chain, parts: &[report::PartReport], slack: Option
         length_mm: tidy(chain.length_mm),
         price: chain.price.map(tidy),
         parts: chain.parts.iter().zip(parts).map(|(placed, part)| self::part(placed, part)).collect(),
+        make_up,
         slack: slack.map(SlackDocument::new),
     }
 }

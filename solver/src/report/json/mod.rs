@@ -4,6 +4,8 @@ mod bridge;
 mod catalog;
 mod check;
 mod demo;
+mod flow;
+mod make_up;
 mod near_miss;
 mod number;
 mod slack;
@@ -18,6 +20,14 @@ pub use check::{
     SolidPairDocument,
 };
 pub use demo::{DemoDocument, DemoFormat};
+pub use flow::{
+    BandDocument, BoreDocument, BranchDocument, CircuitDocument, FlowDocument, FlowFormat, JointDocument,
+    MarginDocument, NodeDocument, OperatingDocument, PartFlowDocument, PumpDocument, ResidualsDocument, TrialDocument,
+};
+pub use make_up::{
+    BlockerDocument as MakeUpBlockerDocument, JointDocument as MakeUpJointDocument, LinkDocument, MakeUpDocument,
+    StepDocument, StepsDocument, StepsFormat, SwivelDocument, TurningDocument, VerdictDocument, WorkDocument,
+};
 pub use near_miss::{
     BlockedDocument, BlockerDocument, MissingDocument, NearMissDocument, RefusedDocument, SuggestionDocument,
 };
@@ -44,6 +54,8 @@ pub fn schemas() -> Vec<(&'static str, Schema)> {
         ("catalog.schema.json", schema::<CatalogDocument>()),
         ("check.schema.json", schema::<CheckDocument>()),
         ("demo.schema.json", schema::<DemoDocument>()),
+        ("flow.schema.json", schema::<FlowDocument>()),
+        ("steps.schema.json", schema::<StepsDocument>()),
     ]
 }
 

@@ -4,12 +4,13 @@ use super::{
     WIDTH,
     completeness::{searched, statement},
     labels,
+    make_up::{left_out, making_up},
     near_miss::near_misses,
     number::plural,
     slack::slack,
     table::{Align, table, wrapped},
 };
-use crate::report::{BridgeReport, GapReport, Outcome};
+use crate::report::{BridgeReport, FlowBasis, GapReport, Outcome, verdict};
 use std::fmt::Write as _;
 
 /// The whole report: an overview when there are several gaps, then gap by gap. Lines are at most 100 columns wide
@@ -38,7 +39,10 @@ pub fn circuit(report: &BridgeReport) -> String {
     let places = report.gaps.len().to_string().len();
     for (index, gap) in report.gaps.iter().enumerate() {
         let text = match gap.chains.first() {
-            Some(parts) => labels::parts_in_line(parts),
+            Some(parts) => match gap.make_up.first() {
+                Some(made) => format!("{}; {}", labels::parts_in_line(parts), verdict(&gap.facts, parts, made)),
+                None => labels::parts_in_line(parts),
+            },
             None => statement(report, &gap.answer),
         };
         out.push_str(&wrapped_after(index + 1, places, &text));
@@ -59,16 +63,19 @@ fn how_turns_count(report: &BridgeReport) -> String {
 }
 
 fn heading(report: &BridgeReport) -> String {
-    format!(
-        "{}: {}\nchains of up to {}, losses at {} L/min, {} mm clear of everything, closing within {} mm and {}°\n",
-        report.layout,
-        plural(report.gaps.len(), "gap"),
+    let flow = match report.flow_is {
+        FlowBasis::Circuit => format!("the {} L/min that the circuit settles at", report.flow_l_min),
+        FlowBasis::Asked | FlowBasis::Design => format!("{} L/min", report.flow_l_min),
+    };
+    let settings = format!(
+        "chains of up to {}, losses at {}, {} mm clear of everything, closing within {} mm and {}°",
         plural(report.max_parts, "part"),
-        report.flow_l_min,
+        flow,
         report.clearance_mm,
         report.closure_mm,
         report.closure_deg,
-    )
+    );
+    format!("{}: {}\n{}", report.layout, plural(report.gaps.len(), "gap"), wrapped(&settings, WIDTH, 0, 2))
 }
 
 /// One line for each gap: how it stands and its best chain.
@@ -79,14 +86,19 @@ fn overview(report: &BridgeReport) -> String {
 
 /// How many gaps have a chain and how many have none.
 fn tally(report: &BridgeReport) -> String {
-    let count = |outcome| report.gaps.iter().filter(|gap| Outcome::of(&gap.answer) == outcome).count();
-    let (none, no_proof) = (count(Outcome::DoesNotFit), count(Outcome::NoProof));
-    let mut text = match none + no_proof {
+    let count = |outcome| report.gaps.iter().filter(|gap| gap.outcome() == outcome).count();
+    let loose = |gap: &&GapReport| Outcome::of(&gap.answer) == Outcome::Fits && gap.outcome() != Outcome::Fits;
+    let loose = report.gaps.iter().filter(loose).count();
+    let (none, no_proof) = (count(Outcome::DoesNotFit), count(Outcome::NoProof) - loose);
+    let mut text = match none + no_proof + loose {
         0 => "Every gap has a chain".to_owned(),
         _ => format!("{} of {} bridged", count(Outcome::Fits), plural(report.gaps.len(), "gap")),
     };
     if none > 0 {
         let _ = write!(text, ", {none} proven to have no chain of up to {}", plural(report.max_parts, "part"));
+    }
+    if loose > 0 {
+        let _ = write!(text, ", {loose} only by chains that cannot be made up");
     }
     if no_proof > 0 {
         let _ = write!(text, ", {no_proof} without proof");
@@ -101,11 +113,17 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     let _ = writeln!(out, "{} to {}", gap.facts.from.name, gap.facts.to.name);
     out.push_str(&wrapped(&labels::how_it_stands(&gap.facts), WIDTH, 2, 4));
+    #[expect(clippy::float_cmp, reason = "a gap without a branch of its own has the very same number")]
+    if gap.flow_l_min != report.flow_l_min {
+        let text = format!("in a branch of its own: losses at the {} L/min that flow there", gap.flow_l_min);
+        out.push_str(&wrapped(&text, WIDTH, 2, 4));
+    }
     if !gap.answer.chains.is_empty() {
         out.push('\n');
         out.push_str(&chains(gap));
         out.push('\n');
         out.push_str(&parts_of_chains(gap));
+        out.push_str(&making_up(gap));
         if report.gaps.len() == 1 {
             out.push('\n');
             out.push_str(&best_in_detail(gap));
@@ -114,6 +132,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     out.push('\n');
     out.push_str(&wrapped(&statement(report, &gap.answer), WIDTH, 2, 2));
+    out.push_str(&left_out(gap));
     for obstacle in &gap.answer.obstacles {
         out.push_str(&wrapped(&format!("- {obstacle}"), WIDTH, 2, 4));
     }
@@ -125,7 +144,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
 }
 
 fn chains(gap: &GapReport) -> String {
-    let chains = gap.answer.chains.iter().enumerate();
+    let chains = gap.answer.chains.iter().take(gap.listed).enumerate();
     let rows = chains.map(|(index, chain)| labels::chain_cells(index, chain).to_vec());
     table(2, &heads_of(labels::CHAIN_HEADS), rows.collect())
 }
@@ -137,17 +156,18 @@ fn heads_of<const N: usize>(heads: [(&'static str, bool); N]) -> [(&'static str,
 
 /// The parts of each chain on a line, with the turn of every swivel.
 fn parts_of_chains(gap: &GapReport) -> String {
-    let places = gap.chains.len().to_string().len();
+    let places = gap.listed.to_string().len();
     let lines = gap
         .chains
         .iter()
+        .take(gap.listed)
         .enumerate()
         .map(|(index, parts)| wrapped_after(index + 1, places, &labels::parts_in_line(parts)));
     format!("  Parts in order, with the turn of each part that must be aimed:\n{}", lines.collect::<String>())
 }
 
 /// `text` after a number, its further lines under its first.
-fn wrapped_after(number: usize, places: usize, text: &str) -> String {
+pub(super) fn wrapped_after(number: usize, places: usize, text: &str) -> String {
     wrapped(&format!("{number}: {text}"), WIDTH, 2 + places - number.to_string().len().min(places), 4 + places)
 }
 

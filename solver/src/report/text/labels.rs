@@ -70,7 +70,7 @@ pub const DRAWN_OUT: &str = "drawn out mm";
 #[must_use]
 pub fn gap_cells(report: &BridgeReport, index: usize, gap: &GapReport) -> [String; 7] {
     let best = gap.answer.chains.first();
-    let verdict = match (best, Outcome::of(&gap.answer)) {
+    let verdict = match (best, gap.outcome()) {
         (Some(chain), _) => plural(chain.parts.len(), "part"),
         (None, Outcome::NoProof) => "none found".to_owned(),
         (None, _) => format!("none up to {}", report.max_parts),

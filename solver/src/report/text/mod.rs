@@ -5,17 +5,22 @@ mod catalog;
 mod cautions;
 mod check;
 mod completeness;
+mod flow;
 pub mod labels;
+mod make_up;
 mod near_miss;
-mod number;
 mod slack;
 mod table;
+
+use super::words as number;
 
 pub use bridge::{bridge, circuit};
 pub use catalog::{catalog, component, fitting};
 pub use cautions::{CAUTIONS, cautions};
 pub use check::check;
 pub use completeness::progress;
+pub use flow::flow;
+pub use make_up::steps;
 
 /// Widest line of a report, in columns, as long as no single name is wider.
 const WIDTH: usize = 100;

@@ -1,7 +1,7 @@
-//! Numbers as people read them.
+//! Numbers and directions as people read them.
 
 /// `value` with `decimals` places, without a minus sign on what rounds to zero.
-pub(super) fn fixed(value: f64, decimals: usize) -> String {
+pub(in crate::report) fn fixed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
         Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
@@ -11,7 +11,8 @@ pub(super) fn fixed(value: f64, decimals: usize) -> String {
 
 /// A count with its thousands set off by commas; beyond 10^15, where no digit after the third informs anybody, a
 /// power of ten.
-pub(super) fn count(value: f64) -> String {
+#[cfg(feature = "text")]
+pub(in crate::report) fn count(value: f64) -> String {
     if value.is_nan() || value.abs() >= 1e15 {
         return format!("{value:.2e}");
     }
@@ -27,19 +28,20 @@ pub(super) fn count(value: f64) -> String {
 }
 
 /// A whole count; see [`count`].
-pub(super) fn whole(value: u64) -> String {
+#[cfg(feature = "text")]
+pub(in crate::report) fn whole(value: u64) -> String {
     // Above 2^53 the conversion rounds, far beyond where `count` stops printing digits.
     #[allow(clippy::cast_precision_loss)]
     count(value as f64)
 }
 
 /// `1 part`, `2 parts`.
-pub(super) fn plural(number: usize, one: &str) -> String {
+pub(in crate::report) fn plural(number: usize, one: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
 }
 
 /// A direction in the layout's axes: `+z` when it lies along an axis, else three components.
-pub(super) fn direction(vector: [f64; 3]) -> String {
+pub(in crate::report) fn direction(vector: [f64; 3]) -> String {
     /// Sine of about 0.06 degrees: finer than anybody aims a fitting.
     const ALONG: f64 = 1e-3;
     let off_axis = |axis: usize| (0..3).filter(|&i| i != axis).all(|i| vector[i].abs() < ALONG);
@@ -51,7 +53,7 @@ pub(super) fn direction(vector: [f64; 3]) -> String {
     vector.map(|component| fixed(component, 2)).join(" ")
 }
 
-#[cfg(test)]
+#[cfg(all(test, feature = "text"))]
 mod tests {
     use super::{count, direction, fixed, whole};
 

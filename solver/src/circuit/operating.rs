@@ -1,0 +1,86 @@
+//! What a circuit settles at, and everything that a builder asks about it.
+
+use super::{build::Circuit, fault::CircuitFault, trial::Trial};
+use crate::hydraulics::network::{FlowBand, Margin, NetworkError, Outcome, Relief};
+
+/// The operating point of a circuit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Operating {
+    /// Flows, pressures, findings, residuals.
+    pub outcome: Outcome,
+    /// Name of the pump that stands for the circuit: the first that runs.
+    pub pump: String,
+    /// The flow through it and its bounds.
+    pub flow: FlowBand,
+    /// The flow through each part and its bounds, in the order of the outcome's parts.
+    pub bands: Vec<FlowBand>,
+    /// How far that pump reaches beyond the layout's design flow.
+    pub margin: Margin,
+    /// How many kelvin the coolant warms on its way round, if anything gives heat; with parallel pumps, as if all of
+    /// it passed the first.
+    pub rise_k: Option<f64>,
+    /// What each part costs, the most first.
+    pub reliefs: Vec<Relief>,
+    /// What some changes would bring, the most first.
+    pub trials: Vec<Trial>,
+}
+
+/// What flows through a circuit and through each of its gaps, in L/min.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Flows {
+    /// Through the first running pump.
+    pub circuit_l_min: f64,
+    /// Through each gap, in the order of the layout's list, whichever way.
+    pub gaps_l_min: Vec<f64>,
+}
+
+impl Circuit {
+    /// The flows at the operating point alone, quickly.
+    ///
+    /// # Errors
+    /// As [`Circuit::operating`].
+    pub fn flows(&self) -> Result<Flows, CircuitFault> {
+        let outcome = self.network.solve().map_err(|error| self.fault(&error))?;
+        let mut gaps_l_min = Vec::new();
+        for (part, gap) in self.parts.iter().filter_map(|part| Some((part, part.gap?))) {
+            if gap >= gaps_l_min.len() {
+                // One part of a gap stands for all: they follow each other.
+                gaps_l_min.resize(gap, 0.0);
+                gaps_l_min.push(outcome.part(&part.name).map_or(0.0, |part| part.flow_m3_s.abs() * L_MIN));
+            }
+        }
+        Ok(Flows { circuit_l_min: outcome.circuit_flow_m3_s() * L_MIN, gaps_l_min })
+    }
+
+    /// Solves the circuit.
+    ///
+    /// # Errors
+    /// Parts that do not hang together, or a pump that nothing leads back to, with the place in the file.
+    pub fn operating(&self) -> Result<Operating, CircuitFault> {
+        self.solved().map_err(|error| self.fault(&error))
+    }
+
+    fn solved(&self) -> Result<Operating, NetworkError> {
+        let network = &self.network;
+        let outcome = network.solve()?;
+        let no_pump = || NetworkError::NoPump { off: Vec::new() };
+        let first = outcome.pumps.first().ok_or_else(no_pump)?;
+        let pump = outcome.parts.get(first.part).ok_or_else(no_pump)?.name.clone();
+        // This also finds a pump that nothing leads back to.
+        let margin = network.margin(&pump, self.design_flow_m3_s)?;
+        let bands = network.flow_bands()?;
+        let flow = *bands.get(first.part).ok_or_else(no_pump)?;
+        let rise_k = network.coolant().temperature_rise_k(self.heat_w, first.flow_m3_s).filter(|_| self.heat_w > 0.0);
+        let reliefs = network.reliefs()?;
+        let trials = self.trials(&pump)?;
+        Ok(Operating { outcome, pump, flow, bands, margin, rise_k, reliefs, trials })
+    }
+}
+
+/// m³/s to L/min.
+const L_MIN: f64 = 60_000.0;
+
+/// A count as a number to divide by, at least 1.
+pub(super) fn count(number: usize) -> f64 {
+    u32::try_from(number.max(1)).map_or(f64::MAX, f64::from)
+}

@@ -1,0 +1,95 @@
+//! `flow`: how much coolant moves, and where does its pressure go?
+
+use super::{
+    args::{Common, FlowArgs, Format, SearchArgs},
+    bridge,
+    failure::Failure,
+    load,
+    loss_flow::LossFlows,
+    make_up::Judging,
+    output::{Output, exists, stderr_in_colour},
+};
+use elbowroom::{
+    bridge::{Answer, Chain},
+    catalog::Catalog,
+    circuit::{Circuit, CircuitFault},
+    layout::Layout,
+    report::{BridgeReport, CircuitReport, FlowPlot, FlowReport, Outcome, json, text},
+    source::Source,
+};
+use std::path::Path;
+
+/// Solves the circuit of a layout, or of two.
+pub(crate) fn run(args: &FlowArgs, common: &Common, output: &Output) -> Result<Outcome, Failure> {
+    if let Some(path) = args.plot.as_deref().filter(|path| !common.force && path.exists()) {
+        // Said before a search that may take long.
+        return Err(exists(path));
+    }
+    let paths: Vec<&Path> =
+        [Some(&args.layout), args.compare.as_ref()].into_iter().flatten().map(AsRef::as_ref).collect();
+    let (catalog, layouts) = load::layouts(&paths, common)?;
+    let mut circuits = Vec::with_capacity(layouts.len());
+    let mut plot = None;
+    for (source, layout) in &layouts {
+        let (report, circuit) = solve(&catalog, layout, source, args, output)?;
+        if let (true, Some(circuit)) = (circuits.is_empty(), &circuit) {
+            plot = Some(FlowPlot::new(&report.layout, circuit.network()));
+        }
+        circuits.push(report);
+    }
+    if let Some(path) = &args.plot {
+        match plot {
+            Some(Ok(plot)) => output.beside(path, &plot.to_svg(), common.force)?,
+            Some(Err(error)) => return Err(Failure::Message(format!("cannot plot the circuit: {error}"))),
+            None => output.note("no picture: the circuit of the first layout is open"),
+        }
+    }
+    let report = FlowReport { circuits };
+    output.results(&match common.format {
+        Format::Text if output.is_quiet() => text::flow(&report),
+        Format::Text => format!("{}\n{}", text::flow(&report), text::cautions()),
+        Format::Json => json::text(&json::FlowDocument::new(&report)),
+    })?;
+    Ok(report.outcome())
+}
+
+fn solve(
+    catalog: &Catalog,
+    layout: &Layout,
+    source: &Source,
+    args: &FlowArgs,
+    output: &Output,
+) -> Result<(CircuitReport, Option<Circuit>), Failure> {
+    let faulty = |fault: CircuitFault| Failure::Problems(fault.in_file(source).render(stderr_in_colour()));
+    // What is wrong with the circuit itself is worth saying before a long search.
+    let none = vec![None; layout.gaps().len()];
+    Circuit::new(layout, catalog, &none).and_then(|ideal| ideal.operating()).map_err(faulty)?;
+    let search = SearchArgs {
+        max_parts: args.max_parts,
+        want: 1,
+        clearance: args.clearance,
+        threads: args.threads,
+        budget: args.budget,
+        flow: None,
+    };
+    let stated = LossFlows::stated(&search, layout);
+    let judging = Judging::default();
+    let mut found = bridge::search(catalog, layout, layout.gaps(), &search, (&stated, &judging), output)?;
+    // As `bridge` does: the chains are those that are best at the flow they get.
+    if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found)) {
+        found = bridge::search(catalog, layout, layout.gaps(), &search, (&settled, &judging), output)?;
+    }
+    let answers = answers(&found);
+    let report = CircuitReport::new(layout, &answers, args.max_parts, found.flow_l_min);
+    if report.open().next().is_some() && !args.assume_joined {
+        return Ok((report, None));
+    }
+    let chains: Vec<Option<&Chain>> = answers.iter().map(|answer| answer.chains.first()).collect();
+    let circuit = Circuit::new(layout, catalog, &chains).map_err(faulty)?;
+    let operating = circuit.operating().map_err(faulty)?;
+    Ok((report.at_work(&circuit, operating), Some(circuit)))
+}
+
+fn answers(found: &BridgeReport) -> Vec<&Answer> {
+    found.gaps.iter().map(|gap| &gap.answer).collect()
+}

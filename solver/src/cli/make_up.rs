@@ -1,0 +1,93 @@
+//! Whether chains can be made up, and `bridge --steps`, which writes the order of work of one.
+
+use super::{
+    args::{Common, Format, MakeUpArgs, SearchArgs},
+    failure::Failure,
+    output::Output,
+};
+use elbowroom::{
+    bridge::{Answer, Completeness, MakeUp, MakeUpWishes, made_up_first},
+    catalog::Catalog,
+    layout::{Gap, Layout},
+    report::{BridgeReport, Outcome, json, text},
+};
+
+/// How many chains are looked at before it is said that none can be made up, where fewer were wanted.
+const LOOKED_AT: usize = 20;
+
+/// How chains are judged and which are listed.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Judging {
+    wishes: MakeUpWishes,
+    /// Whether chains that cannot be made up are listed after the others.
+    pub(crate) all: bool,
+}
+
+impl Judging {
+    /// What the command line asks for.
+    pub(crate) fn new(args: &MakeUpArgs, search: &SearchArgs, all: bool) -> Self {
+        let wishes = MakeUpWishes {
+            clearance_mm: search.clearance,
+            tool_mm: args.tool_mm,
+            tool_arc_deg: args.tool_arc,
+            ..MakeUpWishes::default()
+        };
+        Self { wishes, all }
+    }
+
+    /// Searches for `want` chains and judges them; for more where none of those can be made up and more may be had.
+    pub(crate) fn search(
+        &self,
+        catalog: &Catalog,
+        layout: &Layout,
+        gap: &Gap,
+        want: usize,
+        search: impl Fn(usize) -> Answer,
+    ) -> (Answer, Vec<MakeUp>) {
+        let judged = |want| {
+            let mut answer = search(want);
+            let verdicts = made_up_first(catalog, layout, gap, &mut answer, &self.wishes);
+            (answer, verdicts)
+        };
+        let (answer, verdicts) = judged(want);
+        let none = !verdicts.iter().any(|made| made.verdict.can_be_made_up());
+        let more = matches!(answer.completeness, Completeness::BestProven { .. });
+        if none && more && want < LOOKED_AT { judged(LOOKED_AT) } else { (answer, verdicts) }
+    }
+}
+
+/// Writes the order of work of chain `number`.
+///
+/// # Errors
+/// When it is not clear of which gap, there is no such chain, or the output cannot be written.
+pub(crate) fn write_steps(
+    report: &BridgeReport,
+    number: u32,
+    common: &Common,
+    output: &Output,
+) -> Result<Outcome, Failure> {
+    let [gap] = &report.gaps[..] else {
+        return Err(Failure::Message(
+            "an order of work is for one gap; name its two ports, such as `elbowroom bridge LAYOUT pump.outlet \
+             filter.inlet --steps 1`"
+                .to_owned(),
+        ));
+    };
+    let chain = usize::try_from(number).unwrap_or(usize::MAX);
+    let written = match common.format {
+        Format::Text if output.is_quiet() => text::steps(report, gap, chain),
+        Format::Text => text::steps(report, gap, chain).map(|steps| format!("{steps}\n{}", text::cautions())),
+        Format::Json => json::StepsDocument::new(report, gap, chain).map(|document| json::text(&document)),
+    };
+    let Some(written) = written else {
+        let between = format!("{} to {}", gap.facts.from.name, gap.facts.to.name);
+        let left_out = if gap.listed < gap.answer.chains.len() { " (`--all` lists more)" } else { "" };
+        return Err(Failure::Message(match gap.listed {
+            0 => format!("no chain bridges {between}, so there is no order of work; run `bridge` without --steps"),
+            1 => format!("there is one chain from {between}{left_out}; ask for --steps 1"),
+            several => format!("there are {several} chains from {between}{left_out}; ask for one from 1 to {several}"),
+        }));
+    };
+    output.results(&written)?;
+    Ok(if gap.can_be_made_up(chain.saturating_sub(1)) { Outcome::Fits } else { Outcome::NoProof })
+}

@@ -1,0 +1,360 @@
+//! The flow report for programs.
+
+use super::number::tidy;
+use crate::{
+    circuit::Operating,
+    hydraulics::network::{FlowBand, PartOutcome},
+    report::{CircuitReport, FlowReport, JointState, Outcome},
+};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What `flow` found. Flows in L/min, pressures in kPa.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FlowDocument {
+    /// Always `elbowroom.flow`.
+    pub format: FlowFormat,
+    /// Changes when a reader of the old form would be misled.
+    #[schemars(range(min = 1, max = 1))]
+    pub version: u32,
+    /// `fits` if every circuit is closed, by chains or by ideal joints that were asked for.
+    pub outcome: Outcome,
+    /// One circuit, or two to be compared.
+    pub circuits: Vec<CircuitDocument>,
+}
+
+/// Tells this document from others.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub enum FlowFormat {
+    /// The only value.
+    #[serde(rename = "elbowroom.flow")]
+    Flow,
+}
+
+/// The circuit of one layout.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CircuitDocument {
+    /// Name of the machine.
+    pub layout: String,
+    /// What it is filled with.
+    pub coolant: String,
+    /// The layout's design flow.
+    pub design_flow_l_min: f64,
+    /// Flow for which the chains were chosen.
+    pub chosen_at_l_min: f64,
+    /// Longest chain that was considered, in parts.
+    pub max_parts: usize,
+    /// The gaps, in the order of the layout.
+    pub joints: Vec<JointDocument>,
+    /// Whether gaps without a chain are taken to be joined without loss.
+    pub assumes_joined: bool,
+    /// Components that are taken to lose nothing because nothing is stated of them.
+    pub unstated: Vec<String>,
+    /// The reservoir that pressures count from; where the first pump draws if there is none.
+    pub reservoir: Option<String>,
+    /// All heat given to the coolant.
+    pub heat_w: f64,
+    /// The operating point; `null` when a gap is open.
+    pub operating: Option<OperatingDocument>,
+}
+
+/// A gap and what bridges it.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JointDocument {
+    /// Where the coolant leaves.
+    pub from: String,
+    /// Where it enters.
+    pub to: String,
+    /// Whether it is bridged.
+    pub state: JointState,
+    /// The fittings of its best chain, in order.
+    pub fittings: Vec<String>,
+}
+
+/// What a circuit settles at.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OperatingDocument {
+    /// The flow through the first running pump.
+    pub flow: BandDocument,
+    /// Every running pump.
+    pub pumps: Vec<PumpDocument>,
+    /// What the first pump has left at the design flow.
+    pub margin: MarginDocument,
+    /// How many kelvin the coolant warms on its way round; `null` without heat.
+    pub temperature_rise_k: Option<f64>,
+    /// Parts that carry the same flow, joined; the largest flow first.
+    pub branches: Vec<BranchDocument>,
+    /// Every part, along the circuit.
+    pub parts: Vec<PartFlowDocument>,
+    /// Every port, along the circuit.
+    pub ports: Vec<NodeDocument>,
+    /// What some changes would bring, the most first.
+    pub changes: Vec<TrialDocument>,
+    /// What a builder should know, worst first.
+    pub findings: Vec<String>,
+    /// How well the numbers close.
+    pub residuals: ResidualsDocument,
+}
+
+/// A flow and its bounds, in L/min.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BandDocument {
+    /// The least.
+    pub low_l_min: f64,
+    /// The likely value.
+    pub likely_l_min: f64,
+    /// The most.
+    pub high_l_min: f64,
+}
+
+/// A pump at work.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PumpDocument {
+    /// Its part.
+    pub part: String,
+    /// Flow through it.
+    pub flow_l_min: f64,
+    /// Pressure it gains.
+    pub gain_kpa: f64,
+    /// Pressure it would gain at no flow.
+    pub shut_off_kpa: f64,
+    /// Flow at which its curve ends.
+    pub last_flow_l_min: f64,
+}
+
+/// What a pump has left at the design flow.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MarginDocument {
+    /// The design flow.
+    pub flow_l_min: f64,
+    /// What the pump gains there.
+    pub gain_kpa: f64,
+    /// What the circuit needs there.
+    pub needed_kpa: f64,
+}
+
+/// Parts that carry the same flow.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BranchDocument {
+    /// Their names.
+    pub parts: Vec<String>,
+    /// Their flow.
+    pub flow_l_min: f64,
+    /// What all of them lose along it.
+    pub loss_kpa: f64,
+}
+
+/// One part at work.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartFlowDocument {
+    /// `gap.part fitting` for a part of a chain, else the component.
+    pub name: String,
+    /// Flow along its stated direction, and its bounds.
+    pub flow: BandDocument,
+    /// Pressure lost along it.
+    pub loss_kpa: f64,
+    /// The least that may be lost at this flow.
+    pub least_loss_kpa: f64,
+    /// The most.
+    pub most_loss_kpa: f64,
+    /// Its share of all power lost, from 0 to 1.
+    pub share: f64,
+    /// How much more would flow through the first pump if it lost nothing; `null` for pumps and legs of tees.
+    pub costs_l_min: Option<f64>,
+    /// How many kelvin the coolant warms in it; `null` without heat.
+    pub temperature_rise_k: Option<f64>,
+    /// The flow in each different bore it has, narrowest first.
+    pub bores: Vec<BoreDocument>,
+}
+
+/// The flow in a bore.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BoreDocument {
+    /// Diameter.
+    pub bore_mm: f64,
+    /// Mean velocity.
+    pub velocity_m_s: f64,
+    /// Reynolds number.
+    pub reynolds: f64,
+    /// `laminar`, `transition` or `turbulent`.
+    pub regime: String,
+}
+
+/// The pressure at a port, above that of the air in the reservoir.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NodeDocument {
+    /// Its name.
+    pub name: String,
+    /// Total pressure.
+    pub total_kpa: f64,
+    /// What the wall of the narrowest bore there feels; below zero air is drawn in.
+    pub wall_kpa: f64,
+}
+
+/// What a change would bring.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TrialDocument {
+    /// The change.
+    pub what: String,
+    /// How much more would flow.
+    pub gain_l_min: f64,
+}
+
+/// How well the numbers close.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ResidualsDocument {
+    /// Largest sum of pressures around a loop, in Pa.
+    pub loop_pa: f64,
+    /// Largest sum of flows at a port, in m³/s.
+    pub mass_m3_s: f64,
+    /// Newton steps taken.
+    pub steps: usize,
+    /// Those of them that needed bracketing.
+    pub bracketed_steps: usize,
+}
+
+impl FlowDocument {
+    /// The document of a report.
+    #[must_use]
+    pub fn new(report: &FlowReport) -> Self {
+        Self {
+            format: FlowFormat::Flow,
+            version: 1,
+            outcome: report.outcome(),
+            circuits: report.circuits.iter().map(circuit).collect(),
+        }
+    }
+}
+
+fn circuit(report: &CircuitReport) -> CircuitDocument {
+    let joints = report.joints.iter().map(|joint| JointDocument {
+        from: joint.from.clone(),
+        to: joint.to.clone(),
+        state: joint.state,
+        fittings: joint.fittings.clone(),
+    });
+    CircuitDocument {
+        layout: report.layout.clone(),
+        coolant: report.coolant.clone(),
+        design_flow_l_min: tidy(report.design_flow_l_min),
+        chosen_at_l_min: tidy(report.chosen_at_l_min),
+        max_parts: report.max_parts,
+        joints: joints.collect(),
+        assumes_joined: report.assumes_joined,
+        unstated: report.unstated.clone(),
+        reservoir: report.reservoir.clone(),
+        heat_w: tidy(report.heat_w),
+        operating: report.operating.as_ref().map(operating),
+    }
+}
+
+fn operating(operating: &Operating) -> OperatingDocument {
+    let outcome = &operating.outcome;
+    let name = |part: usize| outcome.parts.get(part).map_or_else(String::new, |part| part.name.clone());
+    OperatingDocument {
+        flow: band(&operating.flow),
+        pumps: outcome
+            .pumps
+            .iter()
+            .map(|pump| PumpDocument {
+                part: name(pump.part),
+                flow_l_min: l_min(pump.flow_m3_s),
+                gain_kpa: kpa(pump.gain_pa),
+                shut_off_kpa: kpa(pump.shut_off_pa),
+                last_flow_l_min: l_min(pump.last_flow_m3_s),
+            })
+            .collect(),
+        margin: MarginDocument {
+            flow_l_min: l_min(operating.margin.flow_m3_s),
+            gain_kpa: kpa(operating.margin.gain_pa),
+            needed_kpa: kpa(operating.margin.needed_pa),
+        },
+        temperature_rise_k: operating.rise_k.map(tidy),
+        branches: outcome
+            .branches
+            .iter()
+            .map(|branch| BranchDocument {
+                parts: branch.parts.iter().map(|&part| name(part)).collect(),
+                flow_l_min: l_min(branch.flow_m3_s),
+                loss_kpa: kpa(branch.loss_pa),
+            })
+            .collect(),
+        parts: outcome
+            .parts
+            .iter()
+            .zip(&operating.bands)
+            .map(|(part, flow)| part_flow(part, flow, operating))
+            .collect(),
+        ports: outcome
+            .nodes
+            .iter()
+            .map(|node| NodeDocument {
+                name: node.name.clone(),
+                total_kpa: kpa(node.gauge_pa),
+                wall_kpa: kpa(node.wall_pa),
+            })
+            .collect(),
+        changes: operating
+            .trials
+            .iter()
+            .map(|trial| TrialDocument { what: trial.what.clone(), gain_l_min: l_min(trial.gain_m3_s) })
+            .collect(),
+        findings: outcome.findings.iter().map(ToString::to_string).collect(),
+        residuals: ResidualsDocument {
+            loop_pa: outcome.residuals.loop_pa,
+            mass_m3_s: outcome.residuals.mass_m3_s,
+            steps: outcome.residuals.steps,
+            bracketed_steps: outcome.residuals.bracketed_steps,
+        },
+    }
+}
+
+fn part_flow(part: &PartOutcome, flow: &FlowBand, operating: &Operating) -> PartFlowDocument {
+    let relief = operating.reliefs.iter().find(|relief| relief.name == part.name);
+    let bores = part.bores.iter().map(|bore| BoreDocument {
+        bore_mm: tidy(bore.bore_m * 1e3),
+        velocity_m_s: tidy(bore.velocity_m_s),
+        reynolds: tidy(bore.reynolds),
+        regime: bore.regime.to_string(),
+    });
+    PartFlowDocument {
+        name: part.name.clone(),
+        flow: band(flow),
+        loss_kpa: kpa(part.loss_pa),
+        least_loss_kpa: kpa(part.loss_between_pa.0),
+        most_loss_kpa: kpa(part.loss_between_pa.1),
+        share: tidy(part.share),
+        costs_l_min: relief.map(|relief| l_min(relief.gain_m3_s)),
+        temperature_rise_k: part.temperature_rise_k.map(tidy),
+        bores: bores.collect(),
+    }
+}
+
+fn band(band: &FlowBand) -> BandDocument {
+    BandDocument {
+        low_l_min: l_min(band.low_m3_s),
+        likely_l_min: l_min(band.likely_m3_s),
+        high_l_min: l_min(band.high_m3_s),
+    }
+}
+
+fn l_min(flow_m3_s: f64) -> f64 {
+    tidy(flow_m3_s * 60_000.0)
+}
+
+fn kpa(pressure_pa: f64) -> f64 {
+    tidy(pressure_pa / 1e3)
+}

@@ -1,0 +1,105 @@
+//! Whether chains can be made up, and the order of work, for people.
+
+use super::{WIDTH, bridge::wrapped_after, number::fixed, table::wrapped};
+use crate::{
+    bridge::Verdict,
+    report::{BridgeReport, GapReport, PartReport, order_of_work, verdict},
+};
+use std::fmt::Write as _;
+
+/// What the making up takes for granted, said once above the verdicts.
+const TAKEN_FOR_GRANTED: &str =
+    "Making them up, removable panels off (`--steps N` gives the order of work of chain N):";
+
+/// The order of work of chain `number` of a gap as numbered lines, or what stops it; `None` if that chain is not listed
+/// or was not judged.
+#[must_use]
+pub fn steps(report: &BridgeReport, gap: &GapReport, number: usize) -> Option<String> {
+    let chain = number.checked_sub(1).filter(|chain| *chain < gap.listed)?;
+    let (parts, made) = (gap.chains.get(chain)?, gap.make_up.get(chain)?);
+    let mut out =
+        format!("{}: chain {number} from {} to {}\n\n", report.layout, gap.facts.from.name, gap.facts.to.name);
+    out.push_str(&wrapped(&format!("{}.", capital(&verdict(&gap.facts, parts, made))), WIDTH, 0, 0));
+    let work = order_of_work(&gap.facts, parts, made);
+    if work.is_empty() {
+        return Some(out);
+    }
+    out.push_str("\nTo hand:\n");
+    for (index, part) in parts.iter().enumerate() {
+        let _ = writeln!(out, "  part {}: {}", index + 1, in_hand(part));
+    }
+    let held = match &made.verdict {
+        Verdict::OfferedUp { component, .. } => format!(" Leave `{component}` loose until it is moved home."),
+        _ => String::new(),
+    };
+    out.push('\n');
+    out.push_str(&wrapped(
+        &format!(
+            "Take removable panels off. Threads are right-handed; `clockwise` is seen from behind what is turned.{held}"
+        ),
+        WIDTH,
+        0,
+        0,
+    ));
+    out.push('\n');
+    let places = work.len().to_string().len();
+    for (index, step) in work.iter().enumerate() {
+        out.push_str(&wrapped_after(index + 1, places, &step.action));
+        out.push_str(&wrapped(&format!("Check: {}", step.check), WIDTH, 4 + places, 4 + places));
+    }
+    out.push('\n');
+    out.push_str(&wrapped(
+        "Turns of aimed parts: 0° bends the same way as the bend before, or towards the port's own mark; they count \
+         counter-clockwise, seen from the far end of the chain.",
+        WIDTH,
+        0,
+        0,
+    ));
+    Some(out)
+}
+
+/// The verdict on each chain listed; nothing when none was judged.
+pub(super) fn making_up(gap: &GapReport) -> String {
+    if gap.make_up.is_empty() {
+        return String::new();
+    }
+    let places = gap.listed.to_string().len();
+    let judged = gap.chains.iter().zip(&gap.make_up).take(gap.listed).enumerate();
+    let lines = judged
+        .map(|(index, (parts, made))| wrapped_after(index + 1, places, &verdict(&gap.facts, parts, made)))
+        .collect::<String>();
+    format!("\n{}{lines}", wrapped(TAKEN_FOR_GRANTED, WIDTH, 2, 2))
+}
+
+/// How many chains that cannot be made up were found besides; nothing when none was judged or all can be.
+pub(super) fn left_out(gap: &GapReport) -> String {
+    let judged = gap.make_up.len();
+    let can = gap.make_up.iter().filter(|made| made.verdict.can_be_made_up()).count();
+    if judged == 0 || can == judged {
+        return String::new();
+    }
+    let text = if can == 0 {
+        "None of these can be made up by the motions that are tried; each says what stops it.".to_owned()
+    } else if gap.listed < judged {
+        format!("Of the {judged} found, {} cannot be made up; `--all` shows what stops them.", judged - gap.listed)
+    } else {
+        format!("Of the {judged} found, the last {} cannot be made up.", judged - can)
+    };
+    wrapped(&text, WIDTH, 2, 2)
+}
+
+fn in_hand(part: &PartReport) -> String {
+    let mut text = format!("{}, {}", part.fitting, part.name);
+    if let Some(way) = part.way_round {
+        let _ = write!(text, " ({way})");
+    }
+    if part.stretch_mm.abs() >= 0.005 {
+        let _ = write!(text, ", drawn out {} mm", fixed(part.stretch_mm, 1));
+    }
+    text
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
