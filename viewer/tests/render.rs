@@ -123,7 +123,8 @@ fn demo() -> Option<Desk> {
     if let Err(why) = driver() {
         assert!(std::env::var_os("CI").is_none(), "{why}");
         // Past the capture of the test harness, so that it is seen.
-        writeln!(std::io::stderr(), "\n*** SKIPPED, nothing was drawn: {why}\n").unwrap();
+        let told = format!("\n*** SKIPPED, nothing was drawn: {why}\n\n");
+        std::io::stderr().write_all(told.as_bytes()).unwrap();
         return None;
     }
     let mut desk = Desk::open(None, &[], Asked { want: 1, ..Asked::default() }).unwrap();

@@ -53,7 +53,7 @@ pub(in crate::report) fn direction(vector: [f64; 3]) -> String {
     vector.map(|component| fixed(component, 2)).join(" ")
 }
 
-#[cfg(test)]
+#[cfg(all(test, feature = "text"))]
 mod tests {
     use super::{count, direction, fixed, whole};
 

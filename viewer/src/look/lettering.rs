@@ -64,8 +64,7 @@ fn room(at: Vec2, text: &str) -> Rect {
 
 fn write(
     mut commands: Commands,
-    notes: Res<Notes>,
-    show: Res<Show>,
+    (notes, show): (Res<Notes>, Res<Show>),
     (watch, troupe): (Res<Watch>, Res<Troupe>),
     camera: Option<Single<&Camera, With<SceneCamera>>>,
     mut labels: Query<(Entity, &mut Text, &mut Node, &mut TextColor, &mut BackgroundColor), With<Label>>,

@@ -39,7 +39,6 @@ impl Measuring {
     }
 
     /// What is picked so far.
-    #[must_use]
     pub fn picks(&self) -> impl Iterator<Item = Hit> {
         self.first.into_iter().chain(self.second)
     }

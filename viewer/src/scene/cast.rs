@@ -16,7 +16,7 @@ use bevy::{
 };
 use elbowroom::{
     bridge::Chain,
-    catalog::Catalog,
+    catalog::{Catalog, FittingDef},
     interference::Interference,
     layout::{Body, BodyKind, Gap, Layout},
 };
@@ -83,7 +83,15 @@ pub struct Look {
 pub struct Drawings {
     bodies: HashMap<String, (Body, Arc<Sketch>)>,
     ports: HashMap<String, (elbowroom::layout::Port, Arc<Sketch>)>,
-    parts: HashMap<(String, u64), Arc<(DrawnFitting, [Arc<Sketch>; 3])>>,
+    parts: HashMap<(String, u64), Arc<PartSketches>>,
+}
+
+/// The drawings of a fitting: its body, its collars, and the frames that those turn about.
+#[derive(Debug)]
+struct PartSketches {
+    body: Arc<Sketch>,
+    collars: [Arc<Sketch>; 2],
+    ends: [Affine3A; 2],
 }
 
 /// The whole cast.
@@ -181,11 +189,11 @@ fn chain_cast(
                 actors.push(Actor { item, name: definition.name.clone(), drawing: drawing.clone(), pose, look });
             }
         };
-        actor(Item::Part(staged.part), &drawn_part.1[0], pose);
+        actor(Item::Part(staged.part), &drawn_part.body, pose);
         for end in [0, 1] {
-            let frame = drawn_part.0.ends[end];
+            let frame = drawn_part.ends[end];
             let turn = frame * Affine3A::from_rotation_z(staged.collar_rad[end] as f32) * frame.inverse();
-            actor(Item::Collar(staged.part, end), &drawn_part.1[end + 1], pose * turn);
+            actor(Item::Collar(staged.part, end), &drawn_part.collars[end], pose * turn);
         }
         let line = centreline(definition, staged.stretch_mm);
         path.extend(line.windows(2).map(|two| [two[0], two[1]].map(|at| pose.transform_point3(at))));
@@ -233,25 +241,22 @@ impl Drawings {
         drawing
     }
 
-    fn part(
-        &mut self,
-        part: &elbowroom::catalog::FittingDef,
-        stretch_mm: f64,
-    ) -> Arc<(DrawnFitting, [Arc<Sketch>; 3])> {
-        let key = (part.id.clone(), stretch_mm.to_bits());
+    fn part(&mut self, part: &FittingDef, stretch_mm: f64) -> Arc<PartSketches> {
         // Links that are pushed in look different at every moment; the catalog's other parts are few.
-        if self.parts.len() > 500 {
+        if self.parts.len() > MOST_PARTS {
             self.parts.clear();
         }
         let draw = || {
-            let whole = fitting(part, stretch_mm);
-            let shared = [&whole.body, &whole.collars[0], &whole.collars[1]]
-                .map(|drawing| Arc::new(Sketch::new(drawing.clone())));
-            Arc::new((whole, shared))
+            let DrawnFitting { body, collars, ends } = fitting(part, stretch_mm);
+            let share = |drawing| Arc::new(Sketch::new(drawing));
+            Arc::new(PartSketches { body: share(body), collars: collars.map(share), ends })
         };
-        self.parts.entry(key).or_insert_with(draw).clone()
+        self.parts.entry((part.id.clone(), stretch_mm.to_bits())).or_insert_with(draw).clone()
     }
 }
+
+/// Most drawings of parts that are kept.
+const MOST_PARTS: usize = 500;
 
 /// Whether two bodies are the same seen from their own frames, wherever they stand.
 fn same_shape(a: &Body, b: &Body) -> bool {

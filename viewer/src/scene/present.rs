@@ -108,8 +108,7 @@ const LINE_BIAS: f32 = -0.0015;
 
 fn present(
     mut commands: Commands,
-    on_stage: Res<OnStage>,
-    show: Res<Show>,
+    (on_stage, show): (Res<OnStage>, Res<Show>),
     mut troupe: ResMut<Troupe>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut gizmos: ResMut<Assets<GizmoAsset>>,
@@ -170,7 +169,7 @@ fn present(
                 .or_insert_with(|| materials.add(material(&palette, actor.look, hatch)));
             entity_commands.insert(MeshMaterial3d(material.clone()));
         }
-        if !known.is_some_and(|known| known.actor.name == actor.name) {
+        if known.is_none_or(|known| known.actor.name != actor.name) {
             entity_commands.insert(Name::new(actor.name.clone()));
         }
         troupe.players.insert(actor.item, Player { entity, actor, cut, dark: show.dark });
