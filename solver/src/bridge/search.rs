@@ -129,7 +129,7 @@ impl Search<'_> {
         let mut firsts = Halves::new(stock, runs, stock.from, portion.end);
         let mut seconds = Halves::new(stock, runs, stock.to, portion.end);
         let mut closed = Vec::new();
-        self.each(&meeting, &direct::sequences(&meeting, parts), &mut closed, |turns, closed| {
+        self.each(&meeting, &direct::sequences(&meeting, parts), 4 * BATCH, &mut closed, |turns, closed| {
             (direct::close(&meeting, turns, parts, closed), false)
         })?;
         for offsets in 0..2 {
@@ -150,7 +150,8 @@ impl Search<'_> {
                                 let second = seconds.some(&mut rest, MOST_SECONDS);
                                 let second: Vec<Placed<'_>> =
                                     second.iter().map(|half| Placed::new(half, stock, &to)).collect();
-                                self.each(&meeting, &stems, &mut closed, |(stem, ending), closed| {
+                                let batch = (BATCH_PAIRS / second.len().max(1)).clamp(BATCH, 64 * BATCH);
+                                self.each(&meeting, &stems, batch, &mut closed, |(stem, ending), closed| {
                                     let mut grown = Vec::new();
                                     firsts.grow(stem, ending, &mut grown);
                                     let placed = grown.iter().map(|half| Placed::new(half, stock, &from));
@@ -163,7 +164,7 @@ impl Search<'_> {
             }
         }
         let trails = scout::beginnings(&meeting, parts);
-        let sampled = self.each(&meeting, &trails, &mut closed, |trail, closed| {
+        let sampled = self.each(&meeting, &trails, BATCH, &mut closed, |trail, closed| {
             scout::follow(&meeting, &mut trail.clone(), parts, closed)
         })?;
         if sampled && self.sampled.is_none() {
@@ -183,11 +184,12 @@ impl Search<'_> {
         &mut self,
         meeting: &Meeting<'_>,
         items: &[T],
+        batch: usize,
         closed: &mut Vec<Closed>,
         work: impl Fn(&T, &mut Vec<Closed>) -> (u64, bool) + Sync + Send,
     ) -> Result<bool, StopReason> {
         let mut sampled = false;
-        for batch in items.chunks(BATCH) {
+        for batch in items.chunks(batch) {
             let results = parallel::map(batch, |item| {
                 let mut found = Vec::new();
                 let (tried, sampled) = work(item, &mut found);
@@ -230,6 +232,10 @@ fn sampled_up_to(sampled: usize, parts: usize) -> Completeness {
 
 /// Halves or trails between two looks at the cancel flag: a few milliseconds of work.
 const BATCH: usize = 64;
+
+/// Pairs of a stem and a half from the second port that make up such a batch, where stems alone are too little work to
+/// be worth handing to another thread.
+const BATCH_PAIRS: usize = 100_000;
 
 /// Halves from the second port that are held at a time: 3 MB of them, and as much again for where their corners lie.
 const MOST_SECONDS: usize = 25_000;

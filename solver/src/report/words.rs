@@ -36,6 +36,7 @@ pub(in crate::report) fn whole(value: u64) -> String {
 }
 
 /// `1 part`, `2 parts`.
+#[cfg(feature = "text")]
 pub(in crate::report) fn plural(number: usize, one: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
 }
