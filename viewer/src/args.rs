@@ -45,10 +45,10 @@ pub struct SearchArguments {
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u16).range(1..=1_000))]
     pub want: u16,
     /// Least clearance, in millimetres; the layout's allowance when left out.
-    #[arg(long, value_name = "MM", value_parser = clearance)]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = clearance)]
     pub clearance: Option<f64>,
     /// Flow for which losses are stated, in litres a minute; the layout's design flow when left out.
-    #[arg(long, value_name = "L_MIN", value_parser = flow)]
+    #[arg(long, value_name = "L_MIN", allow_negative_numbers = true, value_parser = flow)]
     pub flow: Option<f64>,
 }
 

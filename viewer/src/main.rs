@@ -24,7 +24,9 @@ fn main() -> ExitCode {
         Ok(code) => code,
         Err(error) => {
             // Nothing is left to be done when even this cannot be written.
-            let _ = writeln!(std::io::stderr(), "error: {error}");
+            let said = error.to_string();
+            let sign = if said.starts_with("error") { "" } else { "error: " };
+            let _ = writeln!(std::io::stderr(), "{sign}{said}");
             ExitCode::from(TROUBLE)
         }
     }

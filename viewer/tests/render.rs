@@ -46,7 +46,7 @@ fn five_moments_of_making_up() {
     assert!(timeline.is_proven() && timeline.seconds() > 1.0);
     let show = Show { covers: Covers::Off, only_chain: true, names: false, ..Show::default() };
     let mut studio = Studio::new(&desk, &Shot { close: true, show, ..shot(View::Isometric) }).unwrap();
-    for (number, share) in [0.1, 0.3, 0.5, 0.7, 1.0].into_iter().enumerate() {
+    for (number, share) in [0.1, 0.25, 0.45, 0.75, 1.0].into_iter().enumerate() {
         let picture = studio.take(timeline.at(share * timeline.seconds())).unwrap();
         check(&format!("moment-{}", number + 1), &picture);
     }

@@ -10,7 +10,8 @@ use crate::scene::{
     notes::{Kind, Note, notes},
     present::Present,
 };
-use bevy::{prelude::*, ui::UiSystems};
+use bevy::{prelude::*, ui::UiSystems, window::RequestRedraw};
+use std::collections::HashMap;
 
 /// Writes the notes.
 #[derive(Debug)]
@@ -52,7 +53,10 @@ impl Plugin for LetteringPlugin {
 
 fn renew(on_stage: Res<OnStage>, show: Res<Show>, troupe: Res<Troupe>, mut written: ResMut<Notes>) {
     let found = on_stage.subject.as_ref().map(|subject| notes(subject, &on_stage.stage, &troupe.actors(), &show));
-    written.scene = found.unwrap_or_default();
+    let found = found.unwrap_or_default();
+    if written.scene != found {
+        written.scene = found;
+    }
 }
 
 /// A label's room on screen, in pixels.
@@ -63,13 +67,13 @@ fn room(at: Vec2, text: &str) -> Rect {
 }
 
 fn write(
-    mut commands: Commands,
+    (mut commands, mut redraw): (Commands, MessageWriter<RequestRedraw>),
     (notes, show): (Res<Notes>, Res<Show>),
     (watch, troupe): (Res<Watch>, Res<Troupe>),
+    (mut spots, mut stale): (Local<HashMap<Item, Option<Vec3>>>, Local<bool>),
     camera: Option<Single<&Camera, With<SceneCamera>>>,
     mut labels: Query<(Entity, &mut Text, &mut Node, &mut TextColor, &mut BackgroundColor), With<Label>>,
-    dimension_lines: Query<Entity, With<DimensionLines>>,
-    mut gizmos: ResMut<Assets<GizmoAsset>>,
+    (dimension_lines, mut gizmos): (Query<Entity, With<DimensionLines>>, ResMut<Assets<GizmoAsset>>),
 ) {
     let Some(size) = camera.and_then(|camera| camera.logical_viewport_size()) else { return };
     let eye = &watch.0;
@@ -93,13 +97,28 @@ fn write(
         hit.is_some_and(|hit| hit.item == item).then_some(place)
     };
     let on_picture = |place: Vec2| size / 2.0 + Vec2::new(place.x, -place.y) * size.y;
+    // Looking for what is seen takes longer than a frame may in a crowd, so names keep their places while the eye moves.
+    *stale |= watch.is_changed() || notes.is_changed() || show.is_changed();
+    let look = *stale && !watch.is_changed();
+    if look {
+        *stale = false;
+        spots.clear();
+    } else if *stale {
+        redraw.write(RequestRedraw);
+    }
     for note in all {
         let free = |room: &Rect| taken.iter().all(|other| other.intersect(*room).is_empty());
         let found = match &note.named {
-            Some((item, spots)) => spots.iter().find_map(|spot| {
-                let place = seen(*item, *spot)?;
-                Some(room(on_picture(place), &note.text)).filter(free)
-            }),
+            Some((item, choice)) => {
+                let fitted = |place: Vec2| Some(room(on_picture(place), &note.text)).filter(free);
+                if look {
+                    let found = choice.iter().find_map(|spot| Some((*spot, fitted(seen(*item, *spot)?)?)));
+                    spots.insert(*item, found.map(|(spot, _)| spot));
+                    found.map(|(_, room)| room)
+                } else {
+                    spots.get(item).copied().flatten().and_then(|spot| fitted(eye.on_screen(spot)?))
+                }
+            }
             None => eye.on_screen(note.at).and_then(|place| {
                 let lift = if note.line.is_some() { LETTER_PX * 1.6 } else { 0.0 };
                 Some(room(on_picture(place) - Vec2::Y * lift, &note.text)).filter(free)

@@ -1,6 +1,6 @@
 //! A fitting as it is drawn: within the solids that the solver tests, with the marks by which parts are told apart.
 //!
-//! - Sleeves are true cylinders, and bends between them swept tubes that stay within the sleeves and their knuckle.
+//! - Sleeves are true cylinders, and bends between them swept tubes that stay within [`STRAY_MM`] of sleeves and knuckle.
 //! - An end that turns freely has a knurled collar; a fixed end of a straight part has a hexagon, as a wrench wants it.
 //! - Male threads stand out of their seats, and female ends show their opening.
 
@@ -15,6 +15,8 @@ use std::f32::consts::{PI, TAU};
 const SWEEP_STEPS: f32 = 12.0;
 /// Lines around a knurled collar.
 const KNURLS: usize = 24;
+/// How far the tube of a bend may leave the solids that the solver tests, in millimetres: less than is seen.
+pub const STRAY_MM: f32 = 0.1;
 /// How much of a sleeve is collar, at most, in millimetres.
 const COLLAR_MM: f32 = 5.0;
 /// How far marks stand off the surface they lie on, in millimetres, so that they are not lost in it.
@@ -114,8 +116,11 @@ struct Swept {
     roll: f32,
 }
 
-/// For each bend that has a sleeve on either side, its tube: as wide as the narrower sleeve there, and bent as tightly
-/// as it is thick, which keeps it within sleeves and knuckle.
+/// For each bend that has a sleeve on either side, its tube: as wide as the narrower sleeve there.
+///
+/// A tube of radius `r` along an arc of radius `R` cuts the corner of a bend by `β` and leaves the two sleeves on its
+/// inner side, up to a distance of `√(r² + R² tan²(β/4))` from their axes. So `R` is chosen to keep that within
+/// [`STRAY_MM`] of `r`, and no more than `r`.
 fn bends(part: &FittingDef, stretch_mm: f64) -> Vec<Option<Swept>> {
     let radius_at = |leg: usize, end: bool| {
         let sleeves = part.solids.iter().filter_map(|solid| match solid {
@@ -134,7 +139,8 @@ fn bends(part: &FittingDef, stretch_mm: f64) -> Vec<Option<Swept>> {
         // Half of a leg between two bends belongs to either; a leg to a seat is used up to a collar's rim.
         let share = |leg: usize, outer: bool| part.leg_length(leg, stretch_mm) as f32 * if outer { 0.95 } else { 0.5 };
         let room = share(index, index == 0).min(share(index + 1, index + 1 == part.bends.len()));
-        let tangent_mm = (radius * (angle / 2.0).tan()).min(room);
+        let arc = ((radius + STRAY_MM).powi(2) - radius * radius).sqrt() / (angle / 4.0).tan();
+        let tangent_mm = (arc.min(radius) * (angle / 2.0).tan()).min(room);
         Some(Swept {
             radius,
             arc_mm: tangent_mm / (angle / 2.0).tan(),
@@ -302,11 +308,13 @@ pub(super) fn opening(radius: f32, height: f32) -> Drawing {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use elbowroom::{catalog::Catalog, geometry::Solid};
-    use nalgebra::Point3;
+    use elbowroom::{
+        catalog::Catalog,
+        geometry::{Shape, Solid, separation},
+    };
 
-    /// What is drawn of every built-in fitting lies in the solids that the solver tests, threads and marks aside, and
-    /// reaches as far as they do.
+    /// What is drawn of every built-in fitting lies in the solids that the solver tests, threads and marks aside, to
+    /// [`STRAY_MM`], and reaches as far as they do.
     #[test]
     fn fittings_are_drawn_within_their_solids() {
         for part in Catalog::builtin().fittings() {
@@ -322,12 +330,9 @@ mod tests {
                 .map(|corner| corner.at)
                 .collect();
             for at in &corners {
-                // Room for the rounding of f32.
-                let inside = |solid: &Solid| {
-                    let centre = solid.pose().translation.vector;
-                    let at = nalgebra::Vector3::new(f64::from(at.x), f64::from(at.y), f64::from(at.z));
-                    solid.contains(Point3::from(centre + (at - centre) * 0.999))
-                };
+                let at64 = nalgebra::Translation3::new(f64::from(at.x), f64::from(at.y), f64::from(at.z));
+                let Ok(point) = Solid::new(&Shape::Sphere { diameter: 0.002 }, at64.into()) else { panic!("{at}") };
+                let inside = |solid: &Solid| separation(&point, solid).signed_mm <= f64::from(STRAY_MM) + 0.002;
                 assert!(solids.iter().any(inside), "{}: {at} is drawn outside the solids", part.id);
             }
             let bounds = solids.iter().map(Solid::bounds).reduce(|all, next| all.union(&next)).unwrap();
