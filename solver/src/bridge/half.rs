@@ -108,21 +108,66 @@ fn narrow(index: usize) -> u16 {
     u16::try_from(index).unwrap_or(u16::MAX)
 }
 
+/// Stems that are held at a time: some 8 MB of them.
+const MOST_STEMS: usize = 50_000;
+
 /// The halves from one port, by bends, offsets and straight parts.
 #[derive(Debug)]
 pub(super) struct Halves<'a> {
-    stock: &'a Stock,
-    runs: &'a Runs<'a>,
-    port: Socket,
+    grower: Grower<'a>,
     /// What was worked out so far, by offsets, bends and straight parts.
     table: BTreeMap<(usize, usize, usize), Vec<Half>>,
-    /// Losses of this much and more are not wanted.
-    limit: u64,
 }
 
 impl<'a> Halves<'a> {
-    pub(super) fn new(stock: &'a Stock, runs: &'a Runs<'a>, port: Socket, limit: u64) -> Self {
-        Self { stock, runs, port, table: BTreeMap::new(), limit }
+    pub(super) fn new(grower: Grower<'a>) -> Self {
+        Self { grower, table: BTreeMap::new() }
+    }
+
+    /// Gives `each` what [`Grower::grow`] makes the halves of so many offsets, bends and straight parts from, some at a
+    /// time: halves shorter by one turning part, and how they end. There are many times fewer of these than of the halves
+    /// themselves, and still too many to hold where a half has several turning parts.
+    ///
+    /// # Errors
+    /// The first that `each` returns.
+    pub(super) fn each_stems<E>(
+        &mut self,
+        offsets: usize,
+        bends: usize,
+        straights: usize,
+        mut each: impl FnMut(&[(Half, Ending)]) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut stems = Vec::new();
+        let mut grown = Vec::new();
+        for before in 0..=straights {
+            for (offsets, bends, offset) in shorter(offsets, bends) {
+                let ending = Ending { offset, straights: straights - before };
+                if offsets + bends + before == 0 {
+                    stems.push((self.grower.seed(), ending));
+                }
+                for (parent, parents) in self.stems(offsets, bends, before) {
+                    self.grower.grow(&parent, &parents, &mut grown);
+                    stems.extend(grown.drain(..).map(|half| (half, ending)));
+                    if stems.len() >= MOST_STEMS {
+                        each(&stems)?;
+                        stems.clear();
+                    }
+                }
+            }
+        }
+        each(&stems)
+    }
+
+    /// All stems at once.
+    fn stems(&mut self, offsets: usize, bends: usize, straights: usize) -> Vec<(Half, Ending)> {
+        let mut stems = Vec::new();
+        for before in 0..=straights {
+            for (offsets, bends, offset) in shorter(offsets, bends) {
+                let ending = Ending { offset, straights: straights - before };
+                stems.extend(self.get(offsets, bends, before).iter().map(|half| (*half, ending)));
+            }
+        }
+        stems
     }
 
     /// Halves of exactly so many offsets, bends and straight parts.
@@ -130,33 +175,38 @@ impl<'a> Halves<'a> {
         if !self.table.contains_key(&(offsets, bends, straights)) {
             let mut made = Vec::new();
             if offsets + bends + straights == 0 {
-                made.push(Half::port(self.port));
+                made.push(self.grower.seed());
             }
             for (stem, ending) in self.stems(offsets, bends, straights) {
-                self.grow(&stem, &ending, &mut made);
+                self.grower.grow(&stem, &ending, &mut made);
             }
             made.shrink_to_fit();
             self.table.insert((offsets, bends, straights), made);
         }
         self.table.get(&(offsets, bends, straights)).map_or(&[], Vec::as_slice)
     }
+}
 
-    /// What [`Self::grow`] makes the halves of so many offsets, bends and straight parts from: halves shorter by one
-    /// turning part, and how they end. There are many times fewer of these than of the halves themselves.
-    pub(super) fn stems(&mut self, offsets: usize, bends: usize, straights: usize) -> Vec<(Half, Ending)> {
-        let mut stems = Vec::new();
-        for before in 0..=straights {
-            let mut add = |halves: &[Half], offset| {
-                stems.extend(halves.iter().map(|half| (*half, Ending { offset, straights: straights - before })));
-            };
-            if bends > 0 {
-                add(self.get(offsets, bends - 1, before), false);
-            }
-            if offsets > 0 {
-                add(self.get(offsets - 1, bends, before), true);
-            }
-        }
-        stems
+/// The offsets and bends of what is shorter by one turning part, and whether that part is an offset.
+fn shorter(offsets: usize, bends: usize) -> impl Iterator<Item = (usize, usize, bool)> {
+    let without_bend = bends.checked_sub(1).map(|bends| (offsets, bends, false));
+    let without_offset = offsets.checked_sub(1).map(|offsets| (offsets, bends, true));
+    without_bend.into_iter().chain(without_offset)
+}
+
+/// Lengthens halves from one port.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Grower<'a> {
+    pub(super) stock: &'a Stock,
+    pub(super) runs: &'a Runs<'a>,
+    pub(super) port: Socket,
+    /// Losses of this much and more are not wanted.
+    pub(super) limit: u64,
+}
+
+impl Grower<'_> {
+    fn seed(&self) -> Half {
+        Half::port(self.port)
     }
 
     /// Takes stems off `rest` until they have grown to about `most` halves, and gives those: least loss first where

@@ -5,7 +5,7 @@ use super::{
     closure::{Allowance, Line, MAX_TURNS},
     direct,
     fit::Site,
-    half::Halves,
+    half::{Grower, Halves},
     loss,
     meet::{Closed, Meeting, Placed},
     parallel,
@@ -126,8 +126,9 @@ impl Search<'_> {
     fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<u64, StopReason> {
         let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
         let meeting = Meeting { stock, runs, from, to, allowance, low: portion.start, high: portion.end.into() };
-        let mut firsts = Halves::new(stock, runs, stock.from, portion.end);
-        let mut seconds = Halves::new(stock, runs, stock.to, portion.end);
+        let first = Grower { stock, runs, port: stock.from, limit: portion.end };
+        let second = Grower { port: stock.to, ..first };
+        let (mut firsts, mut seconds) = (Halves::new(first), Halves::new(second));
         let mut closed = Vec::new();
         self.each(&meeting, &direct::sequences(&meeting, parts), 4 * BATCH, &mut closed, |turns, closed| {
             (direct::close(&meeting, turns, parts, closed), false)
@@ -139,27 +140,31 @@ impl Search<'_> {
                 }
                 let straights = parts - bends - offsets;
                 let (ahead, behind) = (bends.div_ceil(2), bends / 2);
-                for in_first in 0..=straights {
-                    for offsets_in_first in 0..=offsets {
-                        let stems = firsts.stems(offsets_in_first, ahead, in_first);
+                for (in_first, offsets_in_first) in (0..=straights).flat_map(|n| (0..=offsets).map(move |o| (n, o))) {
+                    firsts.each_stems(offsets_in_first, ahead, in_first, |stems| {
                         for in_second in 0..=straights - in_first {
                             let between = straights - in_first - in_second;
-                            let second_stems = seconds.stems(offsets - offsets_in_first, behind, in_second);
-                            let mut rest = &second_stems[..];
-                            while !rest.is_empty() {
-                                let second = seconds.some(&mut rest, MOST_SECONDS);
-                                let second: Vec<Placed<'_>> =
-                                    second.iter().map(|half| Placed::new(half, stock, &to)).collect();
-                                let batch = (BATCH_PAIRS / second.len().max(1)).clamp(BATCH, 64 * BATCH);
-                                self.each(&meeting, &stems, batch, &mut closed, |(stem, ending), closed| {
-                                    let mut grown = Vec::new();
-                                    firsts.grow(stem, ending, &mut grown);
-                                    let placed = grown.iter().map(|half| Placed::new(half, stock, &from));
-                                    (placed.map(|first| meeting.close(&first, &second, between, closed)).sum(), false)
-                                })?;
-                            }
+                            seconds.each_stems(offsets - offsets_in_first, behind, in_second, |mut rest| {
+                                while !rest.is_empty() {
+                                    let halves = second.some(&mut rest, MOST_SECONDS);
+                                    let placed: Vec<Placed<'_>> =
+                                        halves.iter().map(|half| Placed::new(half, stock, &to)).collect();
+                                    let batch = (BATCH_PAIRS / placed.len().max(1)).clamp(BATCH, 64 * BATCH);
+                                    self.each(&meeting, stems, batch, &mut closed, |(stem, ending), closed| {
+                                        let mut grown = Vec::new();
+                                        first.grow(stem, ending, &mut grown);
+                                        let firsts = grown.iter().map(|half| Placed::new(half, stock, &from));
+                                        (
+                                            firsts.map(|first| meeting.close(&first, &placed, between, closed)).sum(),
+                                            false,
+                                        )
+                                    })?;
+                                }
+                                Ok(())
+                            })?;
                         }
-                    }
+                        Ok(())
+                    })?;
                 }
             }
         }
