@@ -304,7 +304,7 @@ fn legend(svg: &mut String, pump: &str) {
                 escaped(words)
             ),
         );
-        x += 52.0 + 6.0 * words.chars().count() as f64;
+        x += 56.0 + 6.6 * words.chars().count() as f64;
     };
     entry(r#"<path class="pump" d="M0 0H32"/>"#, &format!("gained by {}", shortened(pump, 14)));
     entry(r#"<path class="needed" d="M0 0H32"/>"#, "needed by the circuit");
