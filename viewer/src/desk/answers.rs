@@ -57,6 +57,8 @@ pub enum GapState {
     Unknown,
     /// There is a chain.
     Bridged,
+    /// There are chains, but none of those found can be made up.
+    CannotBeMadeUp,
     /// There is none, but a small move of a component opens the gap.
     Nearly,
     /// There is none, and no small move that helps.
@@ -138,7 +140,11 @@ impl Solved {
     /// How the gap stands.
     #[must_use]
     pub fn state(&self) -> GapState {
+        // Of a component that is being dragged, chains are not judged.
+        let judged = !self.making_up.is_empty();
+        let can = self.making_up.iter().any(|made| made.verdict.can_be_made_up());
         match Outcome::of(&self.report.answer) {
+            _ if !self.ranked().is_empty() && judged && !can => GapState::CannotBeMadeUp,
             _ if !self.ranked().is_empty() => GapState::Bridged,
             Outcome::NoProof => GapState::NotProven,
             _ if self.report.near_misses.as_ref().is_some_and(|near| !near.found.moves.is_empty()) => GapState::Nearly,

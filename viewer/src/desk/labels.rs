@@ -51,6 +51,7 @@ pub fn state(state: GapState) -> &'static str {
     match state {
         GapState::Unknown => "not solved",
         GapState::Bridged => "bridged",
+        GapState::CannotBeMadeUp => "cannot be made up",
         GapState::Nearly => "nearly",
         GapState::Blocked => "blocked",
         GapState::NotProven => "no proof",
@@ -63,6 +64,7 @@ pub fn sign(state: GapState) -> &'static str {
     match state {
         GapState::Unknown => "·",
         GapState::Bridged => "●",
+        GapState::CannotBeMadeUp => "◉",
         GapState::Nearly => "◐",
         GapState::Blocked => "×",
         GapState::NotProven => "?",

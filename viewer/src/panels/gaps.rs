@@ -80,7 +80,7 @@ fn entry(ui: &mut Ui, line: &GapLine, desk: &Desk) -> egui::Response {
     add(labels::state(line.state), egui::TextStyle::Small, colours.state(line.state));
     if let Some([_, _, _, apart, best, loss, clear]) = &line.cells {
         let mut figures = format!(" · {best}");
-        if line.state == GapState::Bridged {
+        if matches!(line.state, GapState::Bridged | GapState::CannotBeMadeUp) {
             figures += &format!(" · {loss} kPa · {clear} mm clear");
         } else {
             figures += &format!(" · {apart} mm apart");
@@ -124,6 +124,10 @@ fn sign(painter: &egui::Painter, at: egui::Pos2, state: GapState, colour: Color3
             painter.circle_stroke(at, radius, stroke);
             let half = painter.with_clip_rect(egui::Rect::everything_above(at.y));
             half.circle_filled(at, radius, colour);
+        }
+        GapState::CannotBeMadeUp => {
+            painter.circle_stroke(at, radius, stroke);
+            painter.circle_filled(at, radius / 2.0, colour);
         }
         GapState::NotProven => {
             painter.circle_stroke(at, radius, stroke);

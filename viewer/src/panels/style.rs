@@ -63,7 +63,7 @@ impl Colours {
         match state {
             GapState::Unknown => self.faint,
             GapState::Bridged => self.good,
-            GapState::Nearly | GapState::NotProven => self.middling,
+            GapState::CannotBeMadeUp | GapState::Nearly | GapState::NotProven => self.middling,
             GapState::Blocked => self.bad,
         }
     }
