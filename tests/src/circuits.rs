@@ -194,7 +194,13 @@ fn chain(reader: &mut Reader<'_>) -> Option<Chain> {
             turn_deg: None,
         })
         .collect();
-    (count > 0).then_some(Chain {
+    (count > 0).then(|| bare_chain(parts))
+}
+
+/// A chain of these parts of which nothing was worked out.
+#[must_use]
+pub fn bare_chain(parts: Vec<ChainPart>) -> Chain {
+    Chain {
         parts,
         residual_mm: 0.0,
         residual_deg: 0.0,
@@ -203,5 +209,5 @@ fn chain(reader: &mut Reader<'_>) -> Option<Chain> {
         clearance: None,
         length_mm: 0.0,
         price: None,
-    })
+    }
 }

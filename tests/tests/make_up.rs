@@ -9,6 +9,7 @@ use elbowroom::geometry::{Facing, Pose, Shape, Solid, bent, separation, turned};
 use elbowroom::layout::Layout;
 use elbowroom_tests::ask::{Asked, layout_file, pose};
 use elbowroom_tests::chain::{DISC_THICKNESS_MM, Obstacle, Problem, Step};
+use elbowroom_tests::circuits::bare_chain;
 use elbowroom_tests::frame::Frame;
 use elbowroom_tests::parts::{bend, link, mating_port, straight};
 use nalgebra::Vector3;
@@ -313,17 +314,7 @@ fn plant(case: &Case) -> (Asked, Chain) {
         Some(Spoilt::UnknownPart) => parts[0].fitting = "nothing".to_owned(),
         Some(Spoilt::WrongWayRound) => parts[0].entry = 1,
     }
-    let chain = Chain {
-        parts,
-        residual_mm: 0.0,
-        residual_deg: 0.0,
-        residual_vector_mm: [0.0; 3],
-        loss_kpa: 0.0,
-        clearance: None,
-        length_mm: 0.0,
-        price: None,
-    };
-    (asked, chain)
+    (asked, bare_chain(parts))
 }
 
 /// The same problem with the second port on the first component.

@@ -76,11 +76,11 @@ fn solve(
     let judging = Judging::default();
     let mut found = bridge::search(catalog, layout, layout.gaps(), &search, (&stated, &judging), output)?;
     // As `bridge` does: the chains are those that are best at the flow they get.
-    if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found).iter().collect::<Vec<_>>()) {
+    if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found)) {
         found = bridge::search(catalog, layout, layout.gaps(), &search, (&settled, &judging), output)?;
     }
     let answers = answers(&found);
-    let report = CircuitReport::new(layout, &answers.iter().collect::<Vec<_>>(), args.max_parts, found.flow_l_min);
+    let report = CircuitReport::new(layout, &answers, args.max_parts, found.flow_l_min);
     if report.open().next().is_some() && !args.assume_joined {
         return Ok((report, None));
     }

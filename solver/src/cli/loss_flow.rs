@@ -35,7 +35,7 @@ impl LossFlows {
 
     /// The flows that the circuit settles at when each gap is bridged by its first chain; `None` when it has no pump,
     /// or a gap has no chain.
-    pub(super) fn settled(catalog: &Catalog, layout: &Layout, answers: &[&Answer]) -> Option<Self> {
+    pub(super) fn settled(catalog: &Catalog, layout: &Layout, answers: &[Answer]) -> Option<Self> {
         let chains: Option<Vec<&Chain>> = answers.iter().map(|answer| answer.chains.first()).collect();
         let chains: Vec<Option<&Chain>> = chains?.into_iter().map(Some).collect();
         let flows = Circuit::new(layout, catalog, &chains).ok()?.flows().ok()?;
@@ -70,7 +70,7 @@ impl LossFlows {
                 }
                 answers.push(answer);
             }
-            Self::settled(catalog, layout, &answers.iter().collect::<Vec<_>>())
+            Self::settled(catalog, layout, &answers)
         })
     }
 

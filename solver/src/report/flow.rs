@@ -79,8 +79,8 @@ impl FlowReport {
 impl CircuitReport {
     /// Gathers what there is to say before anything is solved. `answers` are those to the layout's gaps.
     #[must_use]
-    pub fn new(layout: &Layout, answers: &[&Answer], max_parts: usize, chosen_at_l_min: f64) -> Self {
-        let joint = |(gap, answer): (&Gap, &&Answer)| joint(layout, *gap, answer);
+    pub fn new(layout: &Layout, answers: &[Answer], max_parts: usize, chosen_at_l_min: f64) -> Self {
+        let joint = |(gap, answer): (&Gap, &Answer)| joint(layout, *gap, answer);
         Self {
             layout: layout.name().to_owned(),
             coolant: coolant(layout),
