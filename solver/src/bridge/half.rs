@@ -4,7 +4,7 @@
 use super::{
     closure::Turn,
     run::{Run, Runs},
-    stock::{Socket, Stock, TurnClass, TurnId},
+    stock::{Socket, Stock, TurnClass, TurnId, narrow},
 };
 use std::collections::BTreeMap;
 
@@ -52,6 +52,9 @@ pub(super) struct Half {
     pub(super) bends: u8,
     pub(super) bends_before_step: u8,
     pub(super) swivel: bool,
+    /// Mixed from all that decides where the last corner lies: the same for halves that lie alike, and for hardly any
+    /// others.
+    pub(super) trace: u64,
 }
 
 impl Half {
@@ -70,7 +73,20 @@ impl Half {
             bends: 0,
             bends_before_step: 0,
             swivel: false,
+            trace: 0,
         }
+    }
+
+    /// Whether the two lie alike from the port to the last corner: the same bends at the same distances, whatever parts
+    /// make them. What adjustable parts do depends on which they are, so these have to be the same.
+    pub(super) fn lies_like(&self, other: &Self, stock: &Stock) -> bool {
+        let shape = |turn: &u16| stock.turns[usize::from(*turn)].shape;
+        let bits = |half: &Self| (half.lengths.map(f64::to_bits), half.half.to_bits());
+        let count = usize::from(self.count);
+        self.count == other.count
+            && bits(self) == bits(other)
+            && self.turns[..count].iter().map(shape).eq(other.turns[..count].iter().map(shape))
+            && (self.half == 0.0 || self.turns == other.turns && self.runs == other.runs)
     }
 
     /// Gives `each` the turning classes in order from the port, and the run before each.
@@ -103,9 +119,11 @@ impl Half {
     }
 }
 
-fn narrow(index: usize) -> u16 {
-    // Classes are at most twice the parts of a catalog, and the loader takes at most 10,000 of those.
-    u16::try_from(index).unwrap_or(u16::MAX)
+/// One step of a hash that is the same on every run.
+fn mix(state: u64, word: u64) -> u64 {
+    // The constant is 2^64 over the golden ratio; the shift brings the well mixed high bits down.
+    let mixed = (state.rotate_left(5) ^ word).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    mixed ^ (mixed >> 32)
 }
 
 /// Stems that are held at a time: some 8 MB of them.
@@ -135,7 +153,7 @@ impl<'a> Halves<'a> {
         offsets: usize,
         bends: usize,
         straights: usize,
-        mut each: impl FnMut(&[(Half, Ending)]) -> Result<(), E>,
+        mut each: impl FnMut(&mut [(Half, Ending)]) -> Result<(), E>,
     ) -> Result<(), E> {
         let mut stems = Vec::new();
         let mut grown = Vec::new();
@@ -149,13 +167,13 @@ impl<'a> Halves<'a> {
                     self.grower.grow(&parent, &parents, &mut grown);
                     stems.extend(grown.drain(..).map(|half| (half, ending)));
                     if stems.len() >= MOST_STEMS {
-                        each(&stems)?;
+                        each(&mut stems)?;
                         stems.clear();
                     }
                 }
             }
         }
-        each(&stems)
+        each(&mut stems)
     }
 
     /// All stems at once.
@@ -209,8 +227,7 @@ impl Grower<'_> {
         Half::port(self.port)
     }
 
-    /// Takes stems off `rest` until they have grown to about `most` halves, and gives those: least loss first where
-    /// there is a limit to it.
+    /// Takes stems off `rest` until they have grown to about `most` halves, and gives those.
     pub(super) fn some(&self, rest: &mut &[(Half, Ending)], most: usize) -> Vec<Half> {
         let mut made = Vec::new();
         while let [(stem, ending), others @ ..] = *rest {
@@ -219,9 +236,6 @@ impl Grower<'_> {
             if made.len() >= most {
                 break;
             }
-        }
-        if self.limit < u64::MAX {
-            made.sort_unstable_by_key(|half| (half.loss, half.turns, half.lengths.map(f64::to_bits)));
         }
         made
     }
@@ -272,6 +286,12 @@ impl Grower<'_> {
                     next.exit = narrow(class.exit);
                     next.swivel = class.exit_swivel;
                     next.loss = loss;
+                    // An offset's share of the run it stands in is in the leg that follows.
+                    let corner = if next.bends > half.bends { next.lengths[usize::from(half.bends)] } else { 0.0 };
+                    next.trace = mix(mix(half.trace, corner.to_bits()), u64::from(class.shape));
+                    if stretch > 0.0 {
+                        next.trace = mix(next.trace, u64::from(which.1) << 16 | u64::from(narrow(id)));
+                    }
                     made.push(next);
                 }
             }

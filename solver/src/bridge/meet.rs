@@ -1,13 +1,14 @@
 //! Two halves and the run between them: cheap rejects first, then the closed form for that many bends, then polish.
 
 use super::{
+    alike::{Alike, Ending},
     closure::{
         Allowance, Bow, Hand, Line, Posture, Residual, Shifted, Skeleton, closes, corner_play, five, four, shifted,
         three,
     },
     half::{Half, Laid, MAX_BENDS},
     run::{Run, Runs},
-    stock::{Stock, TurnId},
+    stock::{Span, Stock, TurnId},
 };
 use crate::geometry::Vector;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -32,6 +33,14 @@ impl Closed {
         self.turns.shrink_to_fit();
         self.runs.shrink_to_fit();
         self.postures.shrink_to_fit();
+    }
+
+    /// Sets the runs of fixed length in every posture, which may be that of a chain that lies alike.
+    fn lay_runs(&mut self) {
+        for (posture, _) in &mut self.postures {
+            let fixed = self.runs.iter().zip(&mut posture.runs);
+            fixed.filter(|(laid, _)| laid.run.span.is_fixed()).for_each(|(laid, length)| *length = laid.length);
+        }
     }
 
     /// Whether further postures would be kept.
@@ -76,8 +85,9 @@ pub(super) fn skeleton<'s>(stock: &'s Stock, turns: &[TurnId], runs: &[Laid]) ->
     skeleton
 }
 
-/// A half and where its corners are.
+/// Halves that lie alike and where their corners are.
 pub(super) struct Placed<'h> {
+    alike: Alike<'h>,
     half: &'h Half,
     /// The first corner.
     corner: Vector,
@@ -89,12 +99,34 @@ pub(super) struct Placed<'h> {
 }
 
 impl<'h> Placed<'h> {
-    pub(super) fn new(half: &'h Half, stock: &Stock, port: &Line) -> Self {
+    pub(super) fn new(alike: Alike<'h>, stock: &Stock, port: &Line) -> Self {
+        let half = alike.half;
         let corner = port.at.coords + port.towards * half.lengths[0];
         let angles = half.angles(stock);
         let (cos, sin) = angles[0];
         let beyond = if half.bends >= 2 { half.lengths[1] } else { 0.0 };
-        Self { half, corner, centre: corner + port.towards * (beyond * cos), radius: beyond * sin, angles }
+        Self { alike, half, corner, centre: corner + port.towards * (beyond * cos), radius: beyond * sin, angles }
+    }
+}
+
+/// One way to join two halves: how each of them ends and the run between, at a tried length.
+#[derive(Clone, Copy)]
+struct Join<'r> {
+    /// From corner to corner, and the share of the run in it.
+    length: f64,
+    straight: f64,
+    /// Half of what this length of an adjustable run stands for.
+    stretch: f64,
+    run: &'r Run,
+    first: Ending<'r>,
+    second: Ending<'r>,
+}
+
+impl Join<'_> {
+    /// Joins of equal key are one closure.
+    fn key(&self) -> (u64, u64, u64, u64) {
+        let Span { shortest, longest } = self.run.span;
+        (self.length.to_bits(), self.stretch.to_bits(), shortest.to_bits(), longest.to_bits())
     }
 }
 
@@ -133,8 +165,8 @@ impl Meeting<'_> {
         self.high.store(high, Ordering::Relaxed);
     }
 
-    /// Closes `first` with each of `seconds` (sorted by loss, where losses are limited) over runs of `parts` parts. Returns how many closures
-    /// were worked out.
+    /// Closes `first` with each of `seconds`, which are sorted by their least loss, over runs of `parts` parts. Returns
+    /// how many closures were worked out: halves that lie alike share one.
     pub(super) fn close(
         &self,
         first: &Placed<'_>,
@@ -143,35 +175,55 @@ impl Meeting<'_> {
         closed: &mut Vec<Closed>,
     ) -> u64 {
         let mut tried = 0;
+        let mut joins = Vec::new();
         let a = first.half;
         for second in seconds {
-            let b = second.half;
-            if a.loss + b.loss >= self.high() {
-                // Under a limit the seconds are sorted by loss, so no further one can be wanted.
+            if first.alike.least + second.alike.least >= self.high() {
                 break;
             }
-            let runs = self.runs.between(usize::from(a.exit), usize::from(b.exit), parts);
-            if runs.runs.is_empty() {
-                continue;
-            }
-            let (shortest, longest) = self.window(first, second);
-            let legs = a.leg + b.leg;
+            let b = second.half;
             let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + a.step + b.step;
-            for (_, run) in runs.within(shortest - margin - legs, longest + margin - legs) {
-                let loss = a.loss + b.loss + run.loss;
-                if !self.wants(loss) || !(a.swivel || b.swivel || run.swivel) {
+            let (shortest, longest) = self.window(first, second);
+            self.joins([first, second], parts, (shortest - margin, longest + margin), &mut joins);
+            joins.sort_by_key(Join::key);
+            for alike in joins.chunk_by(|a, b| a.key() == b.key()) {
+                tried += 1;
+                self.try_closure(first, second, alike, parts, closed);
+            }
+            joins.clear();
+        }
+        tried
+    }
+
+    /// The ways to join two halves by runs of `parts` parts, between `least` and `most` long from corner to corner.
+    fn joins<'r>(
+        &'r self,
+        [first, second]: [&Placed<'r>; 2],
+        parts: usize,
+        (least, most): (f64, f64),
+        joins: &mut Vec<Join<'r>>,
+    ) {
+        for a in &first.alike.endings {
+            for b in &second.alike.endings {
+                let legs = a.leg + b.leg;
+                if legs > most || parts == 0 && legs < least {
                     continue;
                 }
-                for (length, stretch) in run.tries() {
-                    if length + stretch < shortest - margin - legs || length - stretch > longest + margin - legs {
+                let losses = (a.losses().0 + b.losses().0, a.losses().1 + b.losses().1);
+                for (_, run) in self.runs.between(a.exit, b.exit, parts).within(least - legs, most - legs) {
+                    let wanted = losses.0 + run.loss < self.high() && losses.1 + run.loss >= self.low;
+                    if !wanted || !(a.swivel || b.swivel || run.swivel) {
                         continue;
                     }
-                    tried += 1;
-                    self.try_closure(first, second, (run, parts, length, stretch), closed);
+                    for (straight, stretch) in run.tries() {
+                        let length = legs + straight;
+                        if length + stretch >= least && length - stretch <= most {
+                            joins.push(Join { length, straight, stretch, run, first: *a, second: *b });
+                        }
+                    }
                 }
             }
         }
-        tried
     }
 
     /// Least and greatest distance over which the run between the halves, their last legs included, can reach.
@@ -209,21 +261,23 @@ impl Meeting<'_> {
         ((base - spread).max(0.0).sqrt(), (base + spread).sqrt())
     }
 
+    /// Closes the halves over one length between them, and names every chain of this portion that is joined so.
     fn try_closure(
         &self,
         first: &Placed<'_>,
         second: &Placed<'_>,
-        between: (&Run, usize, f64, f64),
+        joins: &[Join<'_>],
+        parts: usize,
         closed: &mut Vec<Closed>,
     ) {
-        let (run, parts, straight, stretch) = between;
+        let [Join { length, straight, stretch, run, first: a_ending, second: b_ending }, ..] = *joins else { return };
         let (a, b) = (first.half, second.half);
         let (from, to, allowance) = (&self.from, &self.to, &self.allowance);
-        let length = a.leg + straight + b.leg;
         let half = a.half + b.half + stretch;
         let exit = -to.towards;
         let laid = Laid { run: *run, parts, length: straight };
-        let mut found = Found { meeting: self, first: a, second: b, laid, closed: None, skeleton: None };
+        let sample = [&a_ending.halves[0], &b_ending.halves[0]];
+        let mut found = Found { meeting: self, halves: sample, laid, closed: None, skeleton: None };
         let w = second.corner - first.corner;
         let play = corner_play(allowance, b.lengths[0], half);
         if a.step + b.step > 0.0 {
@@ -250,7 +304,7 @@ impl Meeting<'_> {
                 play: corner_play(allowance, lengths[bends], half),
             };
             shifted(from, to, allowance, &chain, |directions, aside| found.offer_shifted(directions, &aside));
-            closed.extend(found.closed);
+            found.closed.into_iter().for_each(|found| self.name_all(&found, joins, parts, closed));
             return;
         }
         match (a.bends, b.bends) {
@@ -282,15 +336,31 @@ impl Meeting<'_> {
                 });
             }
         }
-        closed.extend(found.closed);
+        found.closed.into_iter().for_each(|found| self.name_all(&found, joins, parts, closed));
+    }
+
+    /// Gives every chain of `joins` the postures of the one that was closed for all of them.
+    fn name_all(&self, found: &Closed, joins: &[Join<'_>], parts: usize, closed: &mut Vec<Closed>) {
+        for Join { straight, run, first, second, .. } in joins {
+            let laid = Laid { run: **run, parts, length: *straight };
+            for a in first.halves {
+                for b in second.halves {
+                    if self.wants(a.loss + b.loss + run.loss) {
+                        let mut chain = name(self, [a, b], laid);
+                        chain.postures = found.postures.clone();
+                        chain.lay_runs();
+                        closed.push(chain);
+                    }
+                }
+            }
+        }
     }
 }
 
 /// Collects the postures of one pair of halves.
 struct Found<'m, 'a> {
     meeting: &'m Meeting<'a>,
-    first: &'m Half,
-    second: &'m Half,
+    halves: [&'m Half; 2],
     laid: Laid,
     closed: Option<Closed>,
     skeleton: Option<Skeleton<'m>>,
@@ -307,8 +377,8 @@ impl Found<'_, '_> {
         let meeting = self.meeting;
         let skeleton = *self.skeleton.get_or_insert_with(|| {
             let mut skeleton = Skeleton::EMPTY;
-            skeleton.count = usize::from(self.first.count + self.second.count);
-            each_part(meeting, [self.first, self.second], self.laid, |place, turn, laid| {
+            skeleton.count = usize::from(self.halves[0].count + self.halves[1].count);
+            each_part(meeting, self.halves, self.laid, |place, turn, laid| {
                 skeleton.runs[place] = laid.run.span;
                 skeleton.tried[place] = laid.length;
                 turn.into_iter().for_each(|turn| skeleton.turns[place] = &meeting.stock.turns[turn].turn);
@@ -318,7 +388,7 @@ impl Found<'_, '_> {
         let mut posture = skeleton.posture_along(&meeting.from, directions, std::slice::from_ref(aside));
         if let Some(residual) = closes(&skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
             self.closed
-                .get_or_insert_with(|| name(meeting, [self.first, self.second], self.laid))
+                .get_or_insert_with(|| name(meeting, self.halves, self.laid))
                 .add(posture, residual);
         }
     }

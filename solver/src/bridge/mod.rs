@@ -1,5 +1,6 @@
 //! The heart: from a gap between two ports to the ranked chains that join them.
 
+mod alike;
 mod answer;
 mod closure;
 mod direct;

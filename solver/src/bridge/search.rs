@@ -1,11 +1,12 @@
 //! The search: by part count, within a count by portions of loss, within a portion by number of bends.
 
 use super::{
+    alike::alike,
     answer::{Answer, Completeness, Counts, StopReason, Wishes},
     closure::{Allowance, Line, MAX_TURNS},
     direct,
     fit::Site,
-    half::{Grower, Halves},
+    half::{Ending, Grower, Half, Halves},
     loss,
     meet::{Closed, Meeting, Placed},
     parallel,
@@ -87,7 +88,7 @@ struct Search<'a> {
 impl Search<'_> {
     fn run(&mut self, max_parts: usize) -> Completeness {
         let stock = self.stock;
-        let mut runs = Runs::new(stock);
+        let runs = Runs::new(stock, max_parts);
         for parts in 1..=max_parts {
             self.counts.parts = parts;
             let tally = Tally::new(stock, parts);
@@ -95,7 +96,6 @@ impl Search<'_> {
             if tally.total() == 0.0 {
                 continue;
             }
-            runs.extend_to(parts);
             let mut low = 0;
             for high in tally.portions() {
                 while low < high {
@@ -142,22 +142,33 @@ impl Search<'_> {
                 let (ahead, behind) = (bends.div_ceil(2), bends / 2);
                 for (in_first, offsets_in_first) in (0..=straights).flat_map(|n| (0..=offsets).map(move |o| (n, o))) {
                     firsts.each_stems(offsets_in_first, ahead, in_first, |stems| {
+                        // Stems whose halves may lie alike are grown together.
+                        stems.sort_by_key(|(stem, _)| stem.trace);
+                        let same = |a: &(Half, _), b: &(Half, _)| a.0.trace == b.0.trace;
+                        let stems: Vec<&[(Half, Ending)]> = stems.chunk_by(same).collect();
                         for in_second in 0..=straights - in_first {
                             let between = straights - in_first - in_second;
-                            seconds.each_stems(offsets - offsets_in_first, behind, in_second, |mut rest| {
+                            seconds.each_stems(offsets - offsets_in_first, behind, in_second, |rest| {
+                                let mut rest = &*rest;
                                 while !rest.is_empty() {
-                                    let halves = second.some(&mut rest, MOST_SECONDS);
+                                    let mut halves = second.some(&mut rest, MOST_SECONDS);
+                                    let place = |alike| Placed::new(alike, stock, &to);
                                     let placed: Vec<Placed<'_>> =
-                                        halves.iter().map(|half| Placed::new(half, stock, &to)).collect();
-                                    let batch = (BATCH_PAIRS / placed.len().max(1)).clamp(BATCH, 64 * BATCH);
-                                    self.each(&meeting, stems, batch, &mut closed, |(stem, ending), closed| {
+                                        alike(&mut halves, stock).into_iter().map(place).collect();
+                                    let batch = (BATCH_PAIRS / placed.len().max(1)).clamp(16, 64 * BATCH);
+                                    self.each(&meeting, &stems, batch, &mut closed, |stems, closed| {
                                         let mut grown = Vec::new();
-                                        first.grow(stem, ending, &mut grown);
-                                        let firsts = grown.iter().map(|half| Placed::new(half, stock, &from));
-                                        (
-                                            firsts.map(|first| meeting.close(&first, &placed, between, closed)).sum(),
-                                            false,
-                                        )
+                                        stems.iter().for_each(|(stem, ending)| first.grow(stem, ending, &mut grown));
+                                        let firsts = alike(&mut grown, stock).into_iter();
+                                        let close = |alike| {
+                                            meeting.close(
+                                                &Placed::new(alike, stock, &from),
+                                                &placed,
+                                                between,
+                                                closed,
+                                            )
+                                        };
+                                        (firsts.map(close).sum(), false)
                                     })?;
                                 }
                                 Ok(())
