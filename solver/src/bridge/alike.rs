@@ -1,7 +1,10 @@
 //! Halves that lie alike: of the many ways to build one and the same bent line, one stands for all of them when a
 //! chain is closed.
 
-use super::{half::Half, stock::{Socket, Stock}};
+use super::{
+    half::Half,
+    stock::{Socket, Stock},
+};
 
 /// Halves that lie alike up to their last corner. They differ in parts, last leg, ends and loss.
 #[derive(Clone, Debug)]
@@ -33,24 +36,39 @@ impl Ending<'_> {
     }
 }
 
-/// Sorts halves into those that lie alike, least loss first.
-pub(super) fn alike<'h>(halves: &'h mut [Half], stock: &Stock) -> Vec<Alike<'h>> {
-    halves.sort_unstable_by_key(|half| (half.trace, half.leg.to_bits(), half.exit, half.swivel, half.loss, half.turns));
-    let halves = &*halves;
-    let mut groups: Vec<Alike<'h>> = halves
-        .chunk_by(|a, b| a.trace == b.trace && a.lies_like(b, stock))
-        .map(|halves| {
-            let ends_like = |a: &Half, b: &Half| (a.leg.to_bits(), a.exit, a.swivel) == (b.leg.to_bits(), b.exit, b.swivel);
-            let endings = halves.chunk_by(ends_like).map(|halves| Ending {
-                leg: halves[0].leg,
-                exit: usize::from(halves[0].exit),
-                swivel: halves[0].swivel,
-                halves,
-            });
-            let least = halves.iter().map(|half| half.loss).min().unwrap_or(0);
-            Alike { half: &halves[0], least, endings: endings.collect() }
-        })
-        .collect();
-    groups.sort_by_key(|group| group.least);
-    groups
+/// Halves sorted into those that lie alike.
+pub(super) struct Sorted {
+    halves: Vec<Half>,
+}
+
+impl Sorted {
+    pub(super) fn new(halves: &[Half]) -> Self {
+        let key = |half: &Half| (half.trace, half.leg.to_bits(), half.exit, half.swivel, half.loss);
+        let mut order: Vec<_> = halves.iter().enumerate().map(|(index, half)| (key(half), index)).collect();
+        order.sort_unstable();
+        Self { halves: order.into_iter().map(|(_, index)| halves[index]).collect() }
+    }
+
+    /// Those that lie alike, least loss first.
+    pub(super) fn alike(&self, stock: &Stock) -> Vec<Alike<'_>> {
+        let like = |a: &Half, b: &Half| a.trace == b.trace && a.lies_like(b, stock);
+        let ends_like = |a: &Half, b: &Half| (a.leg.to_bits(), a.exit, a.swivel) == (b.leg.to_bits(), b.exit, b.swivel);
+        let mut groups: Vec<Alike<'_>> = self
+            .halves
+            .chunk_by(like)
+            .map(|halves| Alike {
+                half: &halves[0],
+                least: halves.iter().map(|half| half.loss).min().unwrap_or(0),
+                endings: halves
+                    .chunk_by(ends_like)
+                    .map(|halves| {
+                        let Half { leg, exit, swivel, .. } = halves[0];
+                        Ending { leg, exit: usize::from(exit), swivel, halves }
+                    })
+                    .collect(),
+            })
+            .collect();
+        groups.sort_by_key(|group| group.least);
+        groups
+    }
 }

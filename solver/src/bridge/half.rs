@@ -3,6 +3,7 @@
 
 use super::{
     closure::Turn,
+    meet::Meeting,
     run::{Run, Runs},
     stock::{Socket, Stock, TurnClass, TurnId, narrow},
 };
@@ -52,6 +53,8 @@ pub(super) struct Half {
     pub(super) bends: u8,
     pub(super) bends_before_step: u8,
     pub(super) swivel: bool,
+    /// All parts, straight ones too.
+    parts: u8,
     /// Mixed from all that decides where the last corner lies: the same for halves that lie alike, and for hardly any
     /// others.
     pub(super) trace: u64,
@@ -73,8 +76,14 @@ impl Half {
             bends: 0,
             bends_before_step: 0,
             swivel: false,
+            parts: 0,
             trace: 0,
         }
+    }
+
+    /// How far the end of its last leg is from the port when all is laid out straight.
+    fn reach(&self) -> f64 {
+        self.lengths.iter().sum::<f64>() + self.leg + self.step + self.half
     }
 
     /// Whether the two lie alike from the port to the last corner: the same bends at the same distances, whatever parts
@@ -130,7 +139,6 @@ fn mix(state: u64, word: u64) -> u64 {
 const MOST_STEMS: usize = 50_000;
 
 /// The halves from one port, by bends, offsets and straight parts.
-#[derive(Debug)]
 pub(super) struct Halves<'a> {
     grower: Grower<'a>,
     /// What was worked out so far, by offsets, bends and straight parts.
@@ -212,19 +220,23 @@ fn shorter(offsets: usize, bends: usize) -> impl Iterator<Item = (usize, usize, 
     without_bend.into_iter().chain(without_offset)
 }
 
+/// Parts that have to follow a first turning part for it to be worth finding out whether it has room: with fewer, there
+/// are so few chains of it that closing them takes no longer.
+pub(super) const WORTH_ASKING: usize = 2;
+
 /// Lengthens halves from one port.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub(super) struct Grower<'a> {
-    pub(super) stock: &'a Stock,
-    pub(super) runs: &'a Runs<'a>,
-    pub(super) port: Socket,
-    /// Losses of this much and more are not wanted.
-    pub(super) limit: u64,
+    pub(super) meeting: &'a Meeting<'a>,
+    /// The first or the second.
+    pub(super) port: usize,
+    /// Parts of the whole chain.
+    pub(super) parts: usize,
 }
 
 impl Grower<'_> {
     fn seed(&self) -> Half {
-        Half::port(self.port)
+        Half::port([self.meeting.stock.from, self.meeting.stock.to][self.port])
     }
 
     /// Takes stems off `rest` until they have grown to about `most` halves, and gives those.
@@ -262,11 +274,21 @@ impl Grower<'_> {
     }
 
     fn add(&self, half: &Half, parts: usize, made: &mut Vec<Half>, place: impl Fn(&mut Half, &TurnClass, f64) -> bool) {
-        for (id, class) in self.stock.turns.iter().enumerate() {
-            for (index, run) in self.runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate() {
+        let meeting = self.meeting;
+        let limit = meeting.high();
+        for (id, class) in meeting.stock.turns.iter().enumerate() {
+            for (index, run) in meeting.runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate()
+            {
                 let loss = half.loss + run.loss + class.loss;
                 // A thread alone stops wherever its ring seats: without a swivel in the run nothing can be aimed.
-                if loss >= self.limit || !(half.swivel || run.swivel || class.entry_swivel) {
+                if loss >= limit || !(half.swivel || run.swivel || class.entry_swivel) {
+                    continue;
+                }
+                if half.count == 0
+                    && self.parts > parts + WORTH_ASKING
+                    && run.span.is_fixed()
+                    && meeting.doorways.bars(self.port, id, run.span.shortest)
+                {
                     continue;
                 }
                 for (length, stretch) in run.tries() {
@@ -283,6 +305,10 @@ impl Grower<'_> {
                     next.runs[usize::from(half.count)] = which;
                     next.count += 1;
                     next.half += stretch;
+                    next.parts += which.0 + 1;
+                    if !meeting.reaches(next.reach(), self.parts.saturating_sub(usize::from(next.parts))) {
+                        continue;
+                    }
                     next.exit = narrow(class.exit);
                     next.swivel = class.exit_swivel;
                     next.loss = loss;

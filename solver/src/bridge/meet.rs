@@ -6,6 +6,7 @@ use super::{
         Allowance, Bow, Hand, Line, Posture, Residual, Shifted, Skeleton, closes, corner_play, five, four, shifted,
         three,
     },
+    doorway::Doorways,
     half::{Half, Laid, MAX_BENDS},
     run::{Run, Runs},
     stock::{Span, Stock, TurnId},
@@ -71,6 +72,9 @@ impl Closed {
 /// finds the rest, and keeping thousands would only be slow.
 const MOST_POSTURES: usize = 32;
 
+/// What sums of lengths are rounded by at most, and much less than matters.
+const ROUNDING_MM: f64 = 1e-6;
+
 /// Turns closer than this are one posture, in radians: a third of a degree, inside what the allowance itself hides.
 const SAME_TURN: f64 = 0.006;
 
@@ -134,8 +138,11 @@ impl Join<'_> {
 pub(super) struct Meeting<'a> {
     pub(super) stock: &'a Stock,
     pub(super) runs: &'a Runs<'a>,
+    pub(super) doorways: &'a Doorways<'a>,
     pub(super) from: Line,
     pub(super) to: Line,
+    /// From port to port.
+    pub(super) distance_mm: f64,
     pub(super) allowance: Allowance,
     /// Least loss that this portion of the search is about.
     pub(super) low: u64,
@@ -152,6 +159,19 @@ impl Meeting<'_> {
     /// Whether a loss belongs to this portion of the search.
     pub(super) fn wants(&self, loss: u64) -> bool {
         (self.low..self.high()).contains(&loss)
+    }
+
+    /// Whether a chain that begins or ends with these has room at its ports.
+    pub(super) fn has_room(&self, port: usize, run: &Run, turn: TurnId) -> bool {
+        let seen = if port == 0 { turn } else { self.stock.turns[turn].reverse };
+        !run.span.is_fixed() || !self.doorways.bars(port, seen, run.span.shortest)
+    }
+
+    /// Whether parts that reach so far, and `more` others, reach from the one port to the other.
+    pub(super) fn reaches(&self, reach_mm: f64, more: usize) -> bool {
+        #[expect(clippy::cast_precision_loss, reason = "at most MOST_PARTS")]
+        let more = more as f64;
+        reach_mm + self.stock.longest_mm * more + self.allowance.mm + ROUNDING_MM >= self.distance_mm
     }
 
     /// Ends the portion so that about `keep` of the `closed` chains belong to it, and drops the others. At least those
@@ -387,9 +407,7 @@ impl Found<'_, '_> {
         });
         let mut posture = skeleton.posture_along(&meeting.from, directions, std::slice::from_ref(aside));
         if let Some(residual) = closes(&skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
-            self.closed
-                .get_or_insert_with(|| name(meeting, self.halves, self.laid))
-                .add(posture, residual);
+            self.closed.get_or_insert_with(|| name(meeting, self.halves, self.laid)).add(posture, residual);
         }
     }
 }

@@ -4,6 +4,7 @@ mod alike;
 mod answer;
 mod closure;
 mod direct;
+mod doorway;
 mod fit;
 mod half;
 mod loss;

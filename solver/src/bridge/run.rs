@@ -62,6 +62,17 @@ impl RunList {
     }
 }
 
+/// Runs that are held, beyond twice the distinct ones, before equals are dropped.
+const MOST_EQUALS: usize = 50_000;
+
+/// Sorts runs, shortest first, and drops equals.
+fn sort(made: &mut Vec<(RunKey, Run)>) {
+    // Stable, so that of equal runs the first made stays; it is quick because every straight part adds to a list that is
+    // in order already.
+    made.sort_by_key(|(key, _)| *key);
+    made.dedup_by_key(|(key, _)| *key);
+}
+
 /// The runs between every pair of end classes, shortest first, worked out when they are first asked for.
 ///
 /// Runs of the same span, swivel and loss are one entry: which parts make it is worked out again, by
@@ -114,13 +125,13 @@ impl<'s> Runs<'s> {
         // Kept in one place for both ways, for every straight part can be built in either way round.
         let (a, b) = (self.kinds[from], self.kinds[to]);
         let (low, high) = (a.min(b), a.max(b));
-        lists[high * (high + 1) / 2 + low]
-            .get_or_init(|| self.add_part(self.samples[low], self.samples[high], before))
+        lists[high * (high + 1) / 2 + low].get_or_init(|| self.add_part(self.samples[low], self.samples[high], before))
     }
 
     /// The runs of one part more than `before`.
     fn add_part(&self, from: Socket, to: Socket, before: usize) -> RunList {
         let mut made = Vec::new();
+        let mut distinct = 0;
         for last in self.stock.straights.iter().filter(|straight| self.stock.mates[straight.exit][to]) {
             made.extend(self.between(from, last.entry, before).runs.iter().map(|run| {
                 let run = Run {
@@ -130,11 +141,13 @@ impl<'s> Runs<'s> {
                 };
                 (run.key(), run)
             }));
+            // Most runs can be made in many ways: to hold them all would take many times the memory of the list.
+            if made.len() > 2 * distinct + MOST_EQUALS {
+                sort(&mut made);
+                distinct = made.len();
+            }
         }
-        // Stable, so that of equal runs the first made stays; it is quick because every straight part adds to a list
-        // that is in order already.
-        made.sort_by_key(|(key, _)| *key);
-        made.dedup_by_key(|(key, _)| *key);
+        sort(&mut made);
         RunList::new(made.into_iter().map(|(_, run)| run).collect())
     }
 

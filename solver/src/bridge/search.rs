@@ -1,10 +1,11 @@
 //! The search: by part count, within a count by portions of loss, within a portion by number of bends.
 
 use super::{
-    alike::alike,
+    alike::Sorted,
     answer::{Answer, Completeness, Counts, StopReason, Wishes},
     closure::{Allowance, Line, MAX_TURNS},
     direct,
+    doorway::Doorways,
     fit::Site,
     half::{Ending, Grower, Half, Halves},
     loss,
@@ -53,12 +54,15 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
     let flow = wishes.flow_l_min.unwrap_or(layout.design_flow_l_min());
     let coolant = layout.coolant();
     let stock = Stock::new(fittings, ports, |fitting| loss::micropascals(fitting, flow, &coolant));
+    let allowance = Allowance { mm: layout.allowances().closure_mm, rad: layout.allowances().closure_deg.to_radians() };
+    let site = Site::new(fittings, layout, ports, clearance_mm);
     let mut search = Search {
         stock: &stock,
-        site: Site::new(fittings, layout, ports, clearance_mm),
+        doorways: &Doorways::new(&site, &stock, &allowance),
+        site: &site,
         from: line_of(ports[0]),
         to: line_of(ports[1]),
-        allowance: Allowance { mm: layout.allowances().closure_mm, rad: layout.allowances().closure_deg.to_radians() },
+        allowance,
         wishes,
         counts: Counts::default(),
         chains: Vec::new(),
@@ -67,14 +71,15 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
     let completeness = if stock.enters().contains(&false) {
         Completeness::Complete { parts: max_parts }
     } else {
-        search.run(max_parts)
+        parallel::inside(|| search.run(max_parts))
     };
     Answer { chains: search.chains, completeness, counts: search.counts, obstacles }
 }
 
 struct Search<'a> {
     stock: &'a Stock,
-    site: Site<'a>,
+    doorways: &'a Doorways<'a>,
+    site: &'a Site<'a>,
     from: Line,
     to: Line,
     allowance: Allowance,
@@ -125,13 +130,24 @@ impl Search<'_> {
     /// close to hold them all. Returns the loss up to which it searched.
     fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<u64, StopReason> {
         let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
-        let meeting = Meeting { stock, runs, from, to, allowance, low: portion.start, high: portion.end.into() };
-        let first = Grower { stock, runs, port: stock.from, limit: portion.end };
-        let second = Grower { port: stock.to, ..first };
+        let (low, high) = (portion.start, portion.end.into());
+        let meeting = Meeting {
+            stock,
+            runs,
+            doorways: self.doorways,
+            from,
+            to,
+            distance_mm: (to.at - from.at).norm(),
+            allowance,
+            low,
+            high,
+        };
+        let first = Grower { meeting: &meeting, port: 0, parts };
+        let second = Grower { port: 1, ..first };
         let (mut firsts, mut seconds) = (Halves::new(first), Halves::new(second));
         let mut closed = Vec::new();
-        self.each(&meeting, &direct::sequences(&meeting, parts), 4 * BATCH, &mut closed, |turns, closed| {
-            (direct::close(&meeting, turns, parts, closed), false)
+        self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, closed| {
+            (direct::close(&meeting, pointed, parts, closed), false)
         })?;
         for offsets in 0..2 {
             for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
@@ -151,24 +167,20 @@ impl Search<'_> {
                             seconds.each_stems(offsets - offsets_in_first, behind, in_second, |rest| {
                                 let mut rest = &*rest;
                                 while !rest.is_empty() {
-                                    let mut halves = second.some(&mut rest, MOST_SECONDS);
+                                    let sorted = Sorted::new(&second.some(&mut rest, MOST_SECONDS));
                                     let place = |alike| Placed::new(alike, stock, &to);
-                                    let placed: Vec<Placed<'_>> =
-                                        alike(&mut halves, stock).into_iter().map(place).collect();
+                                    let placed: Vec<Placed<'_>> = sorted.alike(stock).into_iter().map(place).collect();
                                     let batch = (BATCH_PAIRS / placed.len().max(1)).clamp(16, 64 * BATCH);
                                     self.each(&meeting, &stems, batch, &mut closed, |stems, closed| {
-                                        let mut grown = Vec::new();
-                                        stems.iter().for_each(|(stem, ending)| first.grow(stem, ending, &mut grown));
-                                        let firsts = alike(&mut grown, stock).into_iter();
-                                        let close = |alike| {
-                                            meeting.close(
-                                                &Placed::new(alike, stock, &from),
-                                                &placed,
-                                                between,
-                                                closed,
-                                            )
-                                        };
-                                        (firsts.map(close).sum(), false)
+                                        let (mut rest, mut tried) = (*stems, 0);
+                                        while !rest.is_empty() {
+                                            let sorted = Sorted::new(&first.some(&mut rest, MOST_FIRSTS));
+                                            for alike in sorted.alike(stock) {
+                                                let placed_first = Placed::new(alike, stock, &from);
+                                                tried += meeting.close(&placed_first, &placed, between, closed);
+                                            }
+                                        }
+                                        (tried, false)
                                     })?;
                                 }
                                 Ok(())
@@ -179,15 +191,19 @@ impl Search<'_> {
                 }
             }
         }
-        let trails = scout::beginnings(&meeting, parts);
-        let sampled = self.each(&meeting, &trails, BATCH, &mut closed, |trail, closed| {
-            scout::follow(&meeting, &mut trail.clone(), parts, closed)
+        let mut sampled = false;
+        scout::each_beginning(&meeting, parts, |trails| {
+            sampled |= self.each(&meeting, trails, BATCH, &mut closed, |trail, closed| {
+                scout::follow(&meeting, &mut trail.clone(), parts, closed)
+            })?;
+            Ok(())
         })?;
         if sampled && self.sampled.is_none() {
             self.sampled = Some(parts);
         }
+        self.counts.barred = self.doorways.barred();
         self.counts.closed += closed.len() as u64;
-        let bench = Bench { stock, runs, site: &self.site, from, to, allowance };
+        let bench = Bench { stock, runs, site: self.site, from, to, allowance };
         let cancel = self.wishes.cancel;
         let stop = || cancel.is_some_and(|flag| flag.load(Ordering::Relaxed));
         let finished = admit(&bench, closed, self.wishes.want, &mut self.chains, &mut self.counts, &stop);
@@ -255,6 +271,9 @@ const BATCH_PAIRS: usize = 100_000;
 
 /// Halves from the second port that are held at a time: 3 MB of them, and as much again for where their corners lie.
 const MOST_SECONDS: usize = 25_000;
+
+/// Halves from the first port that each thread holds at a time: 3 MB of them.
+const MOST_FIRSTS: usize = 10_000;
 
 /// Closed chains that are held at a time: some 30 MB of them. With more, the lossier ones are left to another portion.
 const MOST_CLOSED: usize = 40_000;

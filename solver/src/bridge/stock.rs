@@ -101,6 +101,11 @@ pub(super) struct Stock {
     pub(super) from: Socket,
     /// The class of the second port.
     pub(super) to: Socket,
+    /// How far any one link can reach.
+    pub(super) longest_mm: f64,
+    /// Every turning class, and those that are not bends.
+    pub(super) all: Vec<TurnId>,
+    pub(super) odd: Vec<TurnId>,
     pub(super) has_offsets: bool,
     /// Whether any link is neither straight nor a bend nor an offset.
     pub(super) has_others: bool,
@@ -171,7 +176,12 @@ impl Stock {
             let count = narrow(shapes.len());
             class.shape = *shapes.entry(class.turn.shape()).or_insert(count);
         }
+        let reaches = turns.iter().map(|class| class.turn.reach());
+        let lengths = straights.iter().map(|straight: &Straight| straight.span.longest);
         Self {
+            longest_mm: reaches.chain(lengths).fold(0.0, f64::max),
+            all: (0..turns.len()).collect(),
+            odd: (0..turns.len()).filter(|id| !turns[*id].turn.is_bend()).collect(),
             has_offsets: turns.iter().any(|class| class.offset.is_some()),
             has_others: turns.iter().any(|class| class.offset.is_none() && !class.turn.is_bend()),
             straights,
