@@ -11,8 +11,9 @@ use super::{
 pub(super) struct Alike<'h> {
     /// Any one of them.
     pub(super) half: &'h Half,
-    /// Their least loss.
+    /// Their least and greatest loss.
     pub(super) least: u64,
+    pub(super) most: u64,
     /// The halves by how they end.
     pub(super) endings: Vec<Ending<'h>>,
 }
@@ -59,6 +60,7 @@ impl Sorted {
             .map(|halves| Alike {
                 half: &halves[0],
                 least: halves.iter().map(|half| half.loss).min().unwrap_or(0),
+                most: halves.iter().map(|half| half.loss).max().unwrap_or(0),
                 endings: halves
                     .chunk_by(ends_like)
                     .map(|halves| {

@@ -2,9 +2,10 @@
 //! so the lengths follow and are looked up instead of tried.
 
 use super::{
+    closed::{Closed, skeleton},
     closure::{Cones, Turn, at_angle, closes},
     half::Laid,
-    meet::{Closed, Meeting, skeleton},
+    meet::Meeting,
     run::{Run, RunList},
     stock::TurnId,
 };
@@ -162,7 +163,10 @@ impl<'a> Attempt<'a> {
     }
 
     fn close(&self, ways: &[Way], closed: &mut Vec<Closed>) -> u64 {
-        if self.lists.iter().any(|list| list.runs.is_empty()) {
+        let turning: u64 = self.turns.iter().map(|id| self.meeting.stock.turns[*id].loss).sum();
+        let straight: u64 = self.lists.iter().map(|list| list.least).sum();
+        let straights: usize = self.counts.iter().sum();
+        if self.lists.iter().any(|list| list.runs.is_empty()) || !self.meeting.may_want(turning + straight, straights) {
             return 0;
         }
         let mut tried = 0;

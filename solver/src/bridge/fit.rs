@@ -2,9 +2,9 @@
 
 use super::{
     answer::{CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance},
+    closed::Closed,
     closure::Posture,
     doorway::{self, Beginning},
-    meet::Closed,
     stock::LinkId,
 };
 use crate::{

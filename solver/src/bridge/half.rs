@@ -275,13 +275,13 @@ impl Grower<'_> {
 
     fn add(&self, half: &Half, parts: usize, made: &mut Vec<Half>, place: impl Fn(&mut Half, &TurnClass, f64) -> bool) {
         let meeting = self.meeting;
-        let limit = meeting.high();
+        let rest = self.parts.saturating_sub(usize::from(half.parts) + parts + 1);
         for (id, class) in meeting.stock.turns.iter().enumerate() {
             for (index, run) in meeting.runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate()
             {
                 let loss = half.loss + run.loss + class.loss;
                 // A thread alone stops wherever its ring seats: without a swivel in the run nothing can be aimed.
-                if loss >= limit || !(half.swivel || run.swivel || class.entry_swivel) {
+                if !meeting.may_want(loss, rest) || !(half.swivel || run.swivel || class.entry_swivel) {
                     continue;
                 }
                 if half.count == 0
@@ -306,7 +306,7 @@ impl Grower<'_> {
                     next.count += 1;
                     next.half += stretch;
                     next.parts += which.0 + 1;
-                    if !meeting.reaches(next.reach(), self.parts.saturating_sub(usize::from(next.parts))) {
+                    if !meeting.reaches(next.reach(), rest) {
                         continue;
                     }
                     next.exit = narrow(class.exit);

@@ -2,10 +2,8 @@
 
 use super::{
     alike::{Alike, Ending},
-    closure::{
-        Allowance, Bow, Hand, Line, Posture, Residual, Shifted, Skeleton, closes, corner_play, five, four, shifted,
-        three,
-    },
+    closed::Closed,
+    closure::{Allowance, Bow, Hand, Line, Shifted, Skeleton, closes, corner_play, five, four, shifted, three},
     doorway::Doorways,
     half::{Half, Laid, MAX_BENDS},
     run::{Run, Runs},
@@ -14,80 +12,8 @@ use super::{
 use crate::geometry::Vector;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// A chain that closes, named only by classes: the turning links in order, the run before each and the last run, and
-/// every posture found.
-#[derive(Clone, Debug)]
-pub(super) struct Closed {
-    pub(super) loss: u64,
-    pub(super) turns: Vec<TurnId>,
-    pub(super) runs: Vec<Laid>,
-    pub(super) postures: Vec<(Posture, Residual)>,
-}
-
-impl Closed {
-    pub(super) fn skeleton<'s>(&self, stock: &'s Stock) -> Skeleton<'s> {
-        skeleton(stock, &self.turns, &self.runs)
-    }
-
-    /// Gives back the memory that its lists were given to grow into.
-    pub(super) fn shrink(&mut self) {
-        self.turns.shrink_to_fit();
-        self.runs.shrink_to_fit();
-        self.postures.shrink_to_fit();
-    }
-
-    /// Sets the runs of fixed length in every posture, which may be that of a chain that lies alike.
-    fn lay_runs(&mut self) {
-        for (posture, _) in &mut self.postures {
-            let fixed = self.runs.iter().zip(&mut posture.runs);
-            fixed.filter(|(laid, _)| laid.run.span.is_fixed()).for_each(|(laid, length)| *length = laid.length);
-        }
-    }
-
-    /// Whether further postures would be kept.
-    pub(super) fn has_room(&self) -> bool {
-        self.postures.len() < MOST_POSTURES
-    }
-
-    /// Adds a posture unless it is there already or there are enough of them.
-    pub(super) fn add(&mut self, posture: Posture, residual: Residual) {
-        if !self.has_room() {
-            return;
-        }
-        let count = self.turns.len();
-        let same = |other: &Posture| {
-            let turn = |i: usize| {
-                let difference = (posture.turns[i] - other.turns[i]).rem_euclid(std::f64::consts::TAU);
-                difference.min(std::f64::consts::TAU - difference) < SAME_TURN
-            };
-            (0..count).all(turn)
-        };
-        if !self.postures.iter().any(|(other, _)| same(other)) {
-            self.postures.push((posture, residual));
-        }
-    }
-}
-
-/// Postures kept of one chain. Chains that cannot swing have a handful; of those that can, the walk along their continuum
-/// finds the rest, and keeping thousands would only be slow.
-const MOST_POSTURES: usize = 32;
-
 /// What sums of lengths are rounded by at most, and much less than matters.
 const ROUNDING_MM: f64 = 1e-6;
-
-/// Turns closer than this are one posture, in radians: a third of a degree, inside what the allowance itself hides.
-const SAME_TURN: f64 = 0.006;
-
-pub(super) fn skeleton<'s>(stock: &'s Stock, turns: &[TurnId], runs: &[Laid]) -> Skeleton<'s> {
-    let mut skeleton = Skeleton::EMPTY;
-    skeleton.count = turns.len();
-    turns.iter().zip(&mut skeleton.turns).for_each(|(id, turn)| *turn = &stock.turns[*id].turn);
-    for (index, laid) in runs.iter().enumerate() {
-        skeleton.runs[index] = laid.run.span;
-        skeleton.tried[index] = laid.length;
-    }
-    skeleton
-}
 
 /// Halves that lie alike and where their corners are.
 pub(super) struct Placed<'h> {
@@ -161,6 +87,11 @@ impl Meeting<'_> {
         (self.low..self.high()).contains(&loss)
     }
 
+    /// Whether parts of this loss and `more` others can make a chain that belongs to it.
+    pub(super) fn may_want(&self, loss: u64, more: usize) -> bool {
+        loss < self.high() && loss + self.stock.lossiest * more as u64 >= self.low
+    }
+
     /// Whether a chain that begins or ends with these has room at its ports.
     pub(super) fn has_room(&self, port: usize, run: &Run, turn: TurnId) -> bool {
         let seen = if port == 0 { turn } else { self.stock.turns[turn].reverse };
@@ -202,6 +133,9 @@ impl Meeting<'_> {
                 break;
             }
             let b = second.half;
+            if first.alike.most + second.alike.most + self.stock.lossiest * (parts as u64) < self.low {
+                continue;
+            }
             let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + a.step + b.step;
             let (shortest, longest) = self.window(first, second);
             self.joins([first, second], parts, (shortest - margin, longest + margin), &mut joins);

@@ -2,6 +2,7 @@
 
 mod alike;
 mod answer;
+mod closed;
 mod closure;
 mod direct;
 mod doorway;

@@ -42,12 +42,15 @@ pub(super) struct RunList {
     pub(super) runs: Vec<Run>,
     /// The greatest stretch among them.
     widest: f64,
+    /// The least loss among them.
+    pub(super) least: u64,
 }
 
 impl RunList {
     fn new(runs: Vec<Run>) -> Self {
         let widest = runs.iter().map(|run| run.span.longest - run.span.shortest).fold(0.0, f64::max);
-        Self { runs, widest }
+        let least = runs.iter().map(|run| run.loss).min().unwrap_or(0);
+        Self { runs, widest, least }
     }
 
     /// The runs that can be made between `least` and `most` long, with their place in the list.
@@ -62,8 +65,8 @@ impl RunList {
     }
 }
 
-/// Runs that are held, beyond twice the distinct ones, before equals are dropped.
-const MOST_EQUALS: usize = 50_000;
+/// Runs that are held, beyond half as many again as the distinct ones, before equals are dropped.
+const MOST_EQUALS: usize = 20_000;
 
 /// Sorts runs, shortest first, and drops equals.
 fn sort(made: &mut Vec<(RunKey, Run)>) {
@@ -142,7 +145,7 @@ impl<'s> Runs<'s> {
                 (run.key(), run)
             }));
             // Most runs can be made in many ways: to hold them all would take many times the memory of the list.
-            if made.len() > 2 * distinct + MOST_EQUALS {
+            if made.len() > distinct + distinct / 2 + MOST_EQUALS {
                 sort(&mut made);
                 distinct = made.len();
             }

@@ -2,9 +2,10 @@
 //! and more turning parts.
 
 use super::{
+    closed::{Closed, skeleton},
     closure::{MAX_TURNS, at_angle, general, is_exhaustive},
     half::{Laid, WORTH_ASKING},
-    meet::{Closed, Meeting, skeleton},
+    meet::Meeting,
     run::Run,
     stock::{Stock, TurnId},
 };
@@ -112,7 +113,7 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
         if trail.can_become_ours(stock, more) {
             for run in &meeting.runs.between(exit, class.entry, before).runs {
                 trail.loss = kept.0 + run.loss + class.loss;
-                if trail.loss >= meeting.high() || !(swivel || run.swivel || class.entry_swivel) {
+                if !meeting.may_want(trail.loss, more) || !(swivel || run.swivel || class.entry_swivel) {
                     continue;
                 }
                 trail.reach = kept.1 + run.span.longest + class.turn.reach();

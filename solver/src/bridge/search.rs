@@ -3,13 +3,14 @@
 use super::{
     alike::Sorted,
     answer::{Answer, Completeness, Counts, StopReason, Wishes},
+    closed::Closed,
     closure::{Allowance, Line, MAX_TURNS},
     direct,
     doorway::Doorways,
     fit::Site,
     half::{Ending, Grower, Half, Halves},
     loss,
-    meet::{Closed, Meeting, Placed},
+    meet::{Meeting, Placed},
     parallel,
     rank::{Bench, admit},
     run::Runs,
@@ -131,64 +132,17 @@ impl Search<'_> {
     fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<u64, StopReason> {
         let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
         let (low, high) = (portion.start, portion.end.into());
-        let meeting = Meeting {
-            stock,
-            runs,
-            doorways: self.doorways,
-            from,
-            to,
-            distance_mm: (to.at - from.at).norm(),
-            allowance,
-            low,
-            high,
-        };
-        let first = Grower { meeting: &meeting, port: 0, parts };
-        let second = Grower { port: 1, ..first };
-        let (mut firsts, mut seconds) = (Halves::new(first), Halves::new(second));
+        let (doorways, distance_mm) = (self.doorways, (to.at - from.at).norm());
+        let meeting = Meeting { stock, runs, doorways, from, to, distance_mm, allowance, low, high };
         let mut closed = Vec::new();
         self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, closed| {
             (direct::close(&meeting, pointed, parts, closed), false)
         })?;
+        let growers = [0, 1].map(|port| Grower { meeting: &meeting, port, parts });
+        let mut halves = growers.map(Halves::new);
         for offsets in 0..2 {
             for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
-                if bends + offsets > parts {
-                    continue;
-                }
-                let straights = parts - bends - offsets;
-                let (ahead, behind) = (bends.div_ceil(2), bends / 2);
-                for (in_first, offsets_in_first) in (0..=straights).flat_map(|n| (0..=offsets).map(move |o| (n, o))) {
-                    firsts.each_stems(offsets_in_first, ahead, in_first, |stems| {
-                        // Stems whose halves may lie alike are grown together.
-                        stems.sort_by_key(|(stem, _)| stem.trace);
-                        let same = |a: &(Half, _), b: &(Half, _)| a.0.trace == b.0.trace;
-                        let stems: Vec<&[(Half, Ending)]> = stems.chunk_by(same).collect();
-                        for in_second in 0..=straights - in_first {
-                            let between = straights - in_first - in_second;
-                            seconds.each_stems(offsets - offsets_in_first, behind, in_second, |rest| {
-                                let mut rest = &*rest;
-                                while !rest.is_empty() {
-                                    let sorted = Sorted::new(&second.some(&mut rest, MOST_SECONDS));
-                                    let place = |alike| Placed::new(alike, stock, &to);
-                                    let placed: Vec<Placed<'_>> = sorted.alike(stock).into_iter().map(place).collect();
-                                    let batch = (BATCH_PAIRS / placed.len().max(1)).clamp(16, 64 * BATCH);
-                                    self.each(&meeting, &stems, batch, &mut closed, |stems, closed| {
-                                        let (mut rest, mut tried) = (*stems, 0);
-                                        while !rest.is_empty() {
-                                            let sorted = Sorted::new(&first.some(&mut rest, MOST_FIRSTS));
-                                            for alike in sorted.alike(stock) {
-                                                let placed_first = Placed::new(alike, stock, &from);
-                                                tried += meeting.close(&placed_first, &placed, between, closed);
-                                            }
-                                        }
-                                        (tried, false)
-                                    })?;
-                                }
-                                Ok(())
-                            })?;
-                        }
-                        Ok(())
-                    })?;
-                }
+                self.meet(&growers, &mut halves, [offsets, bends], &mut closed)?;
             }
         }
         let mut sampled = false;
@@ -209,6 +163,64 @@ impl Search<'_> {
         let finished = admit(&bench, closed, self.wishes.want, &mut self.chains, &mut self.counts, &stop);
         self.report();
         if finished { Ok(meeting.high()) } else { Err(StopReason::Cancelled) }
+    }
+
+    /// Closes every chain of so many offsets and bends from the halves at its two ports.
+    fn meet(
+        &mut self,
+        growers: &[Grower<'_>; 2],
+        [firsts, seconds]: &mut [Halves<'_>; 2],
+        [offsets, bends]: [usize; 2],
+        closed: &mut Vec<Closed>,
+    ) -> Result<(), StopReason> {
+        let Some(straights) = growers[0].parts.checked_sub(bends + offsets) else { return Ok(()) };
+        let (ahead, behind) = (bends.div_ceil(2), bends / 2);
+        for (in_first, offsets_in_first) in (0..=straights).flat_map(|n| (0..=offsets).map(move |o| (n, o))) {
+            firsts.each_stems(offsets_in_first, ahead, in_first, |stems| {
+                // Stems whose halves may lie alike are grown together.
+                stems.sort_by_key(|(stem, _)| stem.trace);
+                let stems: Vec<&[(Half, Ending)]> = stems.chunk_by(|(a, _), (b, _)| a.trace == b.trace).collect();
+                for in_second in 0..=straights - in_first {
+                    let between = straights - in_first - in_second;
+                    seconds.each_stems(offsets - offsets_in_first, behind, in_second, |rest| {
+                        self.meet_stems(growers, &stems, rest, between, closed)
+                    })?;
+                }
+                Ok(())
+            })?;
+        }
+        Ok(())
+    }
+
+    /// Closes what grows from the stems at the first port with what grows from those at the second, over runs of
+    /// `between` parts.
+    fn meet_stems(
+        &mut self,
+        [first, second]: &[Grower<'_>; 2],
+        stems: &[&[(Half, Ending)]],
+        mut rest: &[(Half, Ending)],
+        between: usize,
+        closed: &mut Vec<Closed>,
+    ) -> Result<(), StopReason> {
+        let (meeting, stock) = (first.meeting, self.stock);
+        while !rest.is_empty() {
+            let sorted = Sorted::new(&second.some(&mut rest, MOST_SECONDS));
+            let place = |alike| Placed::new(alike, stock, &meeting.to);
+            let seconds: Vec<Placed<'_>> = sorted.alike(stock).into_iter().map(place).collect();
+            let batch = (BATCH_PAIRS / seconds.len().max(1)).clamp(BATCH / 4, 64 * BATCH);
+            self.each(meeting, stems, batch, closed, |stems, closed| {
+                let (mut rest, mut tried) = (*stems, 0);
+                while !rest.is_empty() {
+                    let sorted = Sorted::new(&first.some(&mut rest, MOST_FIRSTS));
+                    for alike in sorted.alike(stock) {
+                        let placed = Placed::new(alike, stock, &meeting.from);
+                        tried += meeting.close(&placed, &seconds, between, closed);
+                    }
+                }
+                (tried, false)
+            })?;
+        }
+        Ok(())
     }
 
     /// Works through `items` in order and in parallel, a batch at a time; stops between batches when asked to.

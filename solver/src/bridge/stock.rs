@@ -103,6 +103,8 @@ pub(super) struct Stock {
     pub(super) to: Socket,
     /// How far any one link can reach.
     pub(super) longest_mm: f64,
+    /// Greatest loss of any one link.
+    pub(super) lossiest: u64,
     /// Every turning class, and those that are not bends.
     pub(super) all: Vec<TurnId>,
     pub(super) odd: Vec<TurnId>,
@@ -179,6 +181,7 @@ impl Stock {
         let reaches = turns.iter().map(|class| class.turn.reach());
         let lengths = straights.iter().map(|straight: &Straight| straight.span.longest);
         Self {
+            lossiest: passages.iter().map(|(.., loss)| *loss).max().unwrap_or(0),
             longest_mm: reaches.chain(lengths).fold(0.0, f64::max),
             all: (0..turns.len()).collect(),
             odd: (0..turns.len()).filter(|id| !turns[*id].turn.is_bend()).collect(),
