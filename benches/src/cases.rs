@@ -209,6 +209,7 @@ fn placed(name: &str, at: [f64; 3], solids: Vec<SolidDef>, ports: Vec<PortDef>) 
         top: Facing::default(),
         play: [0.0; 3],
         play_turn_deg: 0.0,
+        mounted_on: None,
         flow: None,
         heat_w: 0.0,
         pump_speed: 1.0,

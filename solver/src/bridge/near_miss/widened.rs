@@ -43,7 +43,7 @@ pub(super) fn widened(
         closure_deg: reach.deg.max(allowances.closure_deg),
         ..allowances
     };
-    let open = layout.without_solids(mover.body).with_allowances(wide);
+    let open = layout.without_solids(&layout.travelling_with(mover.body)).with_allowances(wide);
     bridge(catalog, &open, &mover.gap, &wishes.search(want)).chains
 }
 
