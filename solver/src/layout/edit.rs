@@ -1,6 +1,6 @@
 //! Moving a component: in the resolved machine, and in the text of its file.
 
-use super::{AllowancesDef, Body, BodyId, BodyKind, Layout};
+use super::{AllowancesDef, Body, BodyId, BodyKind, Layout, PortId};
 use crate::geometry::{Pose, Vector, turned};
 use crate::source::index::Index;
 use std::ops::Range;
@@ -64,6 +64,15 @@ impl Layout {
     /// The same machine, judged by other allowances.
     pub(crate) fn with_allowances(&self, allowances: AllowancesDef) -> Self {
         Self { allowances, ..self.clone() }
+    }
+
+    /// The same machine with one port elsewhere, whatever carries it.
+    pub(crate) fn with_port_at(&self, id: PortId, pose: Pose) -> Self {
+        let mut layout = self.clone();
+        if let Some(port) = layout.ports.get_mut(id.index()) {
+            port.pose = pose;
+        }
+        layout
     }
 
     /// The same machine with some bodies made of nothing: their ports stay, and nothing runs into them.
