@@ -78,7 +78,10 @@ fn a_gap_without_chains_says_why() {
     let open = Counts { sequences: 5.0, closures: 4, ..none };
     assert!(with_counts(open).contains("No sequence of parts closes within 0.3 mm and 0.5°."));
     let blocked = Counts { closed: 3, tested: 3, collided: 3, ..open };
-    assert!(with_counts(blocked).contains("3 chains closed, but none stays 1 mm clear of everything."));
+    assert!(
+        with_counts(blocked)
+            .contains("3 shapes of chain close, but each comes nearer than 1 mm to something or runs into itself.")
+    );
 }
 
 #[test]

@@ -78,12 +78,11 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
             }
         }
     } else {
-        format!(
-            "{} closed, but {} {} mm clear of everything.",
-            if counts.closed == 1 { "One chain".to_owned() } else { format!("{} chains", whole(counts.closed)) },
-            if counts.closed == 1 { "does not stay" } else { "none stays" },
-            report.clearance_mm,
-        )
+        let (shapes, each) = match counts.closed {
+            1 => ("One shape of chain closes".to_owned(), "it"),
+            closed => (format!("{} shapes of chain close", whole(closed)), "each"),
+        };
+        format!("{shapes}, but {each} comes nearer than {} mm to something or runs into itself.", report.clearance_mm)
     }
 }
 

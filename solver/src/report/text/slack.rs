@@ -7,10 +7,13 @@ use super::{
 };
 use crate::{
     bridge::{Direction, SEARCHED_MM, StackUp},
-    report::GapReport,
+    report::{GapReport, words::joined},
 };
 
-/// How many builds of each chain close, and for the first what it does not absorb; nothing when it was not asked for.
+/// Heads of the figures that add up.
+const STACK_HEADS: [&str; 6] = ["#", "worst mm", "worst °", "closes then", "95 % mm", "95 % °"];
+
+/// How many builds of each chain close, and what it does not absorb; nothing when it was not asked for.
 pub(super) fn slack(gap: &GapReport) -> String {
     let Some(first) = gap.slack.first() else { return String::new() };
     let heads = labels::SLACK_HEADS.map(|(head, _)| (head, Align::Right));
@@ -20,26 +23,47 @@ pub(super) fn slack(gap: &GapReport) -> String {
          axis and turned by ±{}° about each (two standard deviations), the swivels set anew; {} builds tried, seed {}:",
         first.position_mm, first.angle_deg, first.samples, first.seed
     );
-    format!(
-        "\n{}{}{}{}",
-        wrapped(&asked, WIDTH, 2, 2),
-        table(2, &heads, rows.collect()),
-        wrapped(&within(gap, &first.directions), WIDTH, 2, 2),
-        wrapped(&adding_up(&first.stack_up), WIDTH, 2, 2)
-    )
+    let mut out = format!("\n{}{}", wrapped(&asked, WIDTH, 2, 2), table(2, &heads, rows.collect()));
+    let port = &gap.facts.to.name;
+    for (chains, said) in alike(gap.slack.iter().map(|slack| within(port, &slack.directions))) {
+        out += &wrapped(&format!("{chains}: {said}"), WIDTH, 2, 2);
+    }
+    let asked = "Adding up: how far off the end is when every error is at its tolerance in the worst combination, and at \
+                 most in 95 of 100 builds:";
+    let heads = STACK_HEADS.map(|head| (head, Align::Right));
+    let rows = gap.slack.iter().enumerate().map(|(index, slack)| adding_up(index, &slack.stack_up).to_vec());
+    out += &wrapped(asked, WIDTH, 2, 2);
+    out += &table(2, &heads, rows.collect());
+    out
 }
 
-/// Where the second port must be for the first chain to close.
-fn within(gap: &GapReport, directions: &[Direction]) -> String {
+/// What is said of chains, once for all of which the same is said.
+fn alike(said: impl Iterator<Item = String>) -> Vec<(String, String)> {
+    let mut groups: Vec<(Vec<String>, String)> = Vec::new();
+    for (index, said) in said.enumerate() {
+        let number = (index + 1).to_string();
+        match groups.iter_mut().find(|(_, known)| *known == said) {
+            Some((numbers, _)) => numbers.push(number),
+            None => groups.push((vec![number], said)),
+        }
+    }
+    let named = |numbers: &[String]| {
+        let chain = if numbers.len() == 1 { "Chain" } else { "Chains" };
+        format!("{chain} {}", joined(numbers))
+    };
+    groups.into_iter().map(|(numbers, said)| (named(&numbers), said)).collect()
+}
+
+/// Where the second port must be for a chain to close.
+fn within(port: &str, directions: &[Direction]) -> String {
     let limited = |found: &&Direction| found.ahead_mm.min(found.back_mm) < SEARCHED_MM;
     let limits: Vec<String> = directions.iter().filter(limited).map(limit).collect();
     let free: Vec<String> =
         directions.iter().filter(|found| !limited(found)).map(|found| line(found.towards)).collect();
-    let port = &gap.facts.to.name;
     let mut text = if limits.is_empty() {
-        format!("Chain 1: {port} may be anywhere within {SEARCHED_MM} mm.")
+        format!("{port} may be anywhere within {SEARCHED_MM} mm.")
     } else {
-        format!("Chain 1: {port} must be within {}.", limits.join(", "))
+        format!("{port} must be within {}.", limits.join(", "))
     };
     if !limits.is_empty() && !free.is_empty() {
         text += &format!(" It absorbs {SEARCHED_MM} mm and more along {}.", free.join(" and "));
@@ -63,14 +87,13 @@ fn line(towards: [f64; 3]) -> String {
     direction(towards).trim_start_matches('+').to_owned()
 }
 
-fn adding_up(stack_up: &StackUp) -> String {
-    format!(
-        "Adding up: with every error at its tolerance in the worst combination chain 1 {} (off by {} mm and {}°); 95 of \
-         100 builds are off by no more than {} mm and {}°.",
-        if stack_up.worst_closes { "still closes" } else { "does not close" },
+fn adding_up(index: usize, stack_up: &StackUp) -> [String; 6] {
+    [
+        (index + 1).to_string(),
         fixed(stack_up.worst_mm, 2),
         fixed(stack_up.worst_deg, 2),
+        if stack_up.worst_closes { "yes" } else { "no" }.to_owned(),
         fixed(stack_up.usual_mm, 2),
         fixed(stack_up.usual_deg, 2),
-    )
+    ]
 }
