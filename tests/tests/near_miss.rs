@@ -436,6 +436,21 @@ fn what_is_mounted_on_a_component_moves_with_it() {
 }
 
 #[test]
+fn what_carries_a_component_can_be_moved_instead() {
+    let sled = r#"(name: "sled", solids: [(shape: box(size: (40, 40, 4)), at: (0, 0, -2))], at: (73, 0, 0), play: (5, 0, 0)),"#;
+    let text = two_boxes(33.0, "mounted_on: \"sled\",", sled, "");
+    let (found, layout) = planted(&text);
+    let first = &found.moves[0];
+    assert_eq!((first.component.as_str(), first.by.shift_mm, first.in_play), ("sled", [-3.0, 0.0, 0.0], true));
+    assert_eq!(
+        (&first.carried[..], &found.searched.components[..]),
+        (&["b".to_owned()][..], &["sled", "b", "a"].map(str::to_owned)[..])
+    );
+    let written = move_in_text(&text, &layout, &first.by).unwrap();
+    assert_eq!(written.matches("at: (70, 0, 0").count(), 2, "{written}");
+}
+
+#[test]
 fn a_turn_takes_along_what_is_mounted() {
     let text = include_str!("../data/near_miss/carried.ron");
     let (_, layout) = with_joiner(text);

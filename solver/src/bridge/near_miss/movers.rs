@@ -1,6 +1,7 @@
 //! Which components can move to open a gap.
 
 use crate::layout::{BodyId, BodyKind, Gap, Layout};
+use std::iter;
 
 /// Which end of a gap moves.
 #[derive(Clone, Debug)]
@@ -15,21 +16,23 @@ pub(super) struct Mover {
     pub(super) reversed: bool,
 }
 
-/// The two ends of the gap that can move: the one with play first, else the second port's. One that takes the other
-/// end along opens nothing.
+/// The components that can move an end of the gap: those of the two ports, and what these are mounted on. Those with play
+/// come first, of these the second port's. One that takes the other end along opens nothing.
 pub(super) fn movers(layout: &Layout, gap: &Gap) -> Vec<Mover> {
     let body = |port| layout.port_by_id(port).map(|port| port.body);
     let (Some(from), Some(to)) = (body(gap.from), body(gap.to)) else { return Vec::new() };
     let back = Gap { from: gap.to, to: gap.from };
-    let mut movers: Vec<Mover> = [(to, from, *gap, false), (from, to, back, true)]
-        .into_iter()
-        .filter(|(body, ..)| layout.body(*body).is_some_and(|body| body.kind == BodyKind::Component))
-        .map(|(body, other, gap, reversed)| {
-            (other, Mover { body, travelling: layout.travelling_with(body), gap, reversed })
-        })
-        .filter(|(other, mover)| !mover.travelling.contains(other))
-        .map(|(_, mover)| mover)
-        .collect();
+    let carrier = |body: BodyId| layout.body(body).and_then(|body| body.mounted_on);
+    let mut movers = Vec::new();
+    for (end, other, gap, reversed) in [(to, from, *gap, false), (from, to, back, true)] {
+        for body in iter::successors(Some(end), |body| carrier(*body)) {
+            let travelling = layout.travelling_with(body);
+            let component = layout.body(body).is_some_and(|body| body.kind == BodyKind::Component);
+            if component && !travelling.contains(&other) {
+                movers.push(Mover { body, travelling, gap, reversed });
+            }
+        }
+    }
     let fixed = |mover: &Mover| {
         layout.body(mover.body).is_some_and(|body| body.play_mm == [0.0; 3] && body.play_turn_deg == 0.0)
     };
