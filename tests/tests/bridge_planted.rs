@@ -37,10 +37,6 @@ fn check(seed: u64) -> (Vec<String>, bool) {
     )
 }
 
-/// Most planted chains that may be missed where the answer declares that it only sampled (six and more bends, parts
-/// with several bends counted bend by bend): as many as were when this was written.
-const MOST_MISSED_IN_SAMPLES: usize = 3;
-
 /// All chains are wanted, so the planted one has to be among them.
 fn lost(planted: &Planted, answer: &Answer) -> Option<String> {
     let key = key_of_steps(&planted.problem, &planted.steps);
@@ -88,8 +84,8 @@ fn five_turning_parts_are_found_again() {
 #[test]
 fn a_thousand_planted_chains_are_found_again() {
     let answers: Vec<(Vec<String>, bool)> = (0..SEEDS).into_par_iter().map(check).collect();
-    let missed = answers.iter().filter(|(_, missed)| *missed).count();
+    let missed: Vec<usize> = (0..answers.len()).filter(|seed| answers[*seed].1).collect();
     let wrong: Vec<String> = answers.into_iter().flat_map(|(wrong, _)| wrong).collect();
     assert!(wrong.is_empty(), "{} faults:\n{}", wrong.len(), wrong.join("\n"));
-    assert!(missed <= MOST_MISSED_IN_SAMPLES, "{missed} chains missed where the answer was sampled");
+    assert!(missed.is_empty(), "seeds {missed:?} were missed where the answer was sampled");
 }

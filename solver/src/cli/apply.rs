@@ -30,7 +30,12 @@ pub(super) fn look_for_near_misses(
         max_parts: args.max_parts,
         clearance_mm: args.clearance,
         flow_l_min: Some(flows.at(gap)),
-        blocked_budget: if answer.counts.closed > 0 { blocked_budget } else { usual.blocked_budget },
+        // Whether what is barred at its port would close was not looked at yet.
+        blocked_budget: if answer.counts.closed + answer.counts.barred > 0 {
+            blocked_budget
+        } else {
+            usual.blocked_budget
+        },
         ..usual
     };
     on_threads(args.threads, || {

@@ -84,7 +84,8 @@ pub(crate) fn general(
     let search = Directed::new(skeleton, from, to, allowance);
     if search.bender_count <= 3 {
         search.run(&mut finish);
-    } else {
+    }
+    if !is_exhaustive(skeleton) {
         sampled(skeleton, &mut finish);
     }
 }

@@ -72,10 +72,13 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
         let closes = format!("closes within {} mm and {}°", report.closure_mm, report.closure_deg);
         match counts.barred {
             0 => format!("No sequence of parts {closes}."),
-            1 => format!("One beginning has no room at its port; no other sequence of parts {closes}."),
-            barred => {
-                format!("{} beginnings have no room at their port; no other sequence of parts {closes}.", whole(barred))
+            1 => {
+                format!("One beginning runs into something however it is turned; no other sequence of parts {closes}.")
             }
+            barred => format!(
+                "{} beginnings run into something however they are turned; no other sequence of parts {closes}.",
+                whole(barred)
+            ),
         }
     } else {
         let (shapes, each) = match counts.closed {
@@ -90,8 +93,8 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
 pub(super) fn searched(counts: &Counts) -> String {
     let barred = match counts.barred {
         0 => String::new(),
-        1 => "1 beginning without room at its port, ".to_owned(),
-        barred => format!("{} beginnings without room at their port, ", whole(barred)),
+        1 => "1 beginning without room, ".to_owned(),
+        barred => format!("{} beginnings without room, ", whole(barred)),
     };
     format!(
         "Searched {} sequences of parts: {barred}{} closures worked out, {} closed, {} tested, {} collided.",
