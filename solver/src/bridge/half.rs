@@ -135,8 +135,8 @@ fn mix(state: u64, word: u64) -> u64 {
     mixed ^ (mixed >> 32)
 }
 
-/// Stems that are held at a time: some 8 MB of them.
-const MOST_STEMS: usize = 50_000;
+/// Stems that are held at a time: some 5 MB of them.
+const MOST_STEMS: usize = 30_000;
 
 /// The halves from one port, by bends, offsets and straight parts.
 pub(super) struct Halves<'a> {
