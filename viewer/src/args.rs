@@ -93,6 +93,10 @@ pub struct OutputArguments {
     /// Measures how long frames of scenes of growing size take, for so many seconds each, and says so.
     #[arg(long, value_name = "SECONDS", hide = true, value_parser = seconds)]
     pub measure: Option<f64>,
+    /// Measures one scene only, by its number from 0, and says it in a line: what `--measure` starts for each, so that
+    /// every scene has a program of its own.
+    #[arg(long, value_name = "N", hide = true, requires = "measure")]
+    pub measure_scene: Option<usize>,
     /// Width and height of pictures, in pixels.
     #[arg(long, value_name = "WxH", default_value = "1280x720", value_parser = size)]
     pub size: Size,

@@ -6,30 +6,26 @@ use crate::desk::{
 };
 use crate::look::{Covers, Section, Show, eye::Eye};
 use crate::scene::{Item, Subject};
-use elbowroom::{catalog::Catalog, interference, interference::Interference, layout::Layout};
+use elbowroom::{interference, interference::Interference, layout::Layout};
 use std::sync::Arc;
 
 /// What was followed last, so that what has not changed is not worked out again.
 #[derive(Clone, Debug, Default)]
 pub struct Followed {
     machine: Option<(Arc<Layout>, Arc<Interference>)>,
-    catalog: Option<Arc<Catalog>>,
 }
 
 impl Followed {
     /// What there is to draw.
     pub fn subject(&mut self, desk: &Desk) -> Subject {
-        let (layout, findings) = match &self.machine {
-            Some(known) if *known.0 == *desk.layout() => known.clone(),
-            _ => {
-                let layout = Arc::new(desk.layout().clone());
-                let findings = Arc::new(interference::check(&layout));
-                (layout, findings)
-            }
+        let layout = desk.shared_layout();
+        let findings = match &self.machine {
+            Some((known, findings)) if Arc::ptr_eq(known, layout) => findings.clone(),
+            _ => Arc::new(interference::check(layout)),
         };
         self.machine = Some((layout.clone(), findings.clone()));
-        let catalog = self.catalog.get_or_insert_with(|| Arc::new(desk.catalog().clone())).clone();
         let gap = desk.gap().and_then(|gap| layout.gaps().get(gap).copied());
+        let (layout, catalog) = (layout.clone(), desk.shared_catalog().clone());
         Subject { gap, chain: desk.chain().cloned(), layout, catalog, findings }
     }
 }

@@ -16,11 +16,17 @@ use elbowroom_viewer::{
         picture::{NotMade, Shot, choose, draw, film, frame_file, make_folder, model, write, write_bytes},
     },
 };
-use std::{error::Error, io::Write, process::ExitCode, time::Duration};
+use std::{
+    error::Error,
+    io::Write,
+    process::ExitCode,
+    time::{Duration, Instant},
+};
 
 /// Ends with 0 when all went well, and with 2 when it did not, as the solver's program does.
 fn main() -> ExitCode {
-    match run(&Arguments::parse()) {
+    let started = Instant::now();
+    match run(&Arguments::parse(), started) {
         Ok(code) => code,
         Err(error) => {
             // Nothing is left to be done when even this cannot be written.
@@ -35,14 +41,20 @@ fn main() -> ExitCode {
 /// The exit code when something went wrong.
 const TROUBLE: u8 = 2;
 
-fn run(arguments: &Arguments) -> Result<ExitCode, Box<dyn Error>> {
+fn run(arguments: &Arguments, started: Instant) -> Result<ExitCode, Box<dyn Error>> {
     // The first question is whether there is anything to draw with, since a window or a picture needs it. A model does
     // not.
     let needs_driver = !arguments.writes() || arguments.output.picture.is_some() || arguments.output.frames.is_some();
-    let device = if needs_driver { driver()? } else { String::new() };
+    if needs_driver {
+        driver()?;
+    }
     let size = [arguments.output.size.width, arguments.output.size.height];
     if let Some(seconds) = arguments.output.measure {
-        let report = pace::report(size, Duration::from_secs_f64(seconds), &device)?;
+        let time = Duration::from_secs_f64(seconds);
+        let report = match arguments.output.measure_scene {
+            Some(scene) => pace::line(scene, size, time, started)?,
+            None => pace::report(size, time)?,
+        };
         std::io::stdout().write_all(report.as_bytes())?;
         return Ok(ExitCode::SUCCESS);
     }

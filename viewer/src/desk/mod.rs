@@ -83,9 +83,21 @@ impl Desk {
         &self.document.layout
     }
 
+    /// The same to keep: as long as it is the same one, nothing has moved.
+    #[must_use]
+    pub fn shared_layout(&self) -> &Arc<Layout> {
+        &self.document.layout
+    }
+
     /// The parts.
     #[must_use]
     pub fn catalog(&self) -> &Catalog {
+        &self.catalog
+    }
+
+    /// The parts, to keep.
+    #[must_use]
+    pub fn shared_catalog(&self) -> &Arc<Catalog> {
         &self.catalog
     }
 

@@ -2,6 +2,7 @@
 
 pub mod driver;
 pub mod glb;
+pub mod live;
 pub mod offscreen;
 pub mod pace;
 pub mod picture;

@@ -4,7 +4,7 @@ use super::driver::{NoDriver, backends, driver};
 use crate::look::{Show, camera, camera::CameraPlugin, camera::Watch, lettering::LetteringPlugin};
 use crate::scene::{OnStage, ScenePlugin, Troupe};
 use bevy::{
-    app::{AppLabel, PluginsState, SubApps, TerminalCtrlCHandlerPlugin},
+    app::{AppLabel, PluginGroupBuilder, PluginsState, SubApps, TerminalCtrlCHandlerPlugin},
     asset::RenderAssetUsages,
     camera::RenderTarget,
     log::LogPlugin,
@@ -68,6 +68,36 @@ pub fn render_plugin() -> RenderPlugin {
     }
 }
 
+/// Bevy's own plugins without a window's system; `window` is one that only programs see.
+pub(super) fn windowless(window: Option<Window>) -> PluginGroupBuilder {
+    DefaultPlugins
+        .set(WindowPlugin { primary_window: window, exit_condition: ExitCondition::DontExit, ..default() })
+        .set(render_plugin())
+        .disable::<WinitPlugin>()
+        // Several may run in one process, which has one log and one handler of Ctrl-C.
+        .disable::<LogPlugin>()
+        .disable::<TerminalCtrlCHandlerPlugin>()
+}
+
+/// An empty picture that can be drawn into.
+pub(super) fn blank(app: &mut App, [width, height]: [u32; 2]) -> Handle<Image> {
+    let size = Extent3d { width, height, depth_or_array_layers: 1 };
+    let format = TextureFormat::Rgba8UnormSrgb;
+    let mut image = Image::new_uninit(size, TextureDimension::D2, format, RenderAssetUsages::all());
+    image.texture_descriptor.usage |= TextureUsages::RENDER_ATTACHMENT;
+    app.world_mut().resource_mut::<Assets<Image>>().add(image)
+}
+
+/// Ends the setting up, so that frames can be drawn one at a time.
+pub(super) fn ready(mut app: App) -> SubApps {
+    while app.plugins_state() == PluginsState::Adding {
+        bevy::tasks::tick_global_task_pools_on_main_thread();
+    }
+    app.finish();
+    app.cleanup();
+    std::mem::take(app.sub_apps_mut())
+}
+
 impl Offscreen {
     /// Starts drawing in a size in pixels.
     ///
@@ -79,32 +109,13 @@ impl Offscreen {
         }
         driver()?;
         let mut app = App::new();
-        app.add_plugins(
-            DefaultPlugins
-                .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
-                .set(render_plugin())
-                .disable::<WinitPlugin>()
-                // Drawn in the same update, not in the one after.
-                .disable::<PipelinedRenderingPlugin>()
-                // Several may run in one process, which has one log and one handler of Ctrl-C.
-                .disable::<LogPlugin>()
-                .disable::<TerminalCtrlCHandlerPlugin>(),
-        );
-        let size = Extent3d { width, height, depth_or_array_layers: 1 };
-        let format = TextureFormat::Rgba8UnormSrgb;
-        let mut image = Image::new_uninit(size, TextureDimension::D2, format, RenderAssetUsages::all());
-        image.texture_descriptor.usage |= TextureUsages::RENDER_ATTACHMENT;
-        let target = app.world_mut().resource_mut::<Assets<Image>>().add(image);
+        // Drawn in the same update, not in the one after.
+        app.add_plugins(windowless(None).disable::<PipelinedRenderingPlugin>());
+        let target = blank(&mut app, [width, height]);
         app.add_plugins((ScenePlugin, CameraPlugin, LetteringPlugin));
         camera::spawn(&mut app.world_mut().commands(), RenderTarget::from(target.clone()));
-        while app.plugins_state() == PluginsState::Adding {
-            bevy::tasks::tick_global_task_pools_on_main_thread();
-        }
-        app.finish();
-        app.cleanup();
         let (sender, receiver) = mpsc::channel();
-        let subapps = std::mem::take(app.sub_apps_mut());
-        Ok(Self { subapps, target, size: [width, height], sender, receiver })
+        Ok(Self { subapps: ready(app), target, size: [width, height], sender, receiver })
     }
 
     /// What is to be seen.
@@ -124,12 +135,6 @@ impl Offscreen {
         let bounds = self.world().resource::<Troupe>().bounds().unwrap_or([Vec3::splat(-50.0), Vec3::splat(50.0)]);
         let aspect = self.size[0] as f32 / self.size[1] as f32;
         aim(&mut self.world().resource_mut::<Watch>().0, bounds, aspect);
-    }
-
-    /// Turns the eye about what it looks at, by an angle in radians, and draws a frame that nobody takes.
-    pub fn turn(&mut self, by: f32) {
-        self.world().resource_mut::<Watch>().0.orbit(by, 0.0);
-        self.update();
     }
 
     /// The picture of the moment: the same whenever the same is on stage, on the same driver.

@@ -20,7 +20,10 @@ use elbowroom::{
     interference::Interference,
     layout::{Body, BodyKind, Gap, Layout},
 };
-use std::{collections::HashMap, sync::Arc};
+use std::{
+    collections::{HashMap, HashSet},
+    sync::Arc,
+};
 
 /// What there is to draw.
 #[derive(Clone, Debug)]
@@ -81,9 +84,18 @@ pub struct Look {
 /// Drawings that are kept from one moment to the next, because most of what stands there stays the same.
 #[derive(Clone, Debug, Default)]
 pub struct Drawings {
+    machine: Option<Arc<Machine>>,
     bodies: HashMap<String, (Body, Arc<Sketch>)>,
     ports: HashMap<String, (elbowroom::layout::Port, Arc<Sketch>)>,
     parts: HashMap<(String, u64), Arc<PartSketches>>,
+}
+
+/// The drawings of a machine that has not changed since, in the order of its bodies and ports.
+#[derive(Debug)]
+struct Machine {
+    layout: Arc<Layout>,
+    bodies: Vec<Arc<Sketch>>,
+    ports: Vec<Arc<Sketch>>,
 }
 
 /// The drawings of a fitting: its body, its collars, and the frames that those turn about.
@@ -99,14 +111,16 @@ struct PartSketches {
 pub fn cast(subject: &Subject, stage: &Stage, show: &Show, drawings: &mut Drawings) -> Vec<Actor> {
     let mut actors = Vec::new();
     let layout = &subject.layout;
+    let machine = drawings.machine(layout);
+    let overlapping: HashSet<&str> =
+        subject.findings.overlaps().flat_map(|meeting| [meeting.a.as_str(), meeting.b.as_str()]).collect();
     let held = |body: usize| {
         stage.held.iter().find(|held| held.body == body).map_or(Affine3A::IDENTITY, |held| affine(&held.by))
     };
-    for (index, body) in layout.bodies().iter().enumerate() {
+    for (index, (body, drawing)) in layout.bodies().iter().zip(&machine.bodies).enumerate() {
         if !show.shows(Item::Body(index)) {
             continue;
         }
-        let drawing = drawings.body(body);
         let pose = held(index) * affine(&body.pose);
         let tint = match body.kind {
             BodyKind::Component => Tint::Component((index % usize::from(COMPONENT_TONES)) as u8),
@@ -116,24 +130,19 @@ pub fn cast(subject: &Subject, stage: &Stage, show: &Show, drawings: &mut Drawin
                 Covers::On => Tint::Cover,
             },
         };
-        let overlaps = subject.findings.overlaps().any(|meeting| meeting.a == body.name || meeting.b == body.name);
-        let look = Look { tint, ghost: show.only_chain, hatched: overlaps };
+        let look = Look { tint, ghost: show.only_chain, hatched: overlapping.contains(body.name.as_str()) };
+        let drawing = drawing.clone();
         actors.push(Actor { item: Item::Body(index), name: body.name.clone(), drawing, pose, look });
     }
-    for (index, port) in layout.ports().iter().enumerate() {
+    for (index, (port, drawing)) in layout.ports().iter().zip(&machine.ports).enumerate() {
         if !show.ports || !show.shows(Item::Body(port.body.index())) {
             continue;
         }
         let pose = held(port.body.index()) * affine(&port.pose);
         let at_gap = subject.gap.is_some_and(|gap| [gap.from.index(), gap.to.index()].contains(&index));
         let look = Look { tint: Tint::Port, ghost: show.only_chain && !at_gap, hatched: false };
-        actors.push(Actor {
-            item: Item::Port(index),
-            name: port.name.clone(),
-            drawing: drawings.port(port),
-            pose,
-            look,
-        });
+        let drawing = drawing.clone();
+        actors.push(Actor { item: Item::Port(index), name: port.name.clone(), drawing, pose, look });
     }
     if let Some(chain) = &subject.chain {
         chain_cast(&mut actors, subject, chain, stage, show, drawings);
@@ -212,6 +221,16 @@ fn chain_cast(
 }
 
 impl Drawings {
+    /// The drawings of a whole machine; worked out only when it is another one than before.
+    fn machine(&mut self, layout: &Arc<Layout>) -> Arc<Machine> {
+        if let Some(machine) = self.machine.as_ref().filter(|machine| Arc::ptr_eq(&machine.layout, layout)) {
+            return machine.clone();
+        }
+        let bodies = layout.bodies().iter().map(|body| self.body(body)).collect();
+        let ports = layout.ports().iter().map(|port| self.port(port)).collect();
+        self.machine.insert(Arc::new(Machine { layout: layout.clone(), bodies, ports })).clone()
+    }
+
     fn body(&mut self, body: &Body) -> Arc<Sketch> {
         if let Some((known, drawing)) = self.bodies.get(&body.name)
             && same_shape(known, body)
