@@ -6,7 +6,7 @@ use super::{
     table::wrapped,
 };
 use crate::{
-    bridge::{Blocked, Chain, Missing, Suggestion},
+    bridge::{Blocked, Chain, InTheWay, Missing, Suggestion},
     layout::Move,
     report::{GapFacts, NearMissReport, PartReport, verdict},
 };
@@ -44,8 +44,8 @@ pub(super) fn sections(gap: &GapFacts, report: &NearMissReport) -> Vec<Section> 
         section("Why, to check by hand", found.reasons.iter().map(ToString::to_string).collect()),
         Section { heading: labels::MOVES, items: moves.collect(), numbered: true },
         section("Moves that would close a chain but may not be made", refused.collect()),
-        section("What is in the way", found.blocked.as_ref().map(in_the_way).unwrap_or_default()),
-        section("Parts that the catalog lacks", found.missing.iter().map(lacking).collect()),
+        section(labels::IN_THE_WAY, found.blocked.as_ref().map(in_the_way).unwrap_or_default()),
+        section(labels::LACKING, found.missing.iter().map(lacking).collect()),
     ];
     sections.into_iter().filter(|section| !section.items.is_empty()).collect()
 }
@@ -69,7 +69,7 @@ fn suggested(gap: &GapFacts, suggestion: &Suggestion, parts: &[PartReport]) -> S
 }
 
 /// ``pump` 2.3 mm along +x and 0.4 mm along -z`.
-fn by(component: &str, by: &Move) -> String {
+pub(super) fn by(component: &str, by: &Move) -> String {
     let mut steps = Vec::new();
     for (shift, axis) in by.shift_mm.iter().zip(["x", "y", "z"]) {
         if *shift != 0.0 {
@@ -119,15 +119,7 @@ fn in_the_way(blocked: &Blocked) -> Vec<String> {
         if blocked.looked_at == 1 { "it comes" } else { "they all come" },
         if blocked.all { "" } else { " (there are more that were not measured)" },
     )];
-    for blocker in &blocked.blockers {
-        let [least, most] = blocker.mm;
-        let range = if fixed(least, 1) == fixed(most, 1) {
-            reach(least)
-        } else {
-            format!("from {} to {}", reach(least), reach(most))
-        };
-        items.push(format!("{} for {}: {range}", blocker.body, plural(blocker.chains, "chain")));
-    }
+    items.extend(blocked.blockers.iter().map(blocker));
     let parts: Vec<&str> = blocked.best.parts.iter().map(|part| part.fitting.as_str()).collect();
     let parts = parts.join(", ");
     items.push(match blocked.passing_clearance_mm() {
@@ -135,6 +127,17 @@ fn in_the_way(blocked: &Blocked) -> Vec<String> {
         None => format!("none would pass with any clearance; nearest to it comes {parts}"),
     });
     items
+}
+
+/// A body that is in the way, for how many chains, and how far they reach into it.
+pub(super) fn blocker(blocker: &InTheWay) -> String {
+    let [least, most] = blocker.mm;
+    let range = if fixed(least, 1) == fixed(most, 1) {
+        reach(least)
+    } else {
+        format!("from {} to {}", reach(least), reach(most))
+    };
+    format!("{} for {}: {range}", blocker.body, plural(blocker.chains, "chain"))
 }
 
 /// A clearance that certainly passes, in hundredths.

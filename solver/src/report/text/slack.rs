@@ -12,21 +12,30 @@ use crate::{
 
 /// How many builds of each chain close, and for the first what it does not absorb; nothing when it was not asked for.
 pub(super) fn slack(gap: &GapReport) -> String {
-    let Some(first) = gap.slack.first() else { return String::new() };
+    if gap.slack.is_empty() {
+        return String::new();
+    }
     let heads = labels::SLACK_HEADS.map(|(head, _)| (head, Align::Right));
     let rows = gap.slack.iter().enumerate().map(|(index, slack)| labels::slack_cells(index, slack).to_vec());
+    let [asked, within, adding_up] = said(gap);
+    format!(
+        "\n{}{}{}{}",
+        wrapped(&asked, WIDTH, 2, 2),
+        table(2, &heads, rows.collect()),
+        wrapped(&within, WIDTH, 2, 2),
+        wrapped(&adding_up, WIDTH, 2, 2)
+    )
+}
+
+/// What was asked, over the figures of the chains, and two sentences on the first chain; empty when it was not asked for.
+pub(super) fn said(gap: &GapReport) -> [String; 3] {
+    let Some(first) = gap.slack.first() else { return Default::default() };
     let asked = format!(
         "Slack: how many builds in 100 close and keep their clearance with both ports out of place by ±{} mm along each \
          axis and turned by ±{}° about each (two standard deviations), the swivels set anew; {} builds tried, seed {}:",
         first.position_mm, first.angle_deg, first.samples, first.seed
     );
-    format!(
-        "\n{}{}{}{}",
-        wrapped(&asked, WIDTH, 2, 2),
-        table(2, &heads, rows.collect()),
-        wrapped(&within(gap, &first.directions), WIDTH, 2, 2),
-        wrapped(&adding_up(&first.stack_up), WIDTH, 2, 2)
-    )
+    [asked, within(gap, &first.directions), adding_up(&first.stack_up)]
 }
 
 /// Where the second port must be for the first chain to close.
