@@ -4,8 +4,8 @@ use crate::desk::{
     Desk,
     view::{Background, Item as Hidden, Projection},
 };
-use crate::look::{Covers, Section, Show, eye::Eye};
-use crate::scene::{Item, Subject};
+use crate::look::{Section, Show, eye::Eye};
+use crate::scene::{Item, Near, Subject};
 use elbowroom::{interference, interference::Interference, layout::Layout};
 use std::sync::Arc;
 
@@ -25,8 +25,16 @@ impl Followed {
         };
         self.machine = Some((layout.clone(), findings.clone()));
         let gap = desk.gap().and_then(|gap| layout.gaps().get(gap).copied());
+        let others = (0..layout.gaps().len()).filter(|gap| Some(*gap) != desk.gap());
+        let others = others.filter_map(|gap| Some((gap, desk.standing_chain(gap)?.clone()))).collect();
+        let near = desk.near().map(|near| Near {
+            chain: near.chain().clone(),
+            by: near.by(),
+            blockers: near.blockers().to_vec(),
+            lacks: near.lacks().cloned(),
+        });
         let (layout, catalog) = (layout.clone(), desk.shared_catalog().clone());
-        Subject { gap, chain: desk.chain().cloned(), layout, catalog, findings }
+        Subject { gap, chain: desk.chain().cloned(), others, near, layout, catalog, findings }
     }
 }
 
@@ -39,7 +47,7 @@ pub fn shown(desk: &Desk) -> Show {
     let parts = (0..parts).filter(|part| desk.hidden(&Hidden::Part(*part))).map(Item::Part);
     Show {
         hidden: bodies.chain(parts).collect(),
-        covers: if options.covers_lifted { Covers::Off } else { Covers::On },
+        covers: options.covers,
         only_chain: options.see_through,
         names: options.names,
         section: options.section.map(|section| Section {

@@ -7,12 +7,12 @@ use elbowroom_viewer::{
     args::Arguments,
     desk::{
         Desk,
-        view::{Background, ViewOptions},
+        view::{Background, Covers, ViewOptions},
     },
     follow::shown,
     look::Show,
     output::{
-        driver, pace,
+        dragging, driver, pace,
         picture::{NotMade, Shot, choose, draw, film, frame_file, make_folder, model, write, write_bytes},
     },
 };
@@ -42,6 +42,10 @@ fn main() -> ExitCode {
 const TROUBLE: u8 = 2;
 
 fn run(arguments: &Arguments, started: Instant) -> Result<ExitCode, Box<dyn Error>> {
+    if arguments.output.measure_drag {
+        std::io::stdout().write_all(dragging::report()?.as_bytes())?;
+        return Ok(ExitCode::SUCCESS);
+    }
     // The first question is whether there is anything to draw with, since a window or a picture needs it. A model does
     // not.
     let needs_driver = !arguments.writes() || arguments.output.picture.is_some() || arguments.output.frames.is_some();
@@ -63,8 +67,13 @@ fn run(arguments: &Arguments, started: Instant) -> Result<ExitCode, Box<dyn Erro
     desk.look(|options| {
         *options = ViewOptions {
             background: if look.light { Background::Light } else { Background::Dark },
-            covers_lifted: look.covers_off,
+            covers: match (look.covers_off, look.covers_lifted) {
+                (true, _) => Covers::Off,
+                (_, true) => Covers::Lifted,
+                _ => Covers::On,
+            },
             see_through: look.see_through,
+            section: look.cut,
             text_scale: look.text_scale,
             ..*options
         };
@@ -86,7 +95,7 @@ fn outputs(arguments: &Arguments, desk: &mut Desk, size: [u32; 2]) -> Result<(),
         make_folder(folder)?;
     }
     let ports = arguments.gap.as_ref().map(|[from, to]| (from.as_str(), to.as_str()));
-    choose(desk, ports, usize::from(arguments.chain.unwrap_or(1)))?;
+    choose(desk, ports, arguments.chain.map(usize::from))?;
     let show = Show { names: arguments.output.frames.is_none(), ..shown(desk) };
     let shot = Shot { view: arguments.look.view, size, parallel: true, close: arguments.gap.is_some(), show };
     if let Some(path) = &arguments.output.picture {

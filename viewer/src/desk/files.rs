@@ -91,6 +91,7 @@ impl Desk {
             worker: Worker::start()?,
             request: None,
             drag: None,
+            near: None,
             selected: None,
             playback: Playback::default(),
             timeline: Timeline::default(),

@@ -88,14 +88,13 @@ fn room(at: Vec2, text: &str) -> Rect {
 
 fn color(palette: &Palette, kind: Kind) -> Color {
     match kind {
-        Kind::Overlap => palette.alarm,
-        Kind::Dimension => palette.measure,
+        Kind::Overlap | Kind::Touch => palette.alarm,
+        Kind::Dimension | Kind::Near => palette.measure,
         Kind::End | Kind::Name => palette.ink,
     }
     .into()
 }
 
-#[expect(clippy::type_complexity, reason = "each is a part of a label that may change")]
 fn write(
     (mut commands, mut redraw): (Commands, MessageWriter<RequestRedraw>),
     (notes, show, patience): (Res<Notes>, Res<Show>, Res<Patience>),
@@ -142,7 +141,7 @@ fn write(
                 Text::new(text),
                 TextFont { font_size: FontSize::Px(LETTER_PX), ..default() },
                 TextColor(color(&palette, kind)),
-                TextLayout::justify(Justify::Center),
+                TextLayout::new(Justify::Center, LineBreak::NoWrap),
                 BackgroundColor(paper),
                 Node {
                     position_type: PositionType::Absolute,
@@ -207,8 +206,11 @@ fn rooms(
             None => {
                 spots.looked += usize::from(look && index == spots.looked);
                 eye.on_screen(note.at).and_then(|place| {
-                    let lift = if note.line.is_some() { LETTER_PX * 1.6 } else { 0.0 };
-                    Some(room(on_picture(place) - Vec2::Y * lift, &note.text)).filter(free)
+                    // Over a line, or under it where something else is written.
+                    let lifts: &[f32] = if note.line.is_some() { &[-1.6, 1.6, -3.2, 3.2] } else { &[0.0] };
+                    let mut tried =
+                        lifts.iter().map(|lift| room(on_picture(place) + Vec2::Y * *lift * LETTER_PX, &note.text));
+                    tried.find(|room| free(room))
                 })
             }
         };
@@ -235,7 +237,7 @@ fn dimension_lines(
         commands.entity(entity).despawn();
     }
     let palette = Palette::new(show.dark);
-    for kind in [Kind::Overlap, Kind::Dimension] {
+    for kind in [Kind::Overlap, Kind::Dimension, Kind::Touch, Kind::Near] {
         let of_kind = notes.measured.iter().chain(&notes.scene).filter(|note| note.kind == kind);
         let segments: Vec<[Vec3; 2]> =
             of_kind.filter_map(|note| note.line).flat_map(|line| dimension(line, span_mm * TICK)).collect();

@@ -174,7 +174,7 @@ pub(crate) mod tests {
             name: format!("{item:?}"),
             drawing: Arc::new(Sketch::new(drawn(shape))),
             pose: Affine3A::from_translation(at),
-            look: Look { tint: Tint::Component(0), ghost: false, hatched: false },
+            look: Look::plain(Tint::Component(0)),
         }
     }
 

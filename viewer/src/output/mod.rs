@@ -1,5 +1,6 @@
 //! Pictures, films and models of the scene, made without a window.
 
+pub mod dragging;
 pub mod driver;
 pub mod glb;
 pub mod live;

@@ -1,7 +1,14 @@
 //! The scene drawn without a window and without a display, one picture at a time.
 
 use super::driver::{NoDriver, backends, driver};
-use crate::look::{Show, camera, camera::CameraPlugin, camera::Watch, lettering::LetteringPlugin};
+use crate::look::{
+    Show,
+    camera::{self, CameraPlugin, Watch},
+    lettering::{LetteringPlugin, Notes},
+    measure::{Measured, Measuring},
+    measuring::notes_of,
+    pick::{pick, ray},
+};
 use crate::scene::{OnStage, ScenePlugin, Troupe};
 use bevy::{
     app::{AppLabel, PluginGroupBuilder, PluginsState, SubApps, TerminalCtrlCHandlerPlugin},
@@ -135,6 +142,22 @@ impl Offscreen {
         let bounds = self.world().resource::<Troupe>().bounds().unwrap_or([Vec3::splat(-50.0), Vec3::splat(50.0)]);
         let aspect = self.size[0] as f32 / self.size[1] as f32;
         aim(&mut self.world().resource_mut::<Watch>().0, bounds, aspect);
+    }
+
+    /// Measures between what is seen at two places, given as [`Eye::on_screen`](crate::look::eye::Eye::on_screen) gives
+    /// them, and writes it into the picture; `None` where nothing is seen.
+    pub fn measure(&mut self, places: [Vec2; 2]) -> Option<Measured> {
+        self.update();
+        let world = self.world();
+        let (eye, troupe) = (world.resource::<Watch>().0, world.resource::<Troupe>());
+        let cut = world.resource::<Show>().section.map(|section| section.cut());
+        let reach = troupe.bounds().map_or(1_000.0, |[low, high]| low.distance(high) + eye.target.distance(low));
+        let mut measuring = Measuring::default();
+        for place in places {
+            measuring.take(pick(troupe.actors(), &ray(&eye, place, reach), cut.as_ref())?);
+        }
+        self.world().resource_mut::<Notes>().measured = notes_of(&measuring);
+        measuring.measured()
     }
 
     /// The picture of the moment: the same whenever the same is on stage, on the same driver.

@@ -61,12 +61,14 @@ impl Triangles {
         self.positions.len() as u32 - 1
     }
 
-    /// As Bevy's mesh, of which only the graphics card keeps a copy. The first texture coordinate counts stripes of a hatch: planes across the diagonal of the axes,
-    /// so that they run aslant over every face that is square to an axis.
+    /// As Bevy's mesh, of which only the graphics card keeps a copy. The texture coordinates count stripes of a hatch:
+    /// planes across a diagonal of the axes, so that they run aslant over every face that is square to an axis, and
+    /// planes that cross those.
     #[must_use]
     pub fn mesh(self) -> Mesh {
+        let pitch = HATCH_MM * std::f32::consts::SQRT_2;
         let stripes: Vec<[f32; 2]> =
-            self.positions.iter().map(|[x, y, z]| [(x + y + z) / (HATCH_MM * std::f32::consts::SQRT_2), 0.5]).collect();
+            self.positions.iter().map(|[x, y, z]| [(x + y + z) / pitch, (x - y) / pitch]).collect();
         let colors: Vec<[f32; 4]> = self.shades.iter().map(|shade| [*shade, *shade, *shade, 1.0]).collect();
         Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
             .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, self.positions)
