@@ -13,7 +13,7 @@ use elbowroom_viewer::{
     look::Show,
     output::{
         dragging, driver, pace,
-        picture::{NotMade, Shot, choose, draw, film, frame_file, make_folder, model, write, write_bytes},
+        picture::{NotMade, Shot, choose, draw, film, frame_file, look_at, make_folder, model, write, write_bytes},
     },
 };
 use std::{
@@ -78,23 +78,26 @@ fn run(arguments: &Arguments, started: Instant) -> Result<ExitCode, Box<dyn Erro
             ..*options
         };
     });
+    let ports = arguments.gap.as_ref().map(|[from, to]| (from.as_str(), to.as_str()));
     if !arguments.writes() {
+        if let Some(ports) = ports {
+            look_at(&mut desk, ports)?;
+        }
         return Ok(match app::run(desk, arguments.output.window_picture.as_deref()) {
             AppExit::Success => ExitCode::SUCCESS,
             AppExit::Error(_) => ExitCode::from(TROUBLE),
         });
     }
-    outputs(arguments, &mut desk, size)?;
+    outputs(arguments, &mut desk, ports, size)?;
     Ok(ExitCode::SUCCESS)
 }
 
 /// Writes what is asked for.
-fn outputs(arguments: &Arguments, desk: &mut Desk, size: [u32; 2]) -> Result<(), NotMade> {
+fn outputs(arguments: &Arguments, desk: &mut Desk, ports: Option<(&str, &str)>, size: [u32; 2]) -> Result<(), NotMade> {
     // A folder that cannot be made is found out before the solver has worked for nothing.
     if let Some(folder) = &arguments.output.frames {
         make_folder(folder)?;
     }
-    let ports = arguments.gap.as_ref().map(|[from, to]| (from.as_str(), to.as_str()));
     choose(desk, ports, arguments.chain.map(usize::from))?;
     let show = Show { names: arguments.output.frames.is_none(), ..shown(desk) };
     let shot = Shot { view: arguments.look.view, size, parallel: true, close: arguments.gap.is_some(), show };

@@ -20,8 +20,12 @@ const SIZE: [u32; 2] = [320, 240];
 
 /// Mean difference of colours that still counts as the same picture, as CIE 1976 ΔE*ab after a slight blur. About 2.3
 /// is a difference that people just notice (from memory: Mahy, Van Eycken and Oosterlinck, 1994). Drivers differ in how
-/// they round the edges of lines; on one and the same driver pictures are equal to the byte.
+/// they round the edges of lines; on one and the same driver and processor pictures are equal to the byte.
 const SAME_MEAN: f64 = 0.03;
+
+/// Differences up to this count as none: one driver on two processors rounds see-through sheets otherwise, by one of 255
+/// steps all over (found: 0.17 on average in a picture of ghosts, nowhere more than two steps), which nobody sees.
+const UNSEEN: f64 = 1.0;
 
 /// Share of places that may differ by more than [`SEEN`].
 const SAME_SHARE: f64 = 0.0006;
@@ -100,7 +104,8 @@ fn misses_and_marks_are_seen() {
     choose(&mut desk, Some(("probe.outlet", "radiator-a.inlet")), None).unwrap();
     let near = desk.near().expect("a move opens it").by().expect("a move");
     assert_eq!(near.shift_mm[2], 0.0);
-    let mut studio = Studio::new(&desk, &Shot { close: true, ..shot(View::Isometric) }).unwrap();
+    let show = Show { covers: Covers::Off, only_chain: true, names: false, ..Show::default() };
+    let mut studio = Studio::new(&desk, &Shot { close: true, show, ..shot(View::Isometric) }).unwrap();
     check("nearest-miss", &studio.take(desk.stage()).unwrap());
     let text = r#"(version: 1, name: "Marks", components: [
         (name: "left", solids: [(shape: box(size: (30, 30, 30)))], at: (0, 0, 0)),
@@ -220,7 +225,8 @@ fn difference(a: &RgbImage, b: &RgbImage) -> (f64, f64) {
         .zip(b.pixels())
         .map(|(a, b)| {
             let [a, b] = [lab(a.0), lab(b.0)];
-            (0..3).map(|axis| (a[axis] - b[axis]).powi(2)).sum::<f64>().sqrt()
+            let difference = (0..3).map(|axis| (a[axis] - b[axis]).powi(2)).sum::<f64>().sqrt();
+            if difference > UNSEEN { difference } else { 0.0 }
         })
         .collect();
     let count = differences.len() as f64;

@@ -85,16 +85,8 @@ const PATIENCE_S: u64 = 600;
 /// # Errors
 /// When there is no such gap or chain, or solving takes too long.
 pub fn choose(desk: &mut Desk, ports: Option<(&str, &str)>, chain: Option<usize>) -> Result<(), NotMade> {
-    if let Some((from, to)) = ports {
-        let layout = desk.layout();
-        let named = |id| layout.port_by_id(id).map_or("", |port| port.name.as_str());
-        let gaps: Vec<(&str, &str)> = layout.gaps().iter().map(|gap| (named(gap.from), named(gap.to))).collect();
-        let found = gaps.iter().position(|(a, b)| (*a, *b) == (from, to) || (*a, *b) == (to, from));
-        let Some(index) = found else {
-            let known = gaps.iter().map(|(a, b)| format!("{a},{b}")).collect::<Vec<_>>().join(" ");
-            return Err(NotMade::NoSuchGap { from: from.to_owned(), to: to.to_owned(), known });
-        };
-        desk.choose_gap(index);
+    if let Some(ports) = ports {
+        look_at(desk, ports)?;
     }
     // All gaps, since their chains stand in the picture as well.
     desk.solve();
@@ -105,6 +97,23 @@ pub fn choose(desk: &mut Desk, ports: Option<(&str, &str)>, chain: Option<usize>
     let found = desk.gap().and_then(|gap| desk.solved(gap)).map_or(0, |solved| solved.ranked().len());
     let index = wanted.checked_sub(1).filter(|index| *index < found);
     desk.choose_chain(index.ok_or(NotMade::NoSuchChain { wanted, found })?);
+    Ok(())
+}
+
+/// Looks at the gap between two ports, named in full and in either order.
+///
+/// # Errors
+/// When there is no such gap.
+pub fn look_at(desk: &mut Desk, (from, to): (&str, &str)) -> Result<(), NotMade> {
+    let layout = desk.layout();
+    let named = |id| layout.port_by_id(id).map_or("", |port| port.name.as_str());
+    let gaps: Vec<(&str, &str)> = layout.gaps().iter().map(|gap| (named(gap.from), named(gap.to))).collect();
+    let found = gaps.iter().position(|(a, b)| (*a, *b) == (from, to) || (*a, *b) == (to, from));
+    let Some(index) = found else {
+        let known = gaps.iter().map(|(a, b)| format!("{a},{b}")).collect::<Vec<_>>().join(" ");
+        return Err(NotMade::NoSuchGap { from: from.to_owned(), to: to.to_owned(), known });
+    };
+    desk.choose_gap(index);
     Ok(())
 }
 

@@ -74,7 +74,7 @@ fn caption(desk: &Desk) -> String {
         Show::Candidates => labels::candidate(desk).unwrap_or_default(),
         Show::MakingUp => {
             let caption = desk.stage().caption;
-            if caption.is_empty() { "Made up".to_owned() } else { caption }
+            if caption.is_empty() { labels::making_up(desk).unwrap_or_default() } else { caption }
         }
     }
 }

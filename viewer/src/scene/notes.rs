@@ -145,7 +145,10 @@ fn is_home(chain: &Chain, stage: &Stage) -> bool {
         && stage.parts.len() == chain.parts.len()
         && stage.parts.iter().zip(&chain.parts).all(|(staged, part)| {
             let apart = staged.pose.inverse() * part.pose;
-            staged.shown && apart.translation.vector.norm() < HOME_MM && apart.rotation.angle() < HOME_MM
+            staged.shown
+                && apart.translation.vector.norm() < HOME_MM
+                && apart.rotation.angle() < HOME_MM
+                && (staged.stretch_mm - part.stretch_mm).abs() < HOME_MM
         })
 }
 
