@@ -67,7 +67,68 @@ pub fn hatch(mark: Mark) -> Vec<bool> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Mark, hatch};
+    use super::{Mark, hatch, marks};
+    use crate::scene::{Near, Subject};
+    use elbowroom::{
+        bridge::{Chain, InTheWay, Wishes, bridge},
+        catalog::Catalog,
+        interference,
+        layout::Layout,
+    };
+    use std::sync::Arc;
+
+    /// Bodies in a row: two that touch, two that overlap, one within another, one that is apart from all, and a gap that
+    /// one fitting bridges.
+    const ROW: &str = r#"(version: 1, name: "Row", components: [
+        (name: "one", solids: [(shape: box(size: (20, 20, 20)))], at: (0, 0, 0)),
+        (name: "touches", solids: [(shape: box(size: (20, 20, 20)))], at: (20, 0, 0)),
+        (name: "two", solids: [(shape: box(size: (20, 20, 20)))], at: (60, 0, 0)),
+        (name: "overlaps", solids: [(shape: box(size: (20, 20, 20)))], at: (75, 5, 0)),
+        (name: "holds", solids: [(shape: box(size: (20, 20, 20)))], at: (120, 0, 0)),
+        (name: "within", solids: [(shape: box(size: (5, 5, 5)))], at: (120, 0, 0)),
+        (name: "apart", solids: [(shape: box(size: (20, 20, 20)))], at: (180, 0, 0)),
+        (name: "low", solids: [(shape: box(size: (24, 24, 10)), at: (0, 0, -5))], at: (240, 0, 0), ports: [(name: "p",
+            at: (0, 0, 0), facing: "+z", thread: "G 1/4", thread_length_mm: 7, seat_mm: 20)]),
+        (name: "high", solids: [(shape: box(size: (24, 24, 10)), at: (0, 0, 5))], at: (240, 0, 30), ports: [(name: "p",
+            at: (0, 0, 0), facing: "-z", thread: "G 1/4", thread_length_mm: 7, seat_mm: 20)]),
+    ], gaps: [(from: "low.p", to: "high.p")])"#;
+
+    #[test]
+    fn every_state_has_its_mark_and_a_body_takes_its_worst() {
+        let catalog = Catalog::builtin();
+        let layout = Layout::parse(ROW, "row.ron", &catalog).unwrap_or_else(|bad| panic!("{bad}"));
+        let found =
+            bridge(&catalog, &layout, &layout.gaps()[0], &Wishes { max_parts: 2, want: 1, ..Wishes::default() });
+        let chain: Chain = found.chains.into_iter().next().expect("30 mm can be bridged");
+        let in_the_way = |body: &str| InTheWay { body: body.to_owned(), chains: 1, mm: [-1.0, -1.0] };
+        let blockers = vec![in_the_way("apart"), in_the_way("two")];
+        let findings = Arc::new(interference::check(&layout));
+        let mut subject = Subject {
+            layout: Arc::new(layout),
+            catalog: Arc::new(catalog),
+            gap: None,
+            chain: None,
+            others: Vec::new(),
+            near: None,
+            findings,
+        };
+        let expected = [
+            ("one", Some(Mark::Touching)),
+            ("touches", Some(Mark::Touching)),
+            ("two", Some(Mark::Overlapping)),
+            ("overlaps", Some(Mark::Overlapping)),
+            ("holds", Some(Mark::Inside)),
+            ("within", Some(Mark::Inside)),
+            ("apart", None),
+            ("low", None),
+        ];
+        for (body, mark) in expected {
+            assert_eq!(marks(&subject).get(body).copied(), mark, "{body}");
+        }
+        subject.near = Some(Near { chain, by: None, blockers, lacks: None });
+        assert_eq!(marks(&subject).get("apart"), Some(&Mark::InTheWay));
+        assert_eq!(marks(&subject).get("two"), Some(&Mark::Overlapping), "the worse of two");
+    }
 
     #[test]
     fn hatches_are_told_apart_without_colour() {
