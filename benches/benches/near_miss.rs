@@ -24,5 +24,44 @@ fn demo(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, demo);
+/// Two boxes whose ports face each other, and what is between them.
+fn boxes(at: &str, between: &str) -> String {
+    let port = |x: i32, facing: &str| {
+        format!(
+            r#"[(name: "p", at: ({x}, 0, 0), facing: "{facing}", thread: "G 1/4", thread_length_mm: 8, seat_mm: 24)]"#
+        )
+    };
+    let cube = "[(shape: box(size: (40, 40, 40)))]";
+    format!(
+        r#"(version: 1, name: "Two boxes", components: [
+            (name: "a", solids: {cube}, ports: {}, at: (0, 0, 0)),
+            (name: "b", solids: {cube}, ports: {}, at: {at}), {between}
+        ])"#,
+        port(20, "+x"),
+        port(-20, "-x")
+    )
+}
+
+/// Gaps that nothing near opens: everything up to the farthest look is gone through, with the whole catalog.
+fn far(criterion: &mut Criterion) {
+    let catalog = Catalog::builtin();
+    let wall = r#"(name: "wall", solids: [(shape: box(size: (15, 200, 200)))], at: (30, 0, 0)),"#;
+    let cases = [
+        ("20 mm aside at 6 mm", boxes("(46, 20, 7)", "")),
+        ("a wall between", boxes("(60, 0, 0)", wall)),
+        ("400 mm apart", boxes("(440, 0, 0)", "")),
+    ];
+    let mut group = criterion.benchmark_group("near misses of a gap that nothing near opens");
+    group.sample_size(10);
+    for (name, text) in cases {
+        let layout = Layout::parse(&text, name, &catalog).expect("the layout is valid");
+        let gap = layout.gap("a.p", "b.p").expect("both ports exist");
+        group.bench_function(name, |bencher| {
+            bencher.iter(|| near_misses(&catalog, &layout, black_box(&gap), &NearMissWishes::default()));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, demo, far);
 criterion_main!(benches);

@@ -101,8 +101,8 @@ pub fn under_a_lid() -> Case {
 #[must_use]
 pub fn two_wells() -> Case {
     let mut components =
-        vec![port("from", [0.0, 0.0, 0.0], "+z", Gender::Female), port("to", [80.0, 0.0, 0.0], "+z", Gender::Male)];
-    for (well, x) in [("from", 0.0), ("to", 80.0)] {
+        vec![port("from", [0.0, 0.0, 0.0], "+z", Gender::Female), port("to", [42.5, 0.0, 0.0], "+z", Gender::Male)];
+    for (well, x) in [("from", 0.0), ("to", 42.5)] {
         for (side, at, size) in [
             ("left", [x - 14.0, 0.0, 45.0], [4.0, 32.0, 90.0]),
             ("right", [x + 14.0, 0.0, 45.0], [4.0, 32.0, 90.0]),
@@ -209,6 +209,7 @@ fn placed(name: &str, at: [f64; 3], solids: Vec<SolidDef>, ports: Vec<PortDef>) 
         top: Facing::default(),
         play: [0.0; 3],
         play_turn_deg: 0.0,
+        mounted_on: None,
         flow: None,
         heat_w: 0.0,
         pump_speed: 1.0,

@@ -169,7 +169,8 @@ fn what_chains_absorb_is_told() {
     let bridge = |more: &[&str]| run(&[&gap[..], more].concat());
     let text = bridge(&["--slack"]).ends_with_code(0);
     let text = text.says("Slack: how many builds in 100 close").says("1000 builds tried, seed 1");
-    let text = text.says("Chain 1: meter.inlet must be within 0.30 mm along").says("Adding up: with every error at");
+    let text =
+        text.says("Chains 1 and 2: meter.inlet must be within 0.30 mm along").says("Adding up: how far off the end is");
     assert!(text.out.lines().all(|line| line.chars().count() <= 100), "{}", text.out);
     let json = bridge(&["--slack", "--hole-mm", "0.1", "--hole-deg", "0", "--format", "json"]).ends_with_code(0).json();
     for chain in json["gaps"][0]["chains"].as_array().unwrap() {

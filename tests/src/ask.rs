@@ -102,6 +102,7 @@ fn placed(name: &str, frame: &Frame, solids: Vec<SolidDef>, ports: Vec<PortDef>)
         top: written(frame.z()),
         play: [0.0; 3],
         play_turn_deg: 0.0,
+        mounted_on: None,
         flow: None,
         heat_w: 0.0,
         pump_speed: 1.0,

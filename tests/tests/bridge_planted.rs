@@ -38,8 +38,8 @@ fn check(seed: u64) -> (Vec<String>, bool) {
 }
 
 /// Most planted chains that may be missed where the answer declares that it only sampled (six and more bends, parts
-/// with several bends counted bend by bend): 7 were when this was written.
-const MOST_MISSED_IN_SAMPLES: usize = 10;
+/// with several bends counted bend by bend): as many as were when this was written.
+const MOST_MISSED_IN_SAMPLES: usize = 3;
 
 /// All chains are wanted, so the planted one has to be among them.
 fn lost(planted: &Planted, answer: &Answer) -> Option<String> {

@@ -212,3 +212,27 @@ fn ports_with_little_room_are_noted() {
     assert_eq!(found([18.0, 11.7, 0.0]), []);
     assert_eq!(found([18.0, 11.4, 0.0]).len(), 1);
 }
+
+/// Moving what carries something frees it of nothing that it carries: there the move is that of what is carried.
+#[test]
+fn what_is_mounted_is_moved_off_what_carries_it() {
+    let pair = |more: &str| {
+        let components = format!(
+            r#"(name: "radiator", solids: [(shape: box(size: (40, 10, 40)))], at: (0, 0, 0)),
+               (name: "frame", solids: [(shape: box(size: (2, 2, 2)))], at: (0, 90, 0), mounted_on: "radiator"),
+               (name: "fan", solids: [(shape: box(size: (40, 10, 40)))], at: (0, 8, 0), {more}),"#
+        );
+        let found = machine(&components, "");
+        let [meeting] = &found.meetings[..] else { panic!("{found:?}") };
+        let along_y = meeting.moves.as_ref().map(|moves| [moves[2].mm, moves[3].mm]);
+        (meeting.a.clone(), along_y.expect("they overlap"))
+    };
+    let near =
+        |found: [f64; 2], expected: [f64; 2]| found.iter().zip(expected).all(|(a, b)| (a - b).abs() < ACCURACY_MM);
+    let (moved, along_y) = pair("");
+    assert!(moved == "radiator" && near(along_y, [18.0, 2.0]), "{moved} {along_y:?}");
+    for carrier in ["radiator", "frame"] {
+        let (moved, along_y) = pair(&format!("mounted_on: \"{carrier}\""));
+        assert!(moved == "fan" && near(along_y, [2.0, 18.0]), "{moved} {along_y:?}");
+    }
+}

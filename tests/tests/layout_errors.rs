@@ -75,6 +75,11 @@ const DATA: &[Case] = &[
     ("front: \"+x\",", "front: \"+x\", top: ¦\"up\",", "expected a direction", ""),
     ("play: (5, 5, 0)", "play: (5, ¦-5, 0)", "a play in mm from 0 to 10000, found -5", "correct"),
     ("play: (5, 5, 0)", "play_turn_deg: ¦181", "a play in degrees from 0 to 180", "correct"),
+    ("play: (5, 5, 0)", "mounted_on: ¦\"tnak\"", "unknown component `tnak`", "did you mean `tank`?"),
+    ("play: (5, 5, 0)", "mounted_on: ¦\"the hull itself\"", "unknown component `the hull itself`", "known components: `tank` or `stop`"),
+    ("play: (5, 5, 0)", "mounted_on: ¦\"pump\"", "expected another component, found `pump` itself", "name what carries it"),
+    ("play: (5, 5, 0)", "mounted_on: ¦\"deck\"", "expected a component, found the panel `deck`", "panels stay"),
+    ("play: (5, 5, 0)", "mounted_on: ¦tank", "found `tank`", "double quotes"),
     ("template: \"plug-g14\"", "template: ¦\"plug-g41\"", "unknown template `plug-g41`", "did you mean `plug-g14`?"),
     ("(name: \"stop\", template: \"plug-g14\",", "¦(name: \"stop\",", "expected `template` or `solids`, found neither", "name a component"),
     ("template: \"plug-g14\",", "template: \"plug-g14\", solids: ¦[(shape: sphere(diameter: 3))],", "expected either `template` or `solids`, found both", "brings its own"),
@@ -193,4 +198,23 @@ fn malformed_text_is_shown_where_it_breaks() {
 fn every_wrong_value_is_shown_with_its_remedy() {
     check_one(DATA);
     check_one(FLOW);
+}
+
+/// What carries each other in a circle is said once for each circle, at its first member in the file; what is only
+/// mounted on one of them is not blamed.
+#[test]
+fn components_that_carry_each_other_are_refused() {
+    let text = SMALL
+        .replace("play: (5, 5, 0),", "mounted_on: \"tank\",")
+        .replace("front: \"+x\",", "mounted_on: \"pump\",")
+        .replace("template: \"plug-g14\",", "template: \"plug-g14\", mounted_on: \"pump\",");
+    let found = Layout::parse(&text, "small.ron", &catalog()).expect_err("a circle");
+    let [problem] = &found.iter().collect::<Vec<_>>()[..] else { panic!("{found}") };
+    assert_eq!(
+        (problem.message(), problem.spot().item()),
+        (
+            "expected something at the end that stands by itself, found `pump` on `tank` on `pump`",
+            "components[0].mounted_on"
+        )
+    );
 }

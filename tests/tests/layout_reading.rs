@@ -178,6 +178,26 @@ fn bodies_come_in_order_and_panels_say_whether_they_come_off() {
 }
 
 #[test]
+fn what_is_mounted_travels_with_what_carries_it() {
+    let mut file = small_file();
+    file.components[2].mounted_on = Some("tank".to_owned());
+    file.components[1].mounted_on = Some("pump".to_owned());
+    let written = ron::ser::to_string_pretty(&file, ron::ser::PrettyConfig::default()).expect("plain data");
+    let json = serde_json::to_string(&file).expect("plain data");
+    for text in [written, json] {
+        let layout = Layout::parse(&text, "mounted", &catalog()).unwrap_or_else(|problems| panic!("{problems}"));
+        let travelling = |name: &str| {
+            let (id, _) = layout.bodies_by_id().find(|(_, body)| body.name == name).expect("in the file");
+            let bodies = layout.travelling_with(id).into_iter().filter_map(|id| layout.body(id));
+            bodies.map(|body| body.name.clone()).collect::<Vec<_>>()
+        };
+        assert_eq!(travelling("pump"), ["pump", "tank", "stop"]);
+        assert_eq!(travelling("tank"), ["tank", "stop"]);
+        assert_eq!((travelling("stop"), travelling("deck")), (vec!["stop".to_owned()], vec!["deck".to_owned()]));
+    }
+}
+
+#[test]
 fn gaps_are_found_by_name_or_the_nearest_name_is_told() {
     let layout = small();
     let gap = layout.gap("pump.outlet", "tank.vent").expect("both exist");

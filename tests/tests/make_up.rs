@@ -102,6 +102,9 @@ struct Case {
     /// Room for a tool around collars; none demanded when left out.
     #[serde(default)]
     tool_mm: f64,
+    /// Which is mounted on which: what is carried, and what carries it.
+    #[serde(default)]
+    mounted: Vec<(String, String)>,
     /// Both ports are on component `a`.
     #[serde(default)]
     one_component: bool,
@@ -162,6 +165,7 @@ fn the_table_of_the_corpus_is_up_to_date() {
         if case.tool_mm > 0.0 {
             around.push(format!("{} mm for tools", case.tool_mm));
         }
+        around.extend(case.mounted.iter().map(|(rider, carrier)| format!("{rider} mounted on {carrier}")));
         let around = if around.is_empty() { "-".to_owned() } else { around.join(", ") };
         table += &format!("| {} | {} | {} | {around} | {} |\n", index + 1, case.name, parts.join(", "), case.verdict);
     }
@@ -233,6 +237,9 @@ fn words(found: &MakeUp) -> String {
         Verdict::OfferedUp { component, direction, distance_mm } => {
             let [x, y, z] = direction.map(|along| along.round() + 0.0);
             let mut text = format!("{component} offered up along {x} {y} {z} by {distance_mm:.1}");
+            if !found.carried.is_empty() {
+                text += &format!(" with {}", found.carried.join(" and "));
+            }
             if bench > 0 {
                 text += &format!(", {bench} joints on the bench");
             }
@@ -251,6 +258,7 @@ fn reason(blocker: &Blocker) -> String {
             Moving::Turned(part) => format!("{body} stops part {part} turning"),
             Moving::Shifted(part) => format!("{body} stops part {part} moving"),
             Moving::Component(name) => format!("{body} stops {name}"),
+            Moving::Carried { rider, component } => format!("{body} stops {rider} on {component}"),
         },
         Blocker::NoToolRoom { body, needed_mm } => format!("{body} leaves no {needed_mm:.1} for a tool"),
     }
@@ -298,7 +306,7 @@ fn plant(case: &Case) -> (Asked, Chain) {
         })
         .collect();
     let placed = problem.place(&steps);
-    let asked = if case.one_component { in_one(&problem) } else { pose(&problem) };
+    let asked = if case.one_component { in_one(&problem) } else { mounted(&problem, &case.mounted) };
     let asked = asked.unwrap_or_else(|refusal| panic!("{}: {refusal}", case.name));
     let parts = steps.iter().zip(&placed).map(|(step, placed)| ChainPart {
         fitting: problem.fittings[step.part].id.clone(),
@@ -315,6 +323,18 @@ fn plant(case: &Case) -> (Asked, Chain) {
         Some(Spoilt::WrongWayRound) => parts[0].entry = 1,
     }
     (asked, bare_chain(parts))
+}
+
+/// The problem with some components mounted on others.
+fn mounted(problem: &Problem, pairs: &[(String, String)]) -> Result<Asked, String> {
+    let asked = pose(problem)?;
+    let mut file = layout_file(problem);
+    for (rider, carrier) in pairs {
+        let placed = file.components.iter_mut().find(|placed| placed.name == *rider).expect("a component of the case");
+        placed.mounted_on = Some(carrier.clone());
+    }
+    let layout = Layout::from_file(&file, &asked.catalog).map_err(|refusal| format!("{refusal:?}"))?;
+    Ok(Asked { layout, ..asked })
 }
 
 /// The same problem with the second port on the first component.

@@ -76,6 +76,12 @@ fn check(problem: &Problem, play: [f64; 3]) -> (usize, Vec<String>) {
         // As written: files hold millionths, and a chain may use its allowance up.
         end.frame.at = moved.port(&format!("{}.p", suggestion.component)).unwrap().pose.translation.vector;
         wrong.extend(faults(&there, &answer).into_iter().map(|fault| format!("{by:?}: {fault}")));
+        let far = Vector3::from(by.shift_mm).norm();
+        let reach_mm = NearMissWishes::default().reach_mm;
+        // Rounding to tenths may take a move a little farther than it was looked for.
+        if suggestion.large && far <= reach_mm || !suggestion.large && far > reach_mm + 0.1 {
+            wrong.push(format!("{by:?} is said to be {} large", suggestion.large));
+        }
         let within = suggestion.component == "b" && (0..3).all(|axis| by.shift_mm[axis].abs() <= play[axis] + 1e-9);
         if within != suggestion.in_play {
             wrong.push(format!("{by:?} is said to be {} play {play:?}", suggestion.in_play));
@@ -84,6 +90,10 @@ fn check(problem: &Problem, play: [f64; 3]) -> (usize, Vec<String>) {
     let first_outside = found.moves.iter().position(|suggestion| !suggestion.in_play).unwrap_or(found.moves.len());
     if found.moves[first_outside..].iter().any(|suggestion| suggestion.in_play) {
         wrong.push("a move within the play comes after one outside".to_owned());
+    }
+    let nothing_moves = found.moves.is_empty() && found.refused.is_empty();
+    if nothing_moves && found.nearest.is_none() && found.blocked.is_none() {
+        wrong.push(format!("nothing is said of what comes nearest: {:?}", found.reasons));
     }
     (found.moves.len(), wrong)
 }
@@ -339,4 +349,145 @@ fn the_extension_that_is_missing_is_named_with_its_length() {
     assert!(solve(&catalog, &layout, 2).chains.is_empty());
     let missing = nearest(&catalog, &layout, 2).missing;
     assert_eq!(missing.first().map(|missing| missing.what.as_str()), Some("a 12 mm G 1/4 extension"), "{missing:#?}");
+}
+
+/// The near misses of a planted layout, with a joiner of 30 mm in stock and nothing else.
+fn planted(text: &str) -> (NearMisses, Layout) {
+    let (catalog, layout) = with_joiner(text);
+    (nearest(&catalog, &layout, 1), layout)
+}
+
+#[test]
+fn a_far_move_is_found_and_called_large() {
+    let text = include_str!("../data/near_miss/far.ron");
+    let (found, layout) = planted(text);
+    let first = &found.moves[0];
+    assert_eq!((first.component.as_str(), first.by.shift_mm), ("b", [-17.3, 0.0, 0.0]));
+    assert!(first.large && first.in_play && found.nearest.is_none(), "{found:#?}");
+    let written = move_in_text(text, &layout, &first.by).unwrap();
+    let (catalog, moved) = with_joiner(&written);
+    assert!(!solve(&catalog, &moved, 1).chains.is_empty(), "{written}");
+    // The rungs grow by less than a half: the search went no farther than it had to.
+    assert!(found.searched.reach_mm > 17.3 && found.searched.reach_mm < 17.3 * 1.5, "{:?}", found.searched);
+}
+
+#[test]
+fn the_nearest_chain_is_named_where_no_move_is_found() {
+    let (found, _) = planted(include_str!("../data/near_miss/beyond.ron"));
+    assert!(found.moves.is_empty() && found.refused.is_empty(), "{found:#?}");
+    let near = found.nearest.expect("a joiner comes near");
+    assert!((Vector3::from(near.shift_mm) - Vector3::new(-60.0, 0.0, 0.0)).norm() < 1e-6, "{near:#?}");
+    assert_eq!((near.component.as_str(), near.off_deg, near.in_the_way), ("b", 0.0, None));
+    assert_eq!(near.chain.parts[0].fitting, "joiner");
+    let searched = found.searched;
+    assert_eq!((searched.components.join(" "), searched.reach_mm, searched.parts), ("b a".to_owned(), 40.0, 1));
+    assert!(searched.complete);
+}
+
+#[test]
+fn the_nearest_chain_may_be_out_of_line_or_blocked() {
+    let (found, _) = planted(include_str!("../data/near_miss/turned.ron"));
+    let near = found.nearest.expect("a joiner comes near");
+    assert!((Vector3::from(near.shift_mm) - Vector3::new(-20.0, 20.0, 0.0)).norm() < 1e-6, "{near:#?}");
+    assert!((near.off_deg - 90.0).abs() < 1e-6, "{near:#?}");
+
+    let (found, _) = planted(include_str!("../data/near_miss/plate.ron"));
+    let near = found.nearest.expect("a joiner comes near");
+    assert!(near.in_the_way.is_some_and(|(body, mm)| body == "plate" && mm < 0.0));
+}
+
+#[test]
+fn no_move_takes_a_component_through_a_panel() {
+    let text = include_str!("../data/near_miss/sheet.ron");
+    let (found, _) = planted(text);
+    let beyond =
+        |why: &WhyRefused| matches!(why, WhyRefused::BeyondPanel { mover, panel } if mover == "b" && panel == "sheet");
+    assert!(found.refused.iter().any(|refused| refused.component == "b" && beyond(&refused.why)), "{found:#?}");
+    assert!(found.moves.iter().all(|suggestion| suggestion.component == "a"), "{found:#?}");
+    // Without the sheet it may go there.
+    let (found, _) = planted(&text.replace("at: (66, 0, 20)", "at: (66, 0, 200)"));
+    assert!(found.moves.iter().any(|suggestion| suggestion.component == "b"), "{found:#?}");
+}
+
+#[test]
+fn what_is_mounted_on_a_component_moves_with_it() {
+    let text = include_str!("../data/near_miss/carried.ron");
+    let (found, layout) = planted(text);
+    let first = &found.moves[0];
+    assert_eq!((first.component.as_str(), first.by.shift_mm), ("b", [-3.0, 0.0, 0.0]), "{found:#?}");
+    assert_eq!(first.carried, ["fan", "guard"]);
+    let written = move_in_text(text, &layout, &first.by).unwrap();
+    let expected = text.replace("at: (73, 0, 0)", "at: (70, 0, 0)");
+    let expected = expected.replace("at: (51, 16, 20)", "at: (48, 16, 20)").replace("at: (47.5,", "at: (44.5,");
+    assert_eq!(written, expected);
+    let (catalog, moved) = with_joiner(&written);
+    assert!(!solve(&catalog, &moved, 1).chains.is_empty());
+    assert_eq!(moved, layout.moved(&first.by).unwrap());
+
+    // Standing by itself, the fan is run into; and where something is in the fan's way, the fan is named.
+    let (alone, _) = planted(&text.replace(", mounted_on: \"b\"", ""));
+    let into_fan =
+        |why: &WhyRefused| matches!(why, WhyRefused::Overlaps { body, mover, .. } if body == "fan" && mover == "b");
+    assert!(alone.refused.iter().any(|refused| refused.component == "b" && into_fan(&refused.why)), "{alone:#?}");
+    let post = "(name: \"post\", solids: [(shape: box(size: (2, 4, 40)), at: (0, 0, 20))], at: (43.5, 18, 0)),";
+    let (blocked, _) = planted(&text.replace("// Nothing else.", post));
+    let fan = |why: &WhyRefused| matches!(why, WhyRefused::Overlaps { body, mover, .. } if body == "post" && mover == "guard");
+    assert!(blocked.refused.iter().any(|refused| refused.carried.len() == 2 && fan(&refused.why)), "{blocked:#?}");
+}
+
+#[test]
+fn what_carries_a_component_can_be_moved_instead() {
+    let sled = r#"(name: "sled", solids: [(shape: box(size: (40, 40, 4)), at: (0, 0, -2))], at: (73, 0, 0), play: (5, 0, 0)),"#;
+    let text = two_boxes(33.0, "mounted_on: \"sled\",", sled, "");
+    let (found, layout) = planted(&text);
+    let first = &found.moves[0];
+    assert_eq!((first.component.as_str(), first.by.shift_mm, first.in_play), ("sled", [-3.0, 0.0, 0.0], true));
+    assert_eq!(
+        (&first.carried[..], &found.searched.components[..]),
+        (&["b".to_owned()][..], &["sled", "b", "a"].map(str::to_owned)[..])
+    );
+    let written = move_in_text(&text, &layout, &first.by).unwrap();
+    assert_eq!(written.matches("at: (70, 0, 0").count(), 2, "{written}");
+}
+
+#[test]
+fn a_turn_takes_along_what_is_mounted() {
+    let text = include_str!("../data/near_miss/carried.ron");
+    let (_, layout) = with_joiner(text);
+    let body = layout.port("b.p").unwrap().body;
+    let by = Move { body, shift_mm: [0.0, 1.25, 0.0], turn_deg: 90.0 };
+    let written = move_in_text(text, &layout, &by).unwrap();
+    // A quarter turn about b's origin at (73, 0): the fan's arm of (-22, 16) becomes (-16, -22).
+    assert!(written.contains("at: (57, -20.75, 20), front: \"+x\", mounted_on: \"b\""), "{written}");
+    // The guard lies on its side: its top turns as well.
+    assert!(written.contains("front: \"+z\", top: \"+y\", mounted_on: \"fan\""), "{written}");
+    let (moved, (_, read)) = (layout.moved(&by).unwrap(), with_joiner(&written));
+    for (there, here) in moved.bodies().iter().zip(read.bodies()) {
+        assert!((there.pose.to_homogeneous() - here.pose.to_homogeneous()).norm() < 1e-6, "{written}");
+    }
+}
+
+#[test]
+fn two_ports_that_move_together_are_no_gap_to_open_by_a_move() {
+    let (found, _) = planted(&two_boxes(33.0, "mounted_on: \"a\", play: (5, 0, 0),", "", ""));
+    // Moving `a` takes `b` along; `b` itself may be screwed on elsewhere.
+    assert!(found.moves.iter().all(|suggestion| suggestion.component == "b"), "{found:#?}");
+    assert_eq!(found.searched.components, ["b"]);
+}
+
+/// The search for what blocks chains has a budget of its own.
+#[test]
+fn what_is_in_the_way_is_looked_for_as_long_as_asked() {
+    let post = r#"(name: "post", solids: [(shape: box(size: (4, 4, 40)), at: (0, 0, 20))], at: (35, 0, 0)),"#;
+    let (catalog, layout) = with_joiner(&two_boxes(30.0, "", post, ""));
+    let gap = layout.gap("a.p", "b.p").unwrap();
+    let blocked = |blocked_budget: u64| {
+        let wishes = NearMissWishes { closure_budget: 0, blocked_budget, ..NearMissWishes::default() };
+        near_misses(&catalog, &layout, &gap, &wishes)
+    };
+    assert!(blocked(0).blocked.is_none());
+    let found = blocked(1_000);
+    assert_eq!(found.blocked.map(|blocked| blocked.blockers[0].body.clone()).as_deref(), Some("post"));
+    // Nor were moves gone through in full.
+    assert!(!found.searched.complete);
 }

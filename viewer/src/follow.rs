@@ -30,6 +30,7 @@ impl Followed {
         let near = desk.near().map(|near| Near {
             chain: near.chain().clone(),
             by: near.by(),
+            carried: near.carried().to_vec(),
             blockers: near.blockers().to_vec(),
             lacks: near.lacks().cloned(),
         });

@@ -196,10 +196,14 @@ fn compare_chain(desk: Desk, report: &str, chain: usize, count: usize) -> Desk {
         let short = lines[chain].made_up.expect("it was judged");
         assert!(verdict.contains(short), "{short} for {verdict}");
         both(report, &shown, &labels::slack(&desk).expect("it was asked for"));
-        for line in labels::slack_of_first(&desk) {
-            both(report, &shown, &line);
-        }
-        assert_eq!(labels::slack_of_first(&desk).is_empty(), chain != 0);
+        both(report, &shown, labels::ADDING_UP);
+        both(report, &shown, &labels::slack_within(&desk).expect("it was asked for"));
+        let figures = labels::adding_up(&desk).expect("it was asked for");
+        assert!(shown.contains(&figures.join(" · ")), "{figures:?} in {shown:#?}");
+        let slack = &desk.solved(desk.gap().expect("one")).expect("solved").report.slack[chain];
+        let cells = labels::stack_cells(chain, slack);
+        assert!(report.contains(&cells.join(" ")), "{cells:?} in {report}");
+        assert!(figures.iter().zip(&cells[1..]).all(|(figure, cell)| figure.ends_with(cell)), "{figures:?}");
     }
     if chain == 0 && count > 0 {
         both(report, &shown, &labels::nearest(&desk).expect("a chain"));

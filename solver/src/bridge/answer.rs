@@ -157,6 +157,9 @@ pub struct Counts {
     /// Sequences of parts that the threads allow, from port to port; a whole number, as `f64` because it grows
     /// beyond every integer type.
     pub sequences: f64,
+    /// First turning parts at a port, each with the length of the straight run before it, that run into something
+    /// however they are turned: no chain that begins with one was closed.
+    pub barred: u64,
     /// Closures worked out after the cheap rejects. One closure stands for every sequence of parts of that geometry.
     pub closures: u64,
     /// Of these, how many came within the allowance.

@@ -2,13 +2,15 @@
 //! so the lengths follow and are looked up instead of tried.
 
 use super::{
+    closed::{Closed, skeleton},
     closure::{Cones, Turn, at_angle, closes},
     half::Laid,
-    meet::{Closed, Meeting, skeleton},
+    meet::Meeting,
     run::{Run, RunList},
     stock::TurnId,
 };
 use crate::geometry::Vector;
+use std::collections::BTreeMap;
 
 /// Most turning parts in such a chain.
 pub(super) const MOST_TURNS: usize = 2;
@@ -22,7 +24,7 @@ const IN_LINE: f64 = 0.02;
 const APART: f64 = 0.2;
 
 /// The sequences of turning parts of such chains in `parts` parts.
-pub(super) fn sequences(meeting: &Meeting<'_>, parts: usize) -> Vec<Vec<TurnId>> {
+fn sequences(meeting: &Meeting<'_>, parts: usize) -> Vec<Vec<TurnId>> {
     let turns = &meeting.stock.turns;
     let is_bend = |id: &TurnId| turns[*id].turn.is_bend();
     let ours: Vec<TurnId> = (0..turns.len()).filter(|id| is_bend(id) || turns[*id].offset.is_some()).collect();
@@ -37,25 +39,46 @@ pub(super) fn sequences(meeting: &Meeting<'_>, parts: usize) -> Vec<Vec<TurnId>>
     sequences
 }
 
-/// Closes one sequence of turning parts with straight parts to make `parts` parts. Returns how many closures were
-/// worked out.
-pub(super) fn close(meeting: &Meeting<'_>, turns: &[TurnId], parts: usize, closed: &mut Vec<Closed>) -> u64 {
-    let classes: Vec<Turn> = turns.iter().map(|id| meeting.stock.turns[*id].turn).collect();
-    let mut ways = Vec::new();
-    directions(meeting, &classes, &mut ways);
-    if ways.is_empty() {
-        return 0;
+/// Sequences of turning parts that point their runs the same ways, and these.
+pub(super) struct Pointed {
+    sequences: Vec<Vec<TurnId>>,
+    ways: Vec<Way>,
+}
+
+/// The sequences that point from the one port to the other.
+pub(super) fn pointed(meeting: &Meeting<'_>, parts: usize) -> Vec<Pointed> {
+    let mut sorted: BTreeMap<Vec<u16>, Vec<Vec<TurnId>>> = BTreeMap::new();
+    for sequence in sequences(meeting, parts) {
+        let shapes = sequence.iter().map(|id| meeting.stock.turns[*id].shape).collect();
+        sorted.entry(shapes).or_default().push(sequence);
     }
+    let pointed = sorted.into_values().map(|sequences| {
+        let turns: Vec<Turn> = sequences[0].iter().map(|id| meeting.stock.turns[*id].turn).collect();
+        let mut ways = Vec::new();
+        directions(meeting, &turns, &mut ways);
+        Pointed { sequences, ways }
+    });
+    pointed.filter(|pointed| !pointed.ways.is_empty()).collect()
+}
+
+/// Closes sequences of turning parts with straight parts to make `parts` parts. Returns how many closures were worked
+/// out.
+pub(super) fn close(meeting: &Meeting<'_>, pointed: &Pointed, parts: usize, closed: &mut Vec<Closed>) -> u64 {
+    let close = |turns: &Vec<TurnId>| close_one(meeting, turns, &pointed.ways, parts, closed);
+    pointed.sequences.iter().map(close).sum()
+}
+
+fn close_one(meeting: &Meeting<'_>, turns: &[TurnId], ways: &[Way], parts: usize, closed: &mut Vec<Closed>) -> u64 {
     let straights = parts - turns.len();
     let mut tried = 0;
     for first in 0..=straights {
         match turns.len() {
-            0 => tried += Attempt::new(meeting, turns, &[straights]).close(&ways, closed),
-            1 => tried += Attempt::new(meeting, turns, &[first, straights - first]).close(&ways, closed),
+            0 => tried += Attempt::new(meeting, turns, &[straights]).close(ways, closed),
+            1 => tried += Attempt::new(meeting, turns, &[first, straights - first]).close(ways, closed),
             _ => {
                 for second in 0..=straights - first {
                     let counts = [first, second, straights - first - second];
-                    tried += Attempt::new(meeting, turns, &counts).close(&ways, closed);
+                    tried += Attempt::new(meeting, turns, &counts).close(ways, closed);
                 }
             }
         }
@@ -140,7 +163,10 @@ impl<'a> Attempt<'a> {
     }
 
     fn close(&self, ways: &[Way], closed: &mut Vec<Closed>) -> u64 {
-        if self.lists.iter().any(|list| list.runs.is_empty()) {
+        let turning: u64 = self.turns.iter().map(|id| self.meeting.stock.turns[*id].loss).sum();
+        let straight: u64 = self.lists.iter().map(|list| list.least).sum();
+        let straights: usize = self.counts.iter().sum();
+        if self.lists.iter().any(|list| list.runs.is_empty()) || !self.meeting.may_want(turning + straight, straights) {
             return 0;
         }
         let mut tried = 0;
@@ -166,7 +192,13 @@ impl<'a> Attempt<'a> {
                 || index > 0 && self.meeting.stock.turns[self.turns[index - 1]].exit_swivel
                 || self.turns.get(index).is_some_and(|id| self.meeting.stock.turns[*id].entry_swivel)
         };
-        self.meeting.wants(loss) && (self.turns.is_empty() || (0..runs.len()).all(aimed))
+        let has_room = |port: usize, run: Option<&(Run, f64)>, turn: Option<&TurnId>| {
+            run.zip(turn).is_none_or(|((run, _), turn)| self.meeting.has_room(port, run, *turn))
+        };
+        self.meeting.wants(loss)
+            && (self.turns.is_empty() || (0..runs.len()).all(aimed))
+            && has_room(0, runs.first(), self.turns.first())
+            && has_room(1, runs.last(), self.turns.last())
     }
 
     fn offer(&self, way: &Way, runs: &[(Run, f64)], aside: &Vector, found: &mut Vec<Closed>) {

@@ -2,8 +2,9 @@
 
 use super::{
     answer::{CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance},
+    closed::Closed,
     closure::Posture,
-    meet::Closed,
+    doorway::{self, Beginning},
     stock::LinkId,
 };
 use crate::{
@@ -101,6 +102,44 @@ impl<'a> Site<'a> {
             price: fittings().map(|fitting| fitting.price).sum(),
             parts: built.parts,
         })
+    }
+
+    /// A link that turns at one of the ports after a run of `length_mm`.
+    pub(super) fn beginning(&self, port: usize, link: LinkId, length_mm: f64) -> Beginning {
+        let fitting = self.fitting(link);
+        let entry = (link & 1) as usize;
+        let from_entry =
+            if entry == 0 { Pose::identity() } else { face_to_face().inverse() * fitting.end_frames(0.0)[1].inverse() };
+        let last_leg = fitting.legs.len() - 1;
+        let mut reach_mm = 0.0_f64;
+        let members = fitting.body(0.0).into_iter().enumerate().filter_map(|(place, body)| {
+            let solid = Solid::new(&body.shape, from_entry * body.pose).ok()?;
+            let bounds = solid.bounds();
+            let farthest = |axis: usize| bounds.min[axis].abs().max(bounds.max[axis].abs());
+            let arm_mm = farthest(0).hypot(farthest(1));
+            reach_mm = reach_mm.max(arm_mm.hypot(farthest(2)));
+            // Should nothing but straight parts follow, the exit leg lies along the run that is seated at the other port.
+            let (at_entry, at_exit) = if entry == 0 { (0, last_leg) } else { (last_leg, 0) };
+            let excused = match body.leg {
+                Some(leg) if leg == at_entry => self.seats[port].clone(),
+                Some(leg) if leg == at_exit => self.seats[1 - port].clone(),
+                _ => Vec::new(),
+            };
+            let cores = doorway::cores(&body.shape, &(from_entry * body.pose), place);
+            let whole = doorway::Core { solid, arm_mm, member: place };
+            Some(doorway::Member { whole, excused, cores })
+        });
+        Beginning {
+            members: members.collect(),
+            entered: self.ports[port].pose * Pose::translation(0.0, 0.0, length_mm),
+            reach_mm,
+            stretches: fitting.stretch_mm.is_some(),
+        }
+    }
+
+    /// Least clearance that is asked for.
+    pub(super) fn clearance_mm(&self) -> f64 {
+        self.clearance_mm
     }
 
     pub(super) fn fitting(&self, link: LinkId) -> &'a FittingDef {

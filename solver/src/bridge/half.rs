@@ -3,8 +3,9 @@
 
 use super::{
     closure::Turn,
+    meet::Meeting,
     run::{Run, Runs},
-    stock::{Socket, Stock, TurnClass, TurnId},
+    stock::{Socket, Stock, TurnClass, TurnId, narrow},
 };
 use std::collections::BTreeMap;
 
@@ -52,6 +53,11 @@ pub(super) struct Half {
     pub(super) bends: u8,
     pub(super) bends_before_step: u8,
     pub(super) swivel: bool,
+    /// All parts, straight ones too.
+    parts: u8,
+    /// Mixed from all that decides where the last corner lies: the same for halves that lie alike, and for hardly any
+    /// others.
+    pub(super) trace: u64,
 }
 
 impl Half {
@@ -70,7 +76,26 @@ impl Half {
             bends: 0,
             bends_before_step: 0,
             swivel: false,
+            parts: 0,
+            trace: 0,
         }
+    }
+
+    /// How far the end of its last leg is from the port when all is laid out straight.
+    fn reach(&self) -> f64 {
+        self.lengths.iter().sum::<f64>() + self.leg + self.step + self.half
+    }
+
+    /// Whether the two lie alike from the port to the last corner: the same bends at the same distances, whatever parts
+    /// make them. What adjustable parts do depends on which they are, so these have to be the same.
+    pub(super) fn lies_like(&self, other: &Self, stock: &Stock) -> bool {
+        let shape = |turn: &u16| stock.turns[usize::from(*turn)].shape;
+        let bits = |half: &Self| (half.lengths.map(f64::to_bits), half.half.to_bits());
+        let count = usize::from(self.count);
+        self.count == other.count
+            && bits(self) == bits(other)
+            && self.turns[..count].iter().map(shape).eq(other.turns[..count].iter().map(shape))
+            && (self.half == 0.0 || self.turns == other.turns && self.runs == other.runs)
     }
 
     /// Gives `each` the turning classes in order from the port, and the run before each.
@@ -103,16 +128,17 @@ impl Half {
     }
 }
 
-fn narrow(index: usize) -> u16 {
-    // Classes are at most twice the parts of a catalog, and the loader takes at most 10,000 of those.
-    u16::try_from(index).unwrap_or(u16::MAX)
+/// One step of a hash that is the same on every run.
+fn mix(state: u64, word: u64) -> u64 {
+    // The constant is 2^64 over the golden ratio; the shift brings the well mixed high bits down.
+    let mixed = (state.rotate_left(5) ^ word).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    mixed ^ (mixed >> 32)
 }
 
 /// Stems that are held at a time: some 8 MB of them.
 const MOST_STEMS: usize = 50_000;
 
 /// The halves from one port, by bends, offsets and straight parts.
-#[derive(Debug)]
 pub(super) struct Halves<'a> {
     grower: Grower<'a>,
     /// What was worked out so far, by offsets, bends and straight parts.
@@ -135,7 +161,7 @@ impl<'a> Halves<'a> {
         offsets: usize,
         bends: usize,
         straights: usize,
-        mut each: impl FnMut(&[(Half, Ending)]) -> Result<(), E>,
+        mut each: impl FnMut(&mut [(Half, Ending)]) -> Result<(), E>,
     ) -> Result<(), E> {
         let mut stems = Vec::new();
         let mut grown = Vec::new();
@@ -149,13 +175,13 @@ impl<'a> Halves<'a> {
                     self.grower.grow(&parent, &parents, &mut grown);
                     stems.extend(grown.drain(..).map(|half| (half, ending)));
                     if stems.len() >= MOST_STEMS {
-                        each(&stems)?;
+                        each(&mut stems)?;
                         stems.clear();
                     }
                 }
             }
         }
-        each(&stems)
+        each(&mut stems)
     }
 
     /// All stems at once.
@@ -194,23 +220,26 @@ fn shorter(offsets: usize, bends: usize) -> impl Iterator<Item = (usize, usize, 
     without_bend.into_iter().chain(without_offset)
 }
 
+/// Parts that have to follow a first turning part for it to be worth finding out whether it has room: with fewer, there
+/// are so few chains of it that closing them takes no longer.
+pub(super) const WORTH_ASKING: usize = 2;
+
 /// Lengthens halves from one port.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub(super) struct Grower<'a> {
-    pub(super) stock: &'a Stock,
-    pub(super) runs: &'a Runs<'a>,
-    pub(super) port: Socket,
-    /// Losses of this much and more are not wanted.
-    pub(super) limit: u64,
+    pub(super) meeting: &'a Meeting<'a>,
+    /// The first or the second.
+    pub(super) port: usize,
+    /// Parts of the whole chain.
+    pub(super) parts: usize,
 }
 
 impl Grower<'_> {
     fn seed(&self) -> Half {
-        Half::port(self.port)
+        Half::port([self.meeting.stock.from, self.meeting.stock.to][self.port])
     }
 
-    /// Takes stems off `rest` until they have grown to about `most` halves, and gives those: least loss first where
-    /// there is a limit to it.
+    /// Takes stems off `rest` until they have grown to about `most` halves, and gives those.
     pub(super) fn some(&self, rest: &mut &[(Half, Ending)], most: usize) -> Vec<Half> {
         let mut made = Vec::new();
         while let [(stem, ending), others @ ..] = *rest {
@@ -219,9 +248,6 @@ impl Grower<'_> {
             if made.len() >= most {
                 break;
             }
-        }
-        if self.limit < u64::MAX {
-            made.sort_unstable_by_key(|half| (half.loss, half.turns, half.lengths.map(f64::to_bits)));
         }
         made
     }
@@ -248,11 +274,21 @@ impl Grower<'_> {
     }
 
     fn add(&self, half: &Half, parts: usize, made: &mut Vec<Half>, place: impl Fn(&mut Half, &TurnClass, f64) -> bool) {
-        for (id, class) in self.stock.turns.iter().enumerate() {
-            for (index, run) in self.runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate() {
+        let meeting = self.meeting;
+        let rest = self.parts.saturating_sub(usize::from(half.parts) + parts + 1);
+        for (id, class) in meeting.stock.turns.iter().enumerate() {
+            for (index, run) in meeting.runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate()
+            {
                 let loss = half.loss + run.loss + class.loss;
                 // A thread alone stops wherever its ring seats: without a swivel in the run nothing can be aimed.
-                if loss >= self.limit || !(half.swivel || run.swivel || class.entry_swivel) {
+                if !meeting.may_want(loss, rest) || !(half.swivel || run.swivel || class.entry_swivel) {
+                    continue;
+                }
+                if half.count == 0
+                    && self.parts > parts + WORTH_ASKING
+                    && run.span.is_fixed()
+                    && meeting.doorways.bars(self.port, id, run.span.shortest)
+                {
                     continue;
                 }
                 for (length, stretch) in run.tries() {
@@ -269,9 +305,19 @@ impl Grower<'_> {
                     next.runs[usize::from(half.count)] = which;
                     next.count += 1;
                     next.half += stretch;
+                    next.parts += which.0 + 1;
+                    if !meeting.reaches(next.reach(), rest) {
+                        continue;
+                    }
                     next.exit = narrow(class.exit);
                     next.swivel = class.exit_swivel;
                     next.loss = loss;
+                    // An offset's share of the run it stands in is in the leg that follows.
+                    let corner = if next.bends > half.bends { next.lengths[usize::from(half.bends)] } else { 0.0 };
+                    next.trace = mix(mix(half.trace, corner.to_bits()), u64::from(class.shape));
+                    if stretch > 0.0 {
+                        next.trace = mix(next.trace, u64::from(which.1) << 16 | u64::from(narrow(id)));
+                    }
                     made.push(next);
                 }
             }

@@ -1,83 +1,23 @@
 //! Two halves and the run between them: cheap rejects first, then the closed form for that many bends, then polish.
 
 use super::{
-    closure::{
-        Allowance, Bow, Hand, Line, Posture, Residual, Shifted, Skeleton, closes, corner_play, five, four, shifted,
-        three,
-    },
+    alike::{Alike, Ending},
+    closed::Closed,
+    closure::{Allowance, Bow, Hand, Line, Shifted, Skeleton, closes, corner_play, five, four, shifted, three},
+    doorway::Doorways,
     half::{Half, Laid, MAX_BENDS},
     run::{Run, Runs},
-    stock::{Stock, TurnId},
+    stock::{Span, Stock, TurnId},
 };
 use crate::geometry::Vector;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// A chain that closes, named only by classes: the turning links in order, the run before each and the last run, and
-/// every posture found.
-#[derive(Clone, Debug)]
-pub(super) struct Closed {
-    pub(super) loss: u64,
-    pub(super) turns: Vec<TurnId>,
-    pub(super) runs: Vec<Laid>,
-    pub(super) postures: Vec<(Posture, Residual)>,
-}
+/// What sums of lengths are rounded by at most, and much less than matters.
+const ROUNDING_MM: f64 = 1e-6;
 
-impl Closed {
-    pub(super) fn skeleton<'s>(&self, stock: &'s Stock) -> Skeleton<'s> {
-        skeleton(stock, &self.turns, &self.runs)
-    }
-
-    /// Gives back the memory that its lists were given to grow into.
-    pub(super) fn shrink(&mut self) {
-        self.turns.shrink_to_fit();
-        self.runs.shrink_to_fit();
-        self.postures.shrink_to_fit();
-    }
-
-    /// Whether further postures would be kept.
-    pub(super) fn has_room(&self) -> bool {
-        self.postures.len() < MOST_POSTURES
-    }
-
-    /// Adds a posture unless it is there already or there are enough of them.
-    pub(super) fn add(&mut self, posture: Posture, residual: Residual) {
-        if !self.has_room() {
-            return;
-        }
-        let count = self.turns.len();
-        let same = |other: &Posture| {
-            let turn = |i: usize| {
-                let difference = (posture.turns[i] - other.turns[i]).rem_euclid(std::f64::consts::TAU);
-                difference.min(std::f64::consts::TAU - difference) < SAME_TURN
-            };
-            (0..count).all(turn)
-        };
-        if !self.postures.iter().any(|(other, _)| same(other)) {
-            self.postures.push((posture, residual));
-        }
-    }
-}
-
-/// Postures kept of one chain. Chains that cannot swing have a handful; of those that can, the walk along their continuum
-/// finds the rest, and keeping thousands would only be slow.
-const MOST_POSTURES: usize = 32;
-
-/// Turns closer than this are one posture, in radians: a third of a degree, inside what the allowance itself hides.
-const SAME_TURN: f64 = 0.006;
-
-pub(super) fn skeleton<'s>(stock: &'s Stock, turns: &[TurnId], runs: &[Laid]) -> Skeleton<'s> {
-    let mut skeleton = Skeleton::EMPTY;
-    skeleton.count = turns.len();
-    turns.iter().zip(&mut skeleton.turns).for_each(|(id, turn)| *turn = &stock.turns[*id].turn);
-    for (index, laid) in runs.iter().enumerate() {
-        skeleton.runs[index] = laid.run.span;
-        skeleton.tried[index] = laid.length;
-    }
-    skeleton
-}
-
-/// A half and where its corners are.
+/// Halves that lie alike and where their corners are.
 pub(super) struct Placed<'h> {
+    alike: Alike<'h>,
     half: &'h Half,
     /// The first corner.
     corner: Vector,
@@ -89,12 +29,34 @@ pub(super) struct Placed<'h> {
 }
 
 impl<'h> Placed<'h> {
-    pub(super) fn new(half: &'h Half, stock: &Stock, port: &Line) -> Self {
+    pub(super) fn new(alike: Alike<'h>, stock: &Stock, port: &Line) -> Self {
+        let half = alike.half;
         let corner = port.at.coords + port.towards * half.lengths[0];
         let angles = half.angles(stock);
         let (cos, sin) = angles[0];
         let beyond = if half.bends >= 2 { half.lengths[1] } else { 0.0 };
-        Self { half, corner, centre: corner + port.towards * (beyond * cos), radius: beyond * sin, angles }
+        Self { alike, half, corner, centre: corner + port.towards * (beyond * cos), radius: beyond * sin, angles }
+    }
+}
+
+/// One way to join two halves: how each of them ends and the run between, at a tried length.
+#[derive(Clone, Copy)]
+struct Join<'r> {
+    /// From corner to corner, and the share of the run in it.
+    length: f64,
+    straight: f64,
+    /// Half of what this length of an adjustable run stands for.
+    stretch: f64,
+    run: &'r Run,
+    first: Ending<'r>,
+    second: Ending<'r>,
+}
+
+impl Join<'_> {
+    /// Joins of equal key are one closure.
+    fn key(&self) -> (u64, u64, u64, u64) {
+        let Span { shortest, longest } = self.run.span;
+        (self.length.to_bits(), self.stretch.to_bits(), shortest.to_bits(), longest.to_bits())
     }
 }
 
@@ -102,8 +64,11 @@ impl<'h> Placed<'h> {
 pub(super) struct Meeting<'a> {
     pub(super) stock: &'a Stock,
     pub(super) runs: &'a Runs<'a>,
+    pub(super) doorways: &'a Doorways<'a>,
     pub(super) from: Line,
     pub(super) to: Line,
+    /// From port to port.
+    pub(super) distance_mm: f64,
     pub(super) allowance: Allowance,
     /// Least loss that this portion of the search is about.
     pub(super) low: u64,
@@ -122,6 +87,24 @@ impl Meeting<'_> {
         (self.low..self.high()).contains(&loss)
     }
 
+    /// Whether parts of this loss and `more` others can make a chain that belongs to it.
+    pub(super) fn may_want(&self, loss: u64, more: usize) -> bool {
+        loss < self.high() && loss + self.stock.lossiest * more as u64 >= self.low
+    }
+
+    /// Whether a chain that begins or ends with these has room at its ports.
+    pub(super) fn has_room(&self, port: usize, run: &Run, turn: TurnId) -> bool {
+        let seen = if port == 0 { turn } else { self.stock.turns[turn].reverse };
+        !run.span.is_fixed() || !self.doorways.bars(port, seen, run.span.shortest)
+    }
+
+    /// Whether parts that reach so far, and `more` others, reach from the one port to the other.
+    pub(super) fn reaches(&self, reach_mm: f64, more: usize) -> bool {
+        #[expect(clippy::cast_precision_loss, reason = "at most MOST_PARTS")]
+        let more = more as f64;
+        reach_mm + self.stock.longest_mm * more + self.allowance.mm + ROUNDING_MM >= self.distance_mm
+    }
+
     /// Ends the portion so that about `keep` of the `closed` chains belong to it, and drops the others. At least those
     /// of the least loss stay, however many.
     pub(super) fn narrow(&self, closed: &mut Vec<Closed>, keep: usize) {
@@ -133,8 +116,8 @@ impl Meeting<'_> {
         self.high.store(high, Ordering::Relaxed);
     }
 
-    /// Closes `first` with each of `seconds` (sorted by loss, where losses are limited) over runs of `parts` parts. Returns how many closures
-    /// were worked out.
+    /// Closes `first` with each of `seconds`, which are sorted by their least loss, over runs of `parts` parts. Returns
+    /// how many closures were worked out: halves that lie alike share one.
     pub(super) fn close(
         &self,
         first: &Placed<'_>,
@@ -143,35 +126,58 @@ impl Meeting<'_> {
         closed: &mut Vec<Closed>,
     ) -> u64 {
         let mut tried = 0;
+        let mut joins = Vec::new();
         let a = first.half;
         for second in seconds {
-            let b = second.half;
-            if a.loss + b.loss >= self.high() {
-                // Under a limit the seconds are sorted by loss, so no further one can be wanted.
+            if first.alike.least + second.alike.least >= self.high() {
                 break;
             }
-            let runs = self.runs.between(usize::from(a.exit), usize::from(b.exit), parts);
-            if runs.runs.is_empty() {
+            let b = second.half;
+            if first.alike.most + second.alike.most + self.stock.lossiest * (parts as u64) < self.low {
                 continue;
             }
-            let (shortest, longest) = self.window(first, second);
-            let legs = a.leg + b.leg;
             let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + a.step + b.step;
-            for (_, run) in runs.within(shortest - margin - legs, longest + margin - legs) {
-                let loss = a.loss + b.loss + run.loss;
-                if !self.wants(loss) || !(a.swivel || b.swivel || run.swivel) {
+            let (shortest, longest) = self.window(first, second);
+            self.joins([first, second], parts, (shortest - margin, longest + margin), &mut joins);
+            joins.sort_by_key(Join::key);
+            for alike in joins.chunk_by(|a, b| a.key() == b.key()) {
+                tried += 1;
+                self.try_closure(first, second, alike, parts, closed);
+            }
+            joins.clear();
+        }
+        tried
+    }
+
+    /// The ways to join two halves by runs of `parts` parts, between `least` and `most` long from corner to corner.
+    fn joins<'r>(
+        &'r self,
+        [first, second]: [&Placed<'r>; 2],
+        parts: usize,
+        (least, most): (f64, f64),
+        joins: &mut Vec<Join<'r>>,
+    ) {
+        for a in &first.alike.endings {
+            for b in &second.alike.endings {
+                let legs = a.leg + b.leg;
+                if legs > most || parts == 0 && legs < least {
                     continue;
                 }
-                for (length, stretch) in run.tries() {
-                    if length + stretch < shortest - margin - legs || length - stretch > longest + margin - legs {
+                let losses = (a.losses().0 + b.losses().0, a.losses().1 + b.losses().1);
+                for (_, run) in self.runs.between(a.exit, b.exit, parts).within(least - legs, most - legs) {
+                    let wanted = losses.0 + run.loss < self.high() && losses.1 + run.loss >= self.low;
+                    if !wanted || !(a.swivel || b.swivel || run.swivel) {
                         continue;
                     }
-                    tried += 1;
-                    self.try_closure(first, second, (run, parts, length, stretch), closed);
+                    for (straight, stretch) in run.tries() {
+                        let length = legs + straight;
+                        if length + stretch >= least && length - stretch <= most {
+                            joins.push(Join { length, straight, stretch, run, first: *a, second: *b });
+                        }
+                    }
                 }
             }
         }
-        tried
     }
 
     /// Least and greatest distance over which the run between the halves, their last legs included, can reach.
@@ -209,21 +215,23 @@ impl Meeting<'_> {
         ((base - spread).max(0.0).sqrt(), (base + spread).sqrt())
     }
 
+    /// Closes the halves over one length between them, and names every chain of this portion that is joined so.
     fn try_closure(
         &self,
         first: &Placed<'_>,
         second: &Placed<'_>,
-        between: (&Run, usize, f64, f64),
+        joins: &[Join<'_>],
+        parts: usize,
         closed: &mut Vec<Closed>,
     ) {
-        let (run, parts, straight, stretch) = between;
+        let [Join { length, straight, stretch, run, first: a_ending, second: b_ending }, ..] = *joins else { return };
         let (a, b) = (first.half, second.half);
         let (from, to, allowance) = (&self.from, &self.to, &self.allowance);
-        let length = a.leg + straight + b.leg;
         let half = a.half + b.half + stretch;
         let exit = -to.towards;
         let laid = Laid { run: *run, parts, length: straight };
-        let mut found = Found { meeting: self, first: a, second: b, laid, closed: None, skeleton: None };
+        let sample = [&a_ending.halves[0], &b_ending.halves[0]];
+        let mut found = Found { meeting: self, halves: sample, laid, closed: None, skeleton: None };
         let w = second.corner - first.corner;
         let play = corner_play(allowance, b.lengths[0], half);
         if a.step + b.step > 0.0 {
@@ -250,7 +258,7 @@ impl Meeting<'_> {
                 play: corner_play(allowance, lengths[bends], half),
             };
             shifted(from, to, allowance, &chain, |directions, aside| found.offer_shifted(directions, &aside));
-            closed.extend(found.closed);
+            found.closed.into_iter().for_each(|found| self.name_all(&found, joins, parts, closed));
             return;
         }
         match (a.bends, b.bends) {
@@ -282,15 +290,31 @@ impl Meeting<'_> {
                 });
             }
         }
-        closed.extend(found.closed);
+        found.closed.into_iter().for_each(|found| self.name_all(&found, joins, parts, closed));
+    }
+
+    /// Gives every chain of `joins` the postures of the one that was closed for all of them.
+    fn name_all(&self, found: &Closed, joins: &[Join<'_>], parts: usize, closed: &mut Vec<Closed>) {
+        for Join { straight, run, first, second, .. } in joins {
+            let laid = Laid { run: **run, parts, length: *straight };
+            for a in first.halves {
+                for b in second.halves {
+                    if self.wants(a.loss + b.loss + run.loss) {
+                        let mut chain = name(self, [a, b], laid);
+                        chain.postures = found.postures.clone();
+                        chain.lay_runs();
+                        closed.push(chain);
+                    }
+                }
+            }
+        }
     }
 }
 
 /// Collects the postures of one pair of halves.
 struct Found<'m, 'a> {
     meeting: &'m Meeting<'a>,
-    first: &'m Half,
-    second: &'m Half,
+    halves: [&'m Half; 2],
     laid: Laid,
     closed: Option<Closed>,
     skeleton: Option<Skeleton<'m>>,
@@ -307,8 +331,8 @@ impl Found<'_, '_> {
         let meeting = self.meeting;
         let skeleton = *self.skeleton.get_or_insert_with(|| {
             let mut skeleton = Skeleton::EMPTY;
-            skeleton.count = usize::from(self.first.count + self.second.count);
-            each_part(meeting, [self.first, self.second], self.laid, |place, turn, laid| {
+            skeleton.count = usize::from(self.halves[0].count + self.halves[1].count);
+            each_part(meeting, self.halves, self.laid, |place, turn, laid| {
                 skeleton.runs[place] = laid.run.span;
                 skeleton.tried[place] = laid.length;
                 turn.into_iter().for_each(|turn| skeleton.turns[place] = &meeting.stock.turns[turn].turn);
@@ -317,9 +341,7 @@ impl Found<'_, '_> {
         });
         let mut posture = skeleton.posture_along(&meeting.from, directions, std::slice::from_ref(aside));
         if let Some(residual) = closes(&skeleton, &meeting.from, &meeting.to, &meeting.allowance, &mut posture) {
-            self.closed
-                .get_or_insert_with(|| name(meeting, [self.first, self.second], self.laid))
-                .add(posture, residual);
+            self.closed.get_or_insert_with(|| name(meeting, self.halves, self.laid)).add(posture, residual);
         }
     }
 }

@@ -1,8 +1,11 @@
 //! The heart: from a gap between two ports to the ranked chains that join them.
 
+mod alike;
 mod answer;
+mod closed;
 mod closure;
 mod direct;
+mod doorway;
 mod fit;
 mod half;
 mod loss;
@@ -26,7 +29,8 @@ pub use make_up::{
     Turning, Verdict, first_hit, made_up_first, make_up,
 };
 pub use near_miss::{
-    Blocked, InTheWay, Missing, NearMissWishes, NearMisses, Reason, Refused, Suggestion, WhyRefused, near_misses,
+    Blocked, InTheWay, Missing, NearMissWishes, NearMisses, Nearest, Reason, Refused, Searched, Suggestion, WhyRefused,
+    near_misses,
 };
 pub use search::{MOST_PARTS, bridge};
 pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};

@@ -25,3 +25,15 @@ pub(super) fn both<A: Send, B: Send>(one: impl FnOnce() -> A + Send, other: impl
 pub(super) fn both<A, B>(one: impl FnOnce() -> A, other: impl FnOnce() -> B) -> (A, B) {
     (one(), other())
 }
+
+/// Does something on one of the threads that share the work, so that handing work to the others costs little.
+#[cfg(feature = "parallel")]
+pub(super) fn inside<R: Send>(work: impl FnOnce() -> R + Send) -> R {
+    rayon::scope(|_| work())
+}
+
+/// Does something here.
+#[cfg(not(feature = "parallel"))]
+pub(super) fn inside<R>(work: impl FnOnce() -> R) -> R {
+    work()
+}

@@ -3,9 +3,9 @@
 
 use super::{
     answer::{Chain, Counts},
+    closed::Closed,
     closure::{Allowance, Line, Posture, near, refine, swing},
     fit::Site,
-    meet::Closed,
     run::Runs,
     stock::{LinkId, Stock},
 };

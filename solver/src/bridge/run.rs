@@ -1,6 +1,7 @@
 //! Lengths that straight fittings can make between two ends, by part count.
 
 use super::stock::{LinkId, Socket, Span, Stock};
+use std::{collections::BTreeMap, sync::OnceLock};
 
 /// One length that `parts` straight fittings make between two ends.
 #[derive(Clone, Copy, Debug)]
@@ -41,12 +42,15 @@ pub(super) struct RunList {
     pub(super) runs: Vec<Run>,
     /// The greatest stretch among them.
     widest: f64,
+    /// The least loss among them.
+    pub(super) least: u64,
 }
 
 impl RunList {
     fn new(runs: Vec<Run>) -> Self {
         let widest = runs.iter().map(|run| run.span.longest - run.span.shortest).fold(0.0, f64::max);
-        Self { runs, widest }
+        let least = runs.iter().map(|run| run.loss).min().unwrap_or(0);
+        Self { runs, widest, least }
     }
 
     /// The runs that can be made between `least` and `most` long, with their place in the list.
@@ -61,83 +65,93 @@ impl RunList {
     }
 }
 
-/// The runs between every pair of end classes, shortest first.
+/// Runs that are held, beyond half as many again as the distinct ones, before equals are dropped.
+const MOST_EQUALS: usize = 20_000;
+
+/// Sorts runs, shortest first, and drops equals.
+fn sort(made: &mut Vec<(RunKey, Run)>) {
+    // Stable, so that of equal runs the first made stays; it is quick because every straight part adds to a list that is
+    // in order already.
+    made.sort_by_key(|(key, _)| *key);
+    made.dedup_by_key(|(key, _)| *key);
+}
+
+/// The runs between every pair of end classes, shortest first, worked out when they are first asked for.
 ///
 /// Runs of the same span, swivel and loss are one entry: which parts make it is worked out again, by
 /// [`Runs::spell`], only for chains that close.
 #[derive(Debug)]
 pub(super) struct Runs<'s> {
     stock: &'s Stock,
-    /// `reached[from][parts - 1]`: exit class and run of everything that can follow an end of class `from`.
-    reached: Vec<Vec<Vec<(Socket, Run)>>>,
-    /// `between[from][parts][to]`.
-    between: Vec<Vec<Vec<RunList>>>,
+    /// Ends that take the same straight parts have the same runs: which of these kinds each class of ends is of.
+    kinds: Vec<usize>,
+    /// One class of each kind.
+    samples: Vec<Socket>,
+    /// The runs of no parts: one of no length, or none.
+    nothing: [RunList; 2],
+    /// `lists[parts - 1]`: the runs of that many parts between two kinds of ends.
+    lists: Vec<Vec<OnceLock<RunList>>>,
 }
 
 impl<'s> Runs<'s> {
-    pub(super) fn new(stock: &'s Stock) -> Self {
-        let sockets = stock.mates.len();
+    /// The runs of up to `most` parts.
+    pub(super) fn new(stock: &'s Stock, most: usize) -> Self {
+        let mut rows: BTreeMap<Vec<bool>, usize> = BTreeMap::new();
+        let takes = |row: &Vec<bool>| -> Vec<bool> { stock.straights.iter().map(|s| row[s.entry]).collect() };
+        let (mut kinds, mut samples) = (Vec::with_capacity(stock.mates.len()), Vec::new());
+        for (socket, row) in stock.mates.iter().enumerate() {
+            let kind = *rows.entry(takes(row)).or_insert(samples.len());
+            if kind == samples.len() {
+                samples.push(socket);
+            }
+            kinds.push(kind);
+        }
+        let cells = rows.len() * (rows.len() + 1) / 2;
         let nothing = Run { span: Span::default(), swivel: false, loss: 0 };
-        let none = |row: &Vec<bool>| {
-            vec![row.iter().map(|mates| RunList::new(if *mates { vec![nothing] } else { Vec::new() })).collect()]
-        };
-        Self { stock, reached: vec![Vec::new(); sockets], between: stock.mates.iter().map(none).collect() }
-    }
-
-    /// Makes runs available as chains of `parts` parts need them: of all `parts` only from the first port, for such a
-    /// chain is straight throughout.
-    pub(super) fn extend_to(&mut self, parts: usize) {
-        for from in 0..self.between.len() {
-            let most = if from == self.stock.from { parts } else { parts.saturating_sub(1) };
-            while self.between[from].len() <= most {
-                self.add_part(from);
-            }
+        Self {
+            stock,
+            kinds,
+            samples,
+            nothing: [RunList::default(), RunList::new(vec![nothing])],
+            lists: (0..most).map(|_| (0..cells).map(|_| OnceLock::new()).collect()).collect(),
         }
     }
 
-    /// Runs of exactly `parts` parts from an end of class `from` to one of class `to`, shortest first.
+    /// Runs of exactly `parts` parts from an end of class `from` to one of class `to`, shortest first. There are none of
+    /// more parts than this was made for.
     pub(super) fn between(&self, from: Socket, to: Socket, parts: usize) -> &RunList {
-        &self.between[from][parts][to]
+        let [none, nothing] = &self.nothing;
+        let Some(before) = parts.checked_sub(1) else {
+            return if self.stock.mates[from][to] { nothing } else { none };
+        };
+        let Some(lists) = self.lists.get(before) else { return none };
+        // Kept in one place for both ways, for every straight part can be built in either way round.
+        let (a, b) = (self.kinds[from], self.kinds[to]);
+        let (low, high) = (a.min(b), a.max(b));
+        lists[high * (high + 1) / 2 + low].get_or_init(|| self.add_part(self.samples[low], self.samples[high], before))
     }
 
-    fn add_part(&mut self, from: Socket) {
-        let parts = self.between[from].len();
-        let mates = &self.stock.mates;
+    /// The runs of one part more than `before`.
+    fn add_part(&self, from: Socket, to: Socket, before: usize) -> RunList {
         let mut made = Vec::new();
-        for straight in &self.stock.straights {
-            let single = Run { span: straight.span, swivel: straight.swivel, loss: straight.loss };
-            if parts == 1 {
-                if mates[from][straight.entry] {
-                    made.push((straight.exit, single));
-                }
-                continue;
-            }
-            let before = self.reached[from][parts - 2].iter().filter(|(exit, _)| mates[*exit][straight.entry]);
-            made.extend(before.map(|(_, run)| {
+        let mut distinct = 0;
+        for last in self.stock.straights.iter().filter(|straight| self.stock.mates[straight.exit][to]) {
+            made.extend(self.between(from, last.entry, before).runs.iter().map(|run| {
                 let run = Run {
-                    span: run.span.plus(single.span),
-                    swivel: run.swivel || single.swivel,
-                    loss: run.loss + single.loss,
+                    span: run.span.plus(last.span),
+                    swivel: run.swivel || last.swivel,
+                    loss: run.loss + last.loss,
                 };
-                (straight.exit, run)
+                (run.key(), run)
             }));
+            // Most runs can be made in many ways: to hold them all would take many times the memory of the list.
+            if made.len() > distinct + distinct / 2 + MOST_EQUALS {
+                sort(&mut made);
+                distinct = made.len();
+            }
         }
-        let mut keyed: Vec<_> = made.into_iter().map(|(exit, run)| ((exit, run.key()), run)).collect();
-        // Stable, so that of equal runs the first made stays; it is quick because every straight part adds to a list
-        // that is in order already.
-        keyed.sort_by_key(|(key, _)| *key);
-        keyed.dedup_by_key(|(key, _)| *key);
-        let reached: Vec<(Socket, Run)> = keyed.into_iter().map(|((exit, _), run)| (exit, run)).collect();
-        let lists = (0..mates.len()).map(|to| {
-            let fitting = reached.iter().filter(|(exit, _)| mates[*exit][to]);
-            let mut keyed: Vec<_> = fitting.map(|(_, run)| (run.key(), *run)).collect();
-            keyed.sort_by_key(|(key, _)| *key);
-            keyed.dedup_by_key(|(key, _)| *key);
-            RunList::new(keyed.into_iter().map(|(_, run)| run).collect())
-        });
-        let lists = lists.collect();
-        self.between[from].push(lists);
-        self.reached[from].push(reached);
+        sort(&mut made);
+        RunList::new(made.into_iter().map(|(_, run)| run).collect())
     }
 
     /// Every sequence of `parts` links that makes `run` between the two ends, in link order.

@@ -2,9 +2,10 @@
 //! and more turning parts.
 
 use super::{
+    closed::{Closed, skeleton},
     closure::{MAX_TURNS, at_angle, general, is_exhaustive},
-    half::Laid,
-    meet::{Closed, Meeting, skeleton},
+    half::{Laid, WORTH_ASKING},
+    meet::Meeting,
     run::Run,
     stock::{Stock, TurnId},
 };
@@ -40,13 +41,33 @@ impl Trail {
     }
 }
 
-/// The first steps of all trails of a part count, to be followed independently.
-pub(super) fn beginnings(meeting: &Meeting<'_>, parts: usize) -> Vec<Trail> {
+/// Trails that are held at a time: some 3 MB of them.
+const MOST_TRAILS: usize = 10_000;
+
+/// Gives `each` the first steps of all trails of a part count, to be followed independently, some at a time.
+///
+/// # Errors
+/// The first that `each` returns.
+pub(super) fn each_beginning<E>(
+    meeting: &Meeting<'_>,
+    parts: usize,
+    mut each: impl FnMut(&[Trail]) -> Result<(), E>,
+) -> Result<(), E> {
     let mut begun = Vec::new();
+    let mut outcome = Ok(());
     for before in 0..parts {
-        steps(meeting, &mut Trail::default(), before, parts, &mut |trail| begun.push(trail.clone()));
+        steps(meeting, &mut Trail::default(), before, parts, &mut |trail| {
+            if outcome.is_ok() {
+                begun.push(trail.clone());
+                if begun.len() >= MOST_TRAILS {
+                    outcome = each(&begun);
+                    begun.clear();
+                }
+            }
+        });
     }
-    begun
+    outcome?;
+    each(&begun)
 }
 
 /// Follows one trail to the second port in every way that makes `parts` parts. Returns how many closures were tried
@@ -75,7 +96,11 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
     let last = trail.turns.last().map(|id| &stock.turns[*id]);
     let (exit, swivel) = last.map_or((stock.from, false), |class| (class.exit, class.exit_swivel));
     let more = parts - trail.parts - before - 1;
-    for (id, class) in stock.turns.iter().enumerate() {
+    // As the last turning part a bend makes no trail one of these.
+    let only_odd = more == 0 && trail.others == 0 && trail.offsets < 2 && trail.turns.len() < CLOSED_FORMS;
+    let ids = if only_odd { &stock.odd } else { &stock.all };
+    for id in ids.iter().copied() {
+        let class = &stock.turns[id];
         let kept = (trail.loss, trail.reach, trail.bent, trail.offsets, trail.others, trail.parts);
         trail.turns.push(id);
         trail.parts += before + 1;
@@ -88,10 +113,15 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
         if trail.can_become_ours(stock, more) {
             for run in &meeting.runs.between(exit, class.entry, before).runs {
                 trail.loss = kept.0 + run.loss + class.loss;
-                if trail.loss >= meeting.high() || !(swivel || run.swivel || class.entry_swivel) {
+                if !meeting.may_want(trail.loss, more) || !(swivel || run.swivel || class.entry_swivel) {
                     continue;
                 }
                 trail.reach = kept.1 + run.span.longest + class.turn.reach();
+                if !meeting.reaches(trail.reach, more)
+                    || trail.runs.is_empty() && more >= WORTH_ASKING && !meeting.has_room(0, run, id)
+                {
+                    continue;
+                }
                 trail.runs.push(middle(run, before));
                 found(trail);
                 trail.runs.pop();
@@ -105,7 +135,8 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
 /// Ends a trail at the second port over a run of `left` straight parts.
 fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
     let (stock, allowance) = (meeting.stock, &meeting.allowance);
-    let Some(last) = trail.turns.last().map(|id| &stock.turns[*id]) else { return (0, false) };
+    let Some(last_id) = trail.turns.last().copied() else { return (0, false) };
+    let last = &stock.turns[last_id];
     let wanted = meeting.from.towards.dot(&-meeting.to.towards).clamp(-1.0, 1.0).acos();
     if trail.bent + allowance.rad < wanted {
         return (0, false);
@@ -125,7 +156,7 @@ fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Cl
         if !meeting.wants(loss) || !(last.exit_swivel || run.swivel) {
             continue;
         }
-        if trail.reach + run.span.longest + allowance.mm < distance {
+        if trail.reach + run.span.longest + allowance.mm < distance || !meeting.has_room(1, run, last_id) {
             continue;
         }
         let mut runs = trail.runs.clone();

@@ -1,13 +1,16 @@
 //! The search: by part count, within a count by portions of loss, within a portion by number of bends.
 
 use super::{
+    alike::Sorted,
     answer::{Answer, Completeness, Counts, StopReason, Wishes},
+    closed::Closed,
     closure::{Allowance, Line, MAX_TURNS},
     direct,
+    doorway::Doorways,
     fit::Site,
-    half::{Grower, Halves},
+    half::{Ending, Grower, Half, Halves},
     loss,
-    meet::{Closed, Meeting, Placed},
+    meet::{Meeting, Placed},
     parallel,
     rank::{Bench, admit},
     run::Runs,
@@ -52,12 +55,15 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
     let flow = wishes.flow_l_min.unwrap_or(layout.design_flow_l_min());
     let coolant = layout.coolant();
     let stock = Stock::new(fittings, ports, |fitting| loss::micropascals(fitting, flow, &coolant));
+    let allowance = Allowance { mm: layout.allowances().closure_mm, rad: layout.allowances().closure_deg.to_radians() };
+    let site = Site::new(fittings, layout, ports, clearance_mm);
     let mut search = Search {
         stock: &stock,
-        site: Site::new(fittings, layout, ports, clearance_mm),
+        doorways: &Doorways::new(&site, &stock, &allowance),
+        site: &site,
         from: line_of(ports[0]),
         to: line_of(ports[1]),
-        allowance: Allowance { mm: layout.allowances().closure_mm, rad: layout.allowances().closure_deg.to_radians() },
+        allowance,
         wishes,
         counts: Counts::default(),
         chains: Vec::new(),
@@ -66,14 +72,15 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
     let completeness = if stock.enters().contains(&false) {
         Completeness::Complete { parts: max_parts }
     } else {
-        search.run(max_parts)
+        parallel::inside(|| search.run(max_parts))
     };
     Answer { chains: search.chains, completeness, counts: search.counts, obstacles }
 }
 
 struct Search<'a> {
     stock: &'a Stock,
-    site: Site<'a>,
+    doorways: &'a Doorways<'a>,
+    site: &'a Site<'a>,
     from: Line,
     to: Line,
     allowance: Allowance,
@@ -87,7 +94,7 @@ struct Search<'a> {
 impl Search<'_> {
     fn run(&mut self, max_parts: usize) -> Completeness {
         let stock = self.stock;
-        let mut runs = Runs::new(stock);
+        let runs = Runs::new(stock, max_parts);
         for parts in 1..=max_parts {
             self.counts.parts = parts;
             let tally = Tally::new(stock, parts);
@@ -95,7 +102,6 @@ impl Search<'_> {
             if tally.total() == 0.0 {
                 continue;
             }
-            runs.extend_to(parts);
             let mut low = 0;
             for high in tally.portions() {
                 while low < high {
@@ -125,63 +131,96 @@ impl Search<'_> {
     /// close to hold them all. Returns the loss up to which it searched.
     fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<u64, StopReason> {
         let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
-        let meeting = Meeting { stock, runs, from, to, allowance, low: portion.start, high: portion.end.into() };
-        let first = Grower { stock, runs, port: stock.from, limit: portion.end };
-        let second = Grower { port: stock.to, ..first };
-        let (mut firsts, mut seconds) = (Halves::new(first), Halves::new(second));
+        let (low, high) = (portion.start, portion.end.into());
+        let (doorways, distance_mm) = (self.doorways, (to.at - from.at).norm());
+        let meeting = Meeting { stock, runs, doorways, from, to, distance_mm, allowance, low, high };
         let mut closed = Vec::new();
-        self.each(&meeting, &direct::sequences(&meeting, parts), 4 * BATCH, &mut closed, |turns, closed| {
-            (direct::close(&meeting, turns, parts, closed), false)
+        self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, closed| {
+            (direct::close(&meeting, pointed, parts, closed), false)
         })?;
+        let growers = [0, 1].map(|port| Grower { meeting: &meeting, port, parts });
+        let mut halves = growers.map(Halves::new);
         for offsets in 0..2 {
             for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
-                if bends + offsets > parts {
-                    continue;
-                }
-                let straights = parts - bends - offsets;
-                let (ahead, behind) = (bends.div_ceil(2), bends / 2);
-                for (in_first, offsets_in_first) in (0..=straights).flat_map(|n| (0..=offsets).map(move |o| (n, o))) {
-                    firsts.each_stems(offsets_in_first, ahead, in_first, |stems| {
-                        for in_second in 0..=straights - in_first {
-                            let between = straights - in_first - in_second;
-                            seconds.each_stems(offsets - offsets_in_first, behind, in_second, |mut rest| {
-                                while !rest.is_empty() {
-                                    let halves = second.some(&mut rest, MOST_SECONDS);
-                                    let placed: Vec<Placed<'_>> =
-                                        halves.iter().map(|half| Placed::new(half, stock, &to)).collect();
-                                    let batch = (BATCH_PAIRS / placed.len().max(1)).clamp(BATCH, 64 * BATCH);
-                                    self.each(&meeting, stems, batch, &mut closed, |(stem, ending), closed| {
-                                        let mut grown = Vec::new();
-                                        first.grow(stem, ending, &mut grown);
-                                        let firsts = grown.iter().map(|half| Placed::new(half, stock, &from));
-                                        (
-                                            firsts.map(|first| meeting.close(&first, &placed, between, closed)).sum(),
-                                            false,
-                                        )
-                                    })?;
-                                }
-                                Ok(())
-                            })?;
-                        }
-                        Ok(())
-                    })?;
-                }
+                self.meet(&growers, &mut halves, [offsets, bends], &mut closed)?;
             }
         }
-        let trails = scout::beginnings(&meeting, parts);
-        let sampled = self.each(&meeting, &trails, BATCH, &mut closed, |trail, closed| {
-            scout::follow(&meeting, &mut trail.clone(), parts, closed)
+        let mut sampled = false;
+        scout::each_beginning(&meeting, parts, |trails| {
+            sampled |= self.each(&meeting, trails, BATCH, &mut closed, |trail, closed| {
+                scout::follow(&meeting, &mut trail.clone(), parts, closed)
+            })?;
+            Ok(())
         })?;
         if sampled && self.sampled.is_none() {
             self.sampled = Some(parts);
         }
+        self.counts.barred = self.doorways.barred();
         self.counts.closed += closed.len() as u64;
-        let bench = Bench { stock, runs, site: &self.site, from, to, allowance };
+        let bench = Bench { stock, runs, site: self.site, from, to, allowance };
         let cancel = self.wishes.cancel;
         let stop = || cancel.is_some_and(|flag| flag.load(Ordering::Relaxed));
         let finished = admit(&bench, closed, self.wishes.want, &mut self.chains, &mut self.counts, &stop);
         self.report();
         if finished { Ok(meeting.high()) } else { Err(StopReason::Cancelled) }
+    }
+
+    /// Closes every chain of so many offsets and bends from the halves at its two ports.
+    fn meet(
+        &mut self,
+        growers: &[Grower<'_>; 2],
+        [firsts, seconds]: &mut [Halves<'_>; 2],
+        [offsets, bends]: [usize; 2],
+        closed: &mut Vec<Closed>,
+    ) -> Result<(), StopReason> {
+        let Some(straights) = growers[0].parts.checked_sub(bends + offsets) else { return Ok(()) };
+        let (ahead, behind) = (bends.div_ceil(2), bends / 2);
+        for (in_first, offsets_in_first) in (0..=straights).flat_map(|n| (0..=offsets).map(move |o| (n, o))) {
+            firsts.each_stems(offsets_in_first, ahead, in_first, |stems| {
+                // Stems whose halves may lie alike are grown together.
+                stems.sort_by_key(|(stem, _)| stem.trace);
+                let stems: Vec<&[(Half, Ending)]> = stems.chunk_by(|(a, _), (b, _)| a.trace == b.trace).collect();
+                for in_second in 0..=straights - in_first {
+                    let between = straights - in_first - in_second;
+                    seconds.each_stems(offsets - offsets_in_first, behind, in_second, |rest| {
+                        self.meet_stems(growers, &stems, rest, between, closed)
+                    })?;
+                }
+                Ok(())
+            })?;
+        }
+        Ok(())
+    }
+
+    /// Closes what grows from the stems at the first port with what grows from those at the second, over runs of
+    /// `between` parts.
+    fn meet_stems(
+        &mut self,
+        [first, second]: &[Grower<'_>; 2],
+        stems: &[&[(Half, Ending)]],
+        mut rest: &[(Half, Ending)],
+        between: usize,
+        closed: &mut Vec<Closed>,
+    ) -> Result<(), StopReason> {
+        let (meeting, stock) = (first.meeting, self.stock);
+        while !rest.is_empty() {
+            let sorted = Sorted::new(&second.some(&mut rest, MOST_SECONDS));
+            let place = |alike| Placed::new(alike, stock, &meeting.to);
+            let seconds: Vec<Placed<'_>> = sorted.alike(stock).into_iter().map(place).collect();
+            let batch = (BATCH_PAIRS / seconds.len().max(1)).clamp(BATCH / 4, 64 * BATCH);
+            self.each(meeting, stems, batch, closed, |stems, closed| {
+                let (mut rest, mut tried) = (*stems, 0);
+                while !rest.is_empty() {
+                    let sorted = Sorted::new(&first.some(&mut rest, MOST_FIRSTS));
+                    for alike in sorted.alike(stock) {
+                        let placed = Placed::new(alike, stock, &meeting.from);
+                        tried += meeting.close(&placed, &seconds, between, closed);
+                    }
+                }
+                (tried, false)
+            })?;
+        }
+        Ok(())
     }
 
     /// Works through `items` in order and in parallel, a batch at a time; stops between batches when asked to.
@@ -244,6 +283,9 @@ const BATCH_PAIRS: usize = 100_000;
 
 /// Halves from the second port that are held at a time: 3 MB of them, and as much again for where their corners lie.
 const MOST_SECONDS: usize = 25_000;
+
+/// Halves from the first port that each thread holds at a time: 3 MB of them.
+const MOST_FIRSTS: usize = 10_000;
 
 /// Closed chains that are held at a time: some 30 MB of them. With more, the lossier ones are left to another portion.
 const MOST_CLOSED: usize = 40_000;

@@ -46,10 +46,21 @@ impl Span {
         Self { shortest: self.shortest + other.shortest, longest: self.longest + other.longest }
     }
 
+    /// Whether it cannot be adjusted.
+    pub(super) fn is_fixed(self) -> bool {
+        self.longest <= self.shortest
+    }
+
     /// A whole-number key under which equal spans sort together, shortest first.
     pub(super) fn key(self) -> (i64, i64) {
         (grains(self.shortest), grains(self.longest))
     }
+}
+
+/// A class as the many halves of chains hold it.
+pub(super) fn narrow(class: usize) -> u16 {
+    // Classes are at most twice the parts of a catalog, and the loader takes at most 10,000 of those.
+    u16::try_from(class).unwrap_or(u16::MAX)
 }
 
 pub(super) fn grains(length: f64) -> i64 {
@@ -75,6 +86,8 @@ pub(super) struct TurnClass {
     pub(super) links: Vec<LinkId>,
     /// The class of the same links built in the other way round.
     pub(super) reverse: TurnId,
+    /// The same number for classes that turn the centreline alike, whatever their legs, ends and losses.
+    pub(super) shape: u16,
 }
 
 /// The links and how they mate, for one pair of ports.
@@ -88,6 +101,13 @@ pub(super) struct Stock {
     pub(super) from: Socket,
     /// The class of the second port.
     pub(super) to: Socket,
+    /// How far any one link can reach.
+    pub(super) longest_mm: f64,
+    /// Greatest loss of any one link.
+    pub(super) lossiest: u64,
+    /// Every turning class, and those that are not bends.
+    pub(super) all: Vec<TurnId>,
+    pub(super) odd: Vec<TurnId>,
     pub(super) has_offsets: bool,
     /// Whether any link is neither straight nor a bend nor an offset.
     pub(super) has_others: bool,
@@ -136,6 +156,7 @@ impl Stock {
                                 loss,
                                 links: Vec::new(),
                                 reverse: class,
+                                shape: 0,
                             });
                         }
                         turns[class].links.push(link);
@@ -152,7 +173,18 @@ impl Stock {
             // A symmetric link is its own reverse.
             class.reverse = class_of.get(&(class.links[0] ^ 1)).copied().unwrap_or(id);
         }
+        let mut shapes = BTreeMap::new();
+        for class in &mut turns {
+            let count = narrow(shapes.len());
+            class.shape = *shapes.entry(class.turn.shape()).or_insert(count);
+        }
+        let reaches = turns.iter().map(|class| class.turn.reach());
+        let lengths = straights.iter().map(|straight: &Straight| straight.span.longest);
         Self {
+            lossiest: passages.iter().map(|(.., loss)| *loss).max().unwrap_or(0),
+            longest_mm: reaches.chain(lengths).fold(0.0, f64::max),
+            all: (0..turns.len()).collect(),
+            odd: (0..turns.len()).filter(|id| !turns[*id].turn.is_bend()).collect(),
             has_offsets: turns.iter().any(|class| class.offset.is_some()),
             has_others: turns.iter().any(|class| class.offset.is_none() && !class.turn.is_bend()),
             straights,

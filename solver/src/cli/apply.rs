@@ -2,16 +2,15 @@
 
 use super::{args::SearchArgs, bridge::on_threads, failure::Failure, output::Output};
 use elbowroom::{
-    bridge::{NearMissWishes, near_misses},
+    bridge::{Answer, NearMissWishes, near_misses},
     catalog::Catalog,
     layout::{Gap, Layout, move_in_text},
     report::{BridgeReport, NearMissReport, Outcome},
     survey::LossFlows,
 };
 
-/// Longest chain that near misses are looked for with: beyond it the searches of moved layouts take too long to wait
-/// for.
-const MOST_PARTS: usize = 4;
+/// Closures of the search for what is in the way where chains are known to close: about a second's worth.
+const BLOCKED_BUDGET: u64 = 1_000_000;
 
 /// Looks for near misses of each gap that has no chain.
 ///
@@ -25,15 +24,20 @@ pub(super) fn look_for_near_misses(
     flows: &LossFlows,
     report: &mut BridgeReport,
 ) -> Result<(), Failure> {
-    let wishes = |gap| NearMissWishes {
-        max_parts: args.max_parts.min(MOST_PARTS),
+    let usual = NearMissWishes::default();
+    let blocked_budget =
+        args.budget.map_or(BLOCKED_BUDGET, |budget| budget.clamp(usual.blocked_budget, BLOCKED_BUDGET));
+    let wishes = |gap, answer: &Answer| NearMissWishes {
+        max_parts: args.max_parts,
         clearance_mm: args.clearance,
         flow_l_min: Some(flows.at(gap)),
-        ..NearMissWishes::default()
+        blocked_budget: if answer.counts.closed > 0 { blocked_budget } else { usual.blocked_budget },
+        ..usual
     };
     on_threads(args.threads, || {
         for (gap, entry) in gaps.iter().zip(&mut report.gaps).filter(|(_, entry)| entry.answer.chains.is_empty()) {
-            entry.near_misses = NearMissReport::new(catalog, near_misses(catalog, layout, gap, &wishes(gap)));
+            entry.near_misses =
+                NearMissReport::new(catalog, near_misses(catalog, layout, gap, &wishes(gap, &entry.answer)));
         }
     })
 }

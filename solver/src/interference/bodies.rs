@@ -2,13 +2,14 @@
 
 use crate::{
     geometry::{Bounds, FreeingMove, Separation, State, freeing_moves, separation_within},
-    layout::{Body, BodyKind},
+    layout::{Body, BodyKind, Layout},
 };
 
 /// Two bodies that overlap, touch, or come nearer than the allowance.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Meeting {
-    /// The component; of two components, the first in the file.
+    /// The component; of two components, the first in the file, unless the other is mounted on it and would be taken
+    /// along by any move.
     pub a: String,
     /// The panel, or the other component.
     pub b: String,
@@ -43,17 +44,18 @@ pub struct SolidPair {
 }
 
 /// Every two bodies nearer than `clearance_mm`, worst first; equals in the order of the file.
-pub(super) fn meetings(bodies: &[Body], clearance_mm: f64) -> Vec<Meeting> {
-    let bounded: Vec<_> = bodies.iter().filter_map(|body| Some((body, bounds(body)?))).collect();
+pub(super) fn meetings(layout: &Layout, clearance_mm: f64) -> Vec<Meeting> {
+    let bounded: Vec<_> = layout.bodies_by_id().filter_map(|(id, body)| Some((id, body, bounds(body)?))).collect();
     let mut found = Vec::new();
-    for (index, (first, first_bounds)) in bounded.iter().enumerate() {
-        for (second, second_bounds) in bounded.iter().skip(index + 1) {
+    for (index, (first_id, first, first_bounds)) in bounded.iter().enumerate() {
+        for (second_id, second, second_bounds) in bounded.iter().skip(index + 1) {
             if first_bounds.signed_mm(second_bounds) > clearance_mm {
                 continue;
             }
             let pair = match (is_panel(first), is_panel(second)) {
                 (true, true) => continue,
                 (true, false) => (*second, *first),
+                (false, false) if layout.rides_on(*second_id, *first_id) => (*second, *first),
                 _ => (*first, *second),
             };
             found.extend(meeting(pair.0, pair.1, clearance_mm));

@@ -68,7 +68,7 @@ pub fn check(layout: &Layout) -> Interference {
         components: layout.bodies().len() - panels,
         panels,
         clearance_mm,
-        meetings: bodies::meetings(layout.bodies(), clearance_mm),
+        meetings: bodies::meetings(layout, clearance_mm),
         covers: covers::covers(layout.bodies()),
         ports: ports::ports(layout),
     }

@@ -1,11 +1,11 @@
 //! Moving a component: in the resolved machine, and in the text of its file.
 
-use super::{AllowancesDef, BodyId, BodyKind, Layout};
+use super::{AllowancesDef, Body, BodyId, BodyKind, Layout, PortId};
 use crate::geometry::{Pose, Vector, turned};
 use crate::source::index::Index;
 use std::ops::Range;
 
-/// A shift and a turn of one component.
+/// A shift and a turn of one component, and of all that is mounted on it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Move {
     /// Which component.
@@ -27,17 +27,20 @@ pub enum BadEdit {
         /// What was looked for, such as `components[3].at`.
         place: String,
     },
-    /// The move is of a panel, or of a body of another layout.
-    #[error("only a component of the layout can be moved")]
+    /// The move is of a panel, of a body of another layout, or not by finite numbers.
+    #[error("only a component of the layout can be moved, and only by finite numbers")]
     NoComponent,
 }
 
 /// Steps of a millionth of a millimetre, to which coordinates are written: sums of short decimal fractions stay short.
 const WRITTEN_STEPS: f64 = 1e6;
 
+/// Directions of length one that differ by less are the same: rounding, and less than the last digit written.
+const SAME_WAY: f64 = 1e-9;
+
 impl Layout {
-    /// The machine with one component moved; everything else stays, play and gaps included. `None` if the move is of
-    /// a panel, of a body of another layout, or not by finite numbers.
+    /// The machine with one component moved, and with it what is mounted on it; everything else stays, play and gaps
+    /// included. `None` if the move is of a panel, of a body of another layout, or not by finite numbers.
     #[must_use]
     pub fn moved(&self, by: &Move) -> Option<Self> {
         let body = self.body(by.body).filter(|body| body.kind == BodyKind::Component)?;
@@ -45,11 +48,14 @@ impl Layout {
             return None;
         }
         let change = moved_pose(&body.pose, by) * body.pose.inverse();
+        let travelling = self.travelling_with(by.body);
         let mut layout = self.clone();
-        let body = layout.bodies.get_mut(by.body.index())?;
-        body.pose = change * body.pose;
-        body.solids = body.solids.iter().map(|solid| solid.moved(&change)).collect();
-        for port in layout.ports.iter_mut().filter(|port| port.body == by.body) {
+        for id in &travelling {
+            let body = layout.bodies.get_mut(id.index())?;
+            body.pose = change * body.pose;
+            body.solids = body.solids.iter().map(|solid| solid.moved(&change)).collect();
+        }
+        for port in layout.ports.iter_mut().filter(|port| travelling.contains(&port.body)) {
             port.pose = change * port.pose;
         }
         Some(layout)
@@ -60,54 +66,43 @@ impl Layout {
         Self { allowances, ..self.clone() }
     }
 
-    /// The same machine with one body made of nothing: its ports stay, and nothing runs into it.
-    pub(crate) fn without_solids(&self, id: BodyId) -> Self {
+    /// The same machine with one port elsewhere, whatever carries it.
+    pub(crate) fn with_port_at(&self, id: PortId, pose: Pose) -> Self {
         let mut layout = self.clone();
-        if let Some(body) = layout.bodies.get_mut(id.index()) {
-            body.solids.clear();
+        if let Some(port) = layout.ports.get_mut(id.index()) {
+            port.pose = pose;
+        }
+        layout
+    }
+
+    /// The same machine with some bodies made of nothing: their ports stay, and nothing runs into them.
+    pub(crate) fn without_solids(&self, ids: &[BodyId]) -> Self {
+        let mut layout = self.clone();
+        for id in ids {
+            if let Some(body) = layout.bodies.get_mut(id.index()) {
+                body.solids.clear();
+            }
         }
         layout
     }
 }
 
-/// The text of a layout file with one component moved. Only the numbers that change are replaced (and `front` added or
-/// replaced when the component is turned): every other byte stays as it was.
+/// The text of a layout file with one component moved, and with it what is mounted on it. Only the numbers that change
+/// are replaced (and `front` and `top` replaced or added when they change): every other byte stays as it was.
 ///
 /// `layout` is what `text`, RON or JSON, was read as.
 ///
 /// # Errors
-/// When the move is not of a component, or the text is not that of the layout.
+/// When the move is not of a component or not by finite numbers, or the text is not that of the layout.
 pub fn move_in_text(text: &str, layout: &Layout, by: &Move) -> Result<String, BadEdit> {
+    let moved = layout.moved(by).ok_or(BadEdit::NoComponent)?;
     let panels = layout.bodies.iter().filter(|body| body.kind != BodyKind::Component).count();
-    let body = layout.body(by.body).filter(|body| body.kind == BodyKind::Component).ok_or(BadEdit::NoComponent)?;
-    let component = format!("components[{}]", by.body.index().checked_sub(panels).ok_or(BadEdit::NoComponent)?);
-    let index = Index::new(text);
-    let find = |place: String| match index.find(&place) {
-        Some((item, true)) => Ok(index.value(item)),
-        _ => Err(BadEdit::Missing { place }),
-    };
-    let name = find(format!("{component}.name"))?;
-    if !text.get(name).is_some_and(|written| written.contains(&body.name)) {
-        return Err(BadEdit::Missing { place: format!("{component}.name: \"{}\"", body.name) });
-    }
+    let file = Text { text, index: Index::new(text) };
     let mut changes: Vec<(Range<usize>, String)> = Vec::new();
-    let at: [f64; 3] = body.pose.translation.vector.into();
-    for (axis, (old, shift)) in at.iter().zip(by.shift_mm).enumerate() {
-        if shift != 0.0 {
-            changes.push((find(format!("{component}.at[{axis}]"))?, written(old + shift)));
-        }
-    }
-    if by.turn_deg != 0.0 {
-        let front = format!("\"{}\"", direction(-(moved_pose(&body.pose, by).rotation * Vector::y())));
-        if let Ok(old) = find(format!("{component}.front")) {
-            changes.push((old, front));
-        } else {
-            // Behind `at`, as part of the same line; JSON quotes its keys.
-            let at = find(format!("{component}.at"))?;
-            let json = text.get(at.clone()).is_some_and(|written| written.starts_with('['));
-            let key = if json { "\"front\"" } else { "front" };
-            changes.push((at.end..at.end, format!(", {key}: {front}")));
-        }
+    for id in layout.travelling_with(by.body) {
+        let (Some(before), Some(after)) = (layout.body(id), moved.body(id)) else { return Err(BadEdit::NoComponent) };
+        let index = id.index().checked_sub(panels).ok_or(BadEdit::NoComponent)?;
+        changes.extend(file.component_moved(&format!("components[{index}]"), before, after)?);
     }
     changes.sort_by_key(|(range, _)| range.start);
     let mut edited = String::with_capacity(text.len() + 32);
@@ -119,6 +114,59 @@ pub fn move_in_text(text: &str, layout: &Layout, by: &Move) -> Result<String, Ba
     }
     edited.push_str(text.get(done..).unwrap_or_default());
     Ok(edited)
+}
+
+/// The text of a file, and where its values stand.
+struct Text<'t> {
+    text: &'t str,
+    index: Index,
+}
+
+impl Text<'_> {
+    fn find(&self, place: String) -> Result<Range<usize>, BadEdit> {
+        match self.index.find(&place) {
+            Some((item, true)) => Ok(self.index.value(item)),
+            _ => Err(BadEdit::Missing { place }),
+        }
+    }
+
+    /// What to replace, and by what, so that the component written at `place` stands elsewhere.
+    fn component_moved(
+        &self,
+        place: &str,
+        before: &Body,
+        after: &Body,
+    ) -> Result<Vec<(Range<usize>, String)>, BadEdit> {
+        let name = self.find(format!("{place}.name"))?;
+        if !self.text.get(name).is_some_and(|written| written.contains(&before.name)) {
+            return Err(BadEdit::Missing { place: format!("{place}.name: \"{}\"", before.name) });
+        }
+        let mut changes = Vec::new();
+        let [old, new] = [before, after].map(|body| body.pose.translation.vector);
+        for axis in (0..3).filter(|axis| (new[*axis] - old[*axis]).abs() * WRITTEN_STEPS > 0.5) {
+            changes.push((self.find(format!("{place}.at[{axis}]"))?, written(new[axis])));
+        }
+        let mut added = String::new();
+        let at = self.find(format!("{place}.at"))?;
+        let json = self.text.get(at.clone()).is_some_and(|written| written.starts_with('['));
+        for (key, own) in [("front", -Vector::y()), ("top", Vector::z())] {
+            let [old, new] = [before, after].map(|body| body.pose.rotation * own);
+            if (new - old).norm() < SAME_WAY {
+                continue;
+            }
+            let way = format!("\"{}\"", direction(new));
+            if let Ok(written) = self.find(format!("{place}.{key}")) {
+                changes.push((written, way));
+            } else {
+                // Behind `at`, as part of the same line; JSON quotes its keys.
+                added += &if json { format!(", \"{key}\": {way}") } else { format!(", {key}: {way}") };
+            }
+        }
+        if !added.is_empty() {
+            changes.push((at.end..at.end, added));
+        }
+        Ok(changes)
+    }
 }
 
 /// Where a component stands after a move: turned about its own top axis, then shifted.

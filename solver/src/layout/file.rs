@@ -139,6 +139,9 @@ pub struct PlacedDef {
     /// How far it may still be turned about its top axis, either way.
     #[serde(default)]
     pub play_turn_deg: f64,
+    /// The component that it is screwed to and travels with, by its name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mounted_on: Option<String>,
     /// How coolant goes through it; with a template, in place of what the template says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub flow: Option<FlowDef>,

@@ -8,6 +8,7 @@ mod check;
 mod edit;
 mod file;
 mod model;
+mod mount;
 mod panel;
 mod read;
 mod stand;

@@ -3,6 +3,7 @@
 use super::check::{PortNames, check_gaps, check_machine, check_names, check_stand};
 use super::file::{LayoutFile, PanelDef, PlacedDef};
 use super::model::{Model, model};
+use super::mount::check_mounts;
 use super::panel::{check_panel, sheet};
 use super::stand::{component_pose, panel_pose};
 use super::wetted::{Wetted, check_coolant, check_work};
@@ -89,6 +90,7 @@ fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<
     for (index, placed) in file.components.iter().enumerate() {
         machine.add_component(placed, &components.index(index), catalog, &mut checker);
     }
+    machine.mount(&check_mounts(file, &mut checker), file.panels.len());
     let gaps = check_gaps(&file.gaps, &machine.names, &mut checker);
     let ports_by_name = (0..).map(PortId).zip(&machine.ports).map(|(id, port)| (port.name.clone(), id)).collect();
     let coolant = check_coolant(file.coolant, &mut checker);
@@ -118,6 +120,7 @@ impl Machine {
             solids,
             play_mm: [0.0; 3],
             play_turn_deg: 0.0,
+            mounted_on: None,
             pose,
             wetted: Wetted::default(),
         });
@@ -154,9 +157,18 @@ impl Machine {
             solids,
             play_mm: placed.play,
             play_turn_deg: placed.play_turn_deg,
+            mounted_on: None,
             pose,
             wetted: model.wetted,
         });
+    }
+
+    /// Puts components on what carries them, which is known by its place among the components. Bodies that were left out
+    /// shift those places, but then there is a problem and no layout.
+    fn mount(&mut self, carriers: &[Option<usize>], panels: usize) {
+        for (body, carrier) in self.bodies.iter_mut().skip(panels).zip(carriers) {
+            body.mounted_on = carrier.and_then(|carrier| u32::try_from(panels + carrier).ok()).map(BodyId);
+        }
     }
 
     fn placed_solids(

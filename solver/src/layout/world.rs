@@ -6,7 +6,7 @@ use crate::catalog::{Gender, Thread};
 use crate::geometry::{Pose, Solid};
 use crate::hydraulics::Coolant;
 use crate::source::{brief, nearest, one_of};
-use std::collections::HashMap;
+use std::{collections::HashMap, iter};
 
 /// A whole machine, every number in it checked and every name resolved.
 ///
@@ -54,6 +54,8 @@ pub struct Body {
     pub play_mm: [f64; 3],
     /// How far it may still be turned about its top axis, either way.
     pub play_turn_deg: f64,
+    /// The component that it is mounted on: where that one goes, it goes too.
+    pub mounted_on: Option<BodyId>,
     /// Its frame in world axes. A component's is its template's; a panel's has its origin in the middle of the inner
     /// face, `z` towards the outer face and `x` along the width.
     pub pose: Pose,
@@ -202,6 +204,28 @@ impl Layout {
     /// The handles and the bodies, in order.
     pub fn bodies_by_id(&self) -> impl Iterator<Item = (BodyId, &Body)> {
         (0..).map(BodyId).zip(&self.bodies)
+    }
+
+    /// Whether a body is mounted on another, or on something that is.
+    #[must_use]
+    pub fn rides_on(&self, rider: BodyId, carrier: BodyId) -> bool {
+        let below = |body: BodyId| self.body(body).and_then(|body| body.mounted_on);
+        iter::successors(below(rider), |on| below(*on)).any(|on| on == carrier)
+    }
+
+    /// What moves when a body is moved: the body itself, then all that is mounted on it or on what is mounted on it, in
+    /// the order of the file. Only the handle itself if it comes from a larger layout.
+    #[must_use]
+    pub fn travelling_with(&self, id: BodyId) -> Vec<BodyId> {
+        let riders = self.bodies_by_id().map(|(other, _)| other).filter(|other| self.rides_on(*other, id));
+        iter::once(id).chain(riders).collect()
+    }
+
+    /// Names of what travels with a body when it is moved, the body itself left out.
+    #[must_use]
+    pub fn carried_by(&self, id: BodyId) -> Vec<String> {
+        let riders = self.travelling_with(id).into_iter().skip(1);
+        riders.filter_map(|rider| self.body(rider)).map(|rider| rider.name.clone()).collect()
     }
 
     /// The handles and the ports, in order.

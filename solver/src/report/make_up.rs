@@ -2,7 +2,7 @@
 
 use super::{
     GapFacts, PartReport,
-    words::{direction, fixed},
+    words::{direction, fixed, joined},
 };
 use crate::{
     bridge::{Blocker, JointFacts, MakeUp, Moving, Step, Turning, Verdict},
@@ -30,7 +30,8 @@ pub fn verdict(gap: &GapFacts, parts: &[PartReport], made: &MakeUp) -> String {
     match &made.verdict {
         Verdict::MadeUpInPlace => "made up in place".to_owned(),
         Verdict::OfferedUp { component, direction: towards, distance_mm } => format!(
-            "made up when `{component}` is offered up along {}: its way of {} mm is clear",
+            "made up when `{component}`{} is offered up along {}: its way of {} mm is clear",
+            carrying(&made.carried),
             direction(*towards),
             fixed(*distance_mm, 1)
         ),
@@ -64,7 +65,9 @@ impl Told<'_> {
             Step::Bench { joint, parts, turning } => self.bench(*joint, parts, turning),
             Step::HoldBack { component, direction: back, distance_mm } => WorkStep {
                 action: format!(
-                    "Hold `{component}` {} mm back along {} from its place, with all that is screwed to it by now.",
+                    "Hold `{component}`{} {} mm back along {} from its place, and with it all that is screwed to it by \
+                     now.",
+                    carrying(&self.made.carried),
                     fixed(*distance_mm, 1),
                     direction(*back)
                 ),
@@ -160,7 +163,10 @@ impl Told<'_> {
         let all: Vec<String> = pushed.chain(turned).collect();
         WorkStep {
             action: format!("Make room {}: {}.", self.joint(joint), all.join("; ")),
-            check: format!("its two sides can stand {} mm apart, in line.", fixed(opening_mm, 1)),
+            check: format!(
+                "its two sides can stand {} mm apart, in line, once all parts are on.",
+                fixed(opening_mm, 1)
+            ),
         }
     }
 
@@ -234,6 +240,9 @@ impl Told<'_> {
                     Moving::Turned(part) => format!("{}, turned as it is screwed on, {comes}", self.part(*part)),
                     Moving::Shifted(part) => format!("{}, on its way, {comes}", self.part(*part)),
                     Moving::Component(name) => format!("`{name}`, offered up, {comes}"),
+                    Moving::Carried { rider, component } => {
+                        format!("`{rider}`, which travels with `{component}` as that is offered up, {comes}")
+                    }
                 }
             }
             Blocker::NoToolRoom { body, needed_mm } => format!(
@@ -303,6 +312,12 @@ impl Told<'_> {
         let set: Vec<String> = set.collect();
         if set.is_empty() { String::new() } else { format!(" Set {}.", set.join(", ")) }
     }
+}
+
+/// `, with `fan` on it,`, or nothing where nothing is mounted on a component.
+pub(in crate::report) fn carrying(riders: &[String]) -> String {
+    let names: Vec<String> = riders.iter().map(|rider| format!("`{rider}`")).collect();
+    if names.is_empty() { String::new() } else { format!(", with {} on it,", joined(&names)) }
 }
 
 /// `part 2` or `parts 2 to 3`, counted from 1.

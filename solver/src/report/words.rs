@@ -41,6 +41,14 @@ pub(in crate::report) fn plural(number: usize, one: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
 }
 
+/// `a, b and c`.
+pub(in crate::report) fn joined(items: &[String]) -> String {
+    match items {
+        [most @ .., last] if !most.is_empty() => format!("{} and {last}", most.join(", ")),
+        _ => items.join(""),
+    }
+}
+
 /// A direction in the layout's axes: `+z` when it lies along an axis, else three components.
 pub(in crate::report) fn direction(vector: [f64; 3]) -> String {
     /// Sine of about 0.06 degrees: finer than anybody aims a fitting.

@@ -13,7 +13,8 @@ use elbowroom::{
 };
 
 pub use labels::{
-    CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, IN_THE_WAY, LACKING, MOVES, PART_HEADS, SLACK_HEADS, is_drawn_out,
+    ADDING_UP, CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, IN_THE_WAY, LACKING, MOVES, NEAREST, PART_HEADS, SLACK_HEADS,
+    STACK_HEADS, is_drawn_out, stack_cells,
 };
 
 /// What is known of a gap, in one line.
@@ -211,18 +212,22 @@ pub fn progress(progress: &Progress) -> String {
 /// What was asked of the slack of the chains of the gap that is looked at; nothing until it is worked out.
 #[must_use]
 pub fn slack(desk: &Desk) -> Option<String> {
-    let solved = desk.solved(desk.gap()?)?;
-    let [asked, ..] = labels::slack_in_words(&solved.report);
-    (!asked.is_empty()).then_some(asked)
+    labels::slack_asked(&desk.solved(desk.gap()?)?.report)
 }
 
-/// Where the second port must be for the chain that is shown to close, and how its errors add up; nothing unless it is
-/// the first.
+/// Where the second port must be for the chain that is shown to close.
 #[must_use]
-pub fn slack_of_first(desk: &Desk) -> Vec<String> {
-    let first = || desk.solved(desk.gap()?).filter(|_| desk.shown_chain() == Some(0));
-    let said = first().map(|solved| labels::slack_in_words(&solved.report));
-    said.into_iter().flatten().skip(1).filter(|text| !text.is_empty()).collect()
+pub fn slack_within(desk: &Desk) -> Option<String> {
+    labels::slack_within(&desk.solved(desk.gap()?)?.report, desk.shown_chain()?)
+}
+
+/// How the errors of the chain that is shown add up, each figure with its head.
+#[must_use]
+pub fn adding_up(desk: &Desk) -> Option<Vec<String>> {
+    let (report, shown) = (&desk.solved(desk.gap()?)?.report, desk.shown_chain()?);
+    let cells = labels::stack_cells(shown, report.slack.get(shown)?);
+    let figures = cells.iter().zip(labels::STACK_HEADS).skip(1);
+    Some(figures.map(|(cell, (head, _))| format!("{head} {cell}")).collect())
 }
 
 /// Whether and how the chain that is shown can be made up.

@@ -2,7 +2,7 @@
 
 use super::{Desk, answers::Solved};
 use elbowroom::{
-    bridge::{Blocked, Chain, InTheWay, Missing, Suggestion},
+    bridge::{Blocked, Chain, InTheWay, Missing, Nearest, Suggestion},
     catalog::FittingDef,
     layout::Move,
     report::NearMissReport,
@@ -16,6 +16,8 @@ pub enum NearChoice {
     Move(usize),
     /// The chain that closes where everything stands now and comes nearest to being clear.
     InTheWay,
+    /// The chain that comes nearest, without regard to what is in its way.
+    Nearest,
     /// The chain with the lacking part at this place.
     Lacking(usize),
 }
@@ -27,6 +29,8 @@ pub enum NearMiss<'a> {
     Move(&'a Suggestion),
     /// A chain that something is in the way of.
     InTheWay(&'a Blocked),
+    /// A chain that ends beside the second port.
+    Nearest(&'a Nearest),
     /// A chain with a part that the catalog lacks.
     Lacking(&'a Missing),
 }
@@ -38,6 +42,7 @@ impl<'a> NearMiss<'a> {
         match self {
             Self::Move(suggestion) => &suggestion.chain,
             Self::InTheWay(blocked) => &blocked.best,
+            Self::Nearest(nearest) => &nearest.chain,
             Self::Lacking(missing) => &missing.chain,
         }
     }
@@ -47,7 +52,16 @@ impl<'a> NearMiss<'a> {
     pub fn by(self) -> Option<Move> {
         match self {
             Self::Move(suggestion) => Some(suggestion.by),
-            Self::InTheWay(_) | Self::Lacking(_) => None,
+            Self::InTheWay(_) | Self::Nearest(_) | Self::Lacking(_) => None,
+        }
+    }
+
+    /// Components that travel with the one that moves.
+    #[must_use]
+    pub fn carried(self) -> &'a [String] {
+        match self {
+            Self::Move(suggestion) => &suggestion.carried,
+            Self::InTheWay(_) | Self::Nearest(_) | Self::Lacking(_) => &[],
         }
     }
 
@@ -56,7 +70,7 @@ impl<'a> NearMiss<'a> {
     pub fn blockers(self) -> &'a [InTheWay] {
         match self {
             Self::InTheWay(blocked) => &blocked.blockers,
-            Self::Move(_) | Self::Lacking(_) => &[],
+            Self::Move(_) | Self::Nearest(_) | Self::Lacking(_) => &[],
         }
     }
 
@@ -65,7 +79,7 @@ impl<'a> NearMiss<'a> {
     pub fn lacks(self) -> Option<&'a FittingDef> {
         match self {
             Self::Lacking(missing) => Some(&missing.part),
-            Self::Move(_) | Self::InTheWay(_) => None,
+            Self::Move(_) | Self::InTheWay(_) | Self::Nearest(_) => None,
         }
     }
 }
@@ -80,6 +94,7 @@ impl Desk {
             match choice {
                 NearChoice::Move(index) => report.found.moves.get(index).map(NearMiss::Move),
                 NearChoice::InTheWay => report.found.blocked.as_ref().map(NearMiss::InTheWay),
+                NearChoice::Nearest => report.found.nearest.as_ref().map(NearMiss::Nearest),
                 NearChoice::Lacking(index) => report.found.missing.get(index).map(NearMiss::Lacking),
             }
         })
@@ -99,7 +114,8 @@ impl Desk {
         let found = &report.found;
         let moves = (0..found.moves.len()).map(NearChoice::Move);
         let blocked = found.blocked.iter().map(|_| NearChoice::InTheWay);
-        moves.chain(blocked).chain((0..found.missing.len()).map(NearChoice::Lacking)).collect()
+        let nearest = found.nearest.iter().map(|_| NearChoice::Nearest);
+        moves.chain(nearest).chain(blocked).chain((0..found.missing.len()).map(NearChoice::Lacking)).collect()
     }
 
     /// Shows another near miss.

@@ -157,11 +157,13 @@ fn shown_chain(ui: &mut Ui, desk: &Desk, rows: &[ChainLine]) {
     if let Some(text) = labels::making_up(desk) {
         ui.label(text);
     }
-    for text in labels::slack_of_first(desk) {
+    if let Some(text) = labels::slack_within(desk) {
         ui.label(text);
     }
-    if let Some(text) = labels::slack(desk) {
-        aside(ui, text);
+    if let (Some(asked), Some(figures)) = (labels::slack(desk), labels::adding_up(desk)) {
+        aside(ui, asked);
+        aside(ui, labels::ADDING_UP);
+        aside(ui, figures.join(" · "));
     }
 }
 

@@ -68,6 +68,7 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
 fn choice(title: &str, index: usize) -> Option<NearChoice> {
     match title {
         labels::MOVES => Some(NearChoice::Move(index)),
+        labels::NEAREST => Some(NearChoice::Nearest),
         labels::IN_THE_WAY => (index == 0).then_some(NearChoice::InTheWay),
         labels::LACKING => Some(NearChoice::Lacking(index)),
         _ => None,

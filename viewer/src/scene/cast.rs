@@ -49,6 +49,8 @@ pub struct Near {
     pub chain: Chain,
     /// The move after which it stands.
     pub by: Option<Move>,
+    /// Components that travel with the one that moves.
+    pub carried: Vec<String>,
     /// What is in its way where everything stands now.
     pub blockers: Vec<InTheWay>,
     /// A part of it that the catalog lacks.

@@ -86,14 +86,12 @@ pub(super) fn near(actors: &mut Vec<Actor>, subject: &Subject, near: &Near, draw
             }
         }
     }
-    let mut moved = || {
-        let by = near.by?;
-        let index = by.body.index();
-        let body = subject.layout.moved(&by)?.body(by.body).cloned()?;
-        let drawing = drawings.machine(&subject.layout).bodies.get(index)?.clone();
-        let name = format!("{} (moved)", body.name);
+    let Some(moved) = near.by.and_then(|by| subject.layout.moved(&by)) else { return };
+    let machine = drawings.machine(&subject.layout);
+    let bodies = subject.layout.bodies().iter().zip(moved.bodies()).zip(&machine.bodies).enumerate();
+    for (index, ((now, then), drawing)) in bodies.filter(|(_, ((now, then), _))| now.pose != then.pose) {
+        let (item, name) = (Item::Moved(index), format!("{} (moved)", now.name));
         let look = Look { ghost: true, ..Look::plain(Tint::Moved) };
-        Some(Actor { item: Item::Moved(index), name, drawing, pose: affine(&body.pose), look })
-    };
-    actors.extend(moved());
+        actors.push(Actor { item, name, drawing: drawing.clone(), pose: affine(&then.pose), look });
+    }
 }

@@ -125,7 +125,7 @@ mod tests {
         for (body, mark) in expected {
             assert_eq!(marks(&subject).get(body).copied(), mark, "{body}");
         }
-        subject.near = Some(Near { chain, by: None, blockers, lacks: None });
+        subject.near = Some(Near { chain, by: None, carried: Vec::new(), blockers, lacks: None });
         assert_eq!(marks(&subject).get("apart"), Some(&Mark::InTheWay));
         assert_eq!(marks(&subject).get("two"), Some(&Mark::Overlapping), "the worse of two");
     }

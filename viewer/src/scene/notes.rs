@@ -123,7 +123,7 @@ fn of_near(notes: &mut Vec<Note>, near: &Near, actors: &[&Actor]) {
         let ends = (middle(Item::Body(index)), middle(Item::Moved(index)));
         if let (Some(from), Some(to)) = ends {
             let name = actors.iter().find(|actor| actor.item == Item::Body(index)).map_or("", |actor| &actor.name);
-            let (text, line) = (format!("move {}", moved(name, by)), Some([from, to]));
+            let (text, line) = (format!("move {}", moved(name, &near.carried, by)), Some([from, to]));
             notes.push(Note { kind: Kind::Near, at: to, text, line, named: None });
         }
     }

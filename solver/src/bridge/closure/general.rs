@@ -33,7 +33,7 @@ const SAMPLE_ROOMS: u32 = 2;
 const SAMPLE_GAP: f64 = TAU / 48.0;
 
 /// Random starts for a chain that is only sampled: more find more and cost as much more.
-const STARTS: u32 = 24;
+const STARTS: u32 = 96;
 
 /// Sine below which the ends of a part count as parallel.
 const PARALLEL: f64 = 1e-6;

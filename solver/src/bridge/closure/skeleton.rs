@@ -83,6 +83,19 @@ impl Turn {
         }
     }
 
+    /// Equal for turns that differ at most in the lengths of a bend's legs: to the last bit, so that what closes with
+    /// the one closes with the other.
+    pub(crate) fn shape(&self) -> Vec<u64> {
+        match self {
+            Self::Bend { cos, sin, .. } => vec![cos.to_bits(), sin.to_bits()],
+            Self::Rigid { rotation, shift, stretch, stretch_at_exit } => (rotation.iter().chain(shift.iter()))
+                .chain([stretch])
+                .map(|number| number.to_bits())
+                .chain([u64::from(*stretch_at_exit)])
+                .collect(),
+        }
+    }
+
     /// A whole-number key under which equal turns sort together.
     pub(crate) fn key(&self) -> Vec<i64> {
         match self {

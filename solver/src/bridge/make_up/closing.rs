@@ -73,14 +73,14 @@ pub(super) fn by_hand(site: &Site<'_>, joint: usize, opening_mm: f64) -> Result<
     Ok(Opening { posture: before, way: passed, opening_mm, links, swivels, component: None })
 }
 
-/// Opens `joint` by holding back the component of the second port (or of the first), with all that is joined to it.
+/// Opens `joint` by holding back the component of the second port (or of the first), with all that is joined to it or
+/// mounted on it.
 pub(super) fn by_component(site: &Site<'_>, joint: usize, opening_mm: f64, second: bool) -> Result<Opening, Blocker> {
-    let bodies = site.port_bodies();
-    let body = bodies[usize::from(second)];
-    let name = site.body_name(body);
-    let none = Blocker::NoAxialRoom { needed_mm: opening_mm, found_mm: 0.0 };
-    if bodies[0] == bodies[1] {
-        return Err(none);
+    let [own, other] = if second { [1, 0] } else { [0, 1] };
+    let travelling = &site.travelling[own];
+    let name = site.port_body(own);
+    if travelling.contains(&site.ports[other].body.index()) {
+        return Err(Blocker::NoAxialRoom { needed_mm: opening_mm, found_mm: 0.0 });
     }
     let back = if second { site.way(joint) } else { -site.way(joint) };
     let carried = |part: usize| (part >= joint) == second;
@@ -88,12 +88,17 @@ pub(super) fn by_component(site: &Site<'_>, joint: usize, opening_mm: f64, secon
     let made = |_| true;
     let still = Present { part: &|part| !carried(part), made: &made };
     let mut around = Around::new(site, &home, &still);
-    around.layout.retain(|(obstacle, _)| obstacle.body != body);
+    around.layout.retain(|(obstacle, _)| !travelling.contains(&obstacle.body));
     let frame = crate::geometry::facing(origin(&site.frames[joint]), nalgebra::Unit::new_normalize(back));
     let sweep = Sweep { frame, turn: [0.0; 2], travel: [0.0, opening_mm] };
-    for carried in site.obstacles.iter().filter(|obstacle| obstacle.body == body) {
+    for carried in site.obstacles.iter().filter(|obstacle| travelling.contains(&obstacle.body)) {
         let blocked = |body: String, part, gap_mm, needed_mm| {
-            Err(Blocker::InTheWay { moving: Moving::Component(name.clone()), body, part, gap_mm, needed_mm })
+            let moving = if carried.body == site.ports[own].body.index() {
+                Moving::Component(name.clone())
+            } else {
+                Moving::Carried { rider: site.body_name(carried.body), component: name.clone() }
+            };
+            Err(Blocker::InTheWay { moving, body, part, gap_mm, needed_mm })
         };
         let travelled = carried.solid.bounds().union(&carried.solid.moved(&shift(&back, opening_mm)).bounds());
         for (other, solid) in &around.layout {
@@ -119,7 +124,7 @@ pub(super) fn by_component(site: &Site<'_>, joint: usize, opening_mm: f64, secon
     around.screw(&moving, &frame, [0.0, opening_mm], &Turning::Collar(joint))?;
     let by = shift(&back, opening_mm);
     let mut posture = home.clone();
-    posture.components[usize::from(second)] = by;
+    posture.components[own] = by;
     for (part, sides) in posture.sides.iter_mut().enumerate() {
         if carried(part) {
             *sides = [by; 2];

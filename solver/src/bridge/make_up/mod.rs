@@ -20,7 +20,8 @@
 //!
 //! - Removable panels are off while the chain is made up.
 //! - A part or group can be brought to within an approach of the mouth of its thread: how it gets there is not tested.
-//! - A component that is offered up is joined to nothing but this chain yet.
+//! - A component that is offered up is joined to nothing but this chain yet. What the layout says is mounted on it goes
+//!   with it.
 //! - Threads that stick out of an open end are solids; threads inside another part are not.
 //! - Rooms for fingers or a wrench are a piece of a ring around the collar, free of everything in at least one place.
 //! - On the bench only the parts themselves are in the way.
@@ -80,6 +81,9 @@ impl Default for MakeUpWishes {
 pub struct MakeUp {
     /// Whether it can.
     pub verdict: Verdict,
+    /// Names of the components that are mounted on the one that is offered up and travel with it; empty where none is
+    /// offered up.
+    pub carried: Vec<String>,
     /// The joints in order from the first port.
     pub joints: Vec<JointFacts>,
     /// The order of work; empty unless it can be made up. [`standing`](Self::standing) shows each step in motion.
@@ -93,7 +97,8 @@ pub struct MakeUp {
 
 impl MakeUp {
     fn without_steps(verdict: Verdict) -> Self {
-        Self { verdict, joints: Vec::new(), steps: Vec::new(), opening: Vec::new(), approach_mm: 0.0 }
+        let (carried, joints, steps, opening) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Self { verdict, carried, joints, steps, opening, approach_mm: 0.0 }
     }
 }
 
@@ -176,6 +181,13 @@ pub enum Moving {
     Shifted(usize),
     /// A component that is offered up.
     Component(String),
+    /// A component that travels with the one that is offered up, since it is mounted on it.
+    Carried {
+        /// What travels with it.
+        rider: String,
+        /// The component that is offered up.
+        component: String,
+    },
 }
 
 /// A step of the order of work. Parts are counted from 0.

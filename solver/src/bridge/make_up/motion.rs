@@ -15,7 +15,8 @@ const SWUNG_HOME_FROM: f64 = 0.8;
 pub struct Standing {
     /// The parts of the chain in order; `None` for those not taken up yet.
     pub parts: Vec<Option<StandingPart>>,
-    /// Motions of the components of the first and the second port from where the layout has them.
+    /// Motions of the components of the first and the second port, and of what is mounted on them, from where the layout
+    /// has them.
     pub components: [Pose; 2],
 }
 

@@ -24,8 +24,13 @@ pub(super) fn search(site: &Site<'_>) -> MakeUp {
         let mut steps = Vec::new();
         if let Some(verdict) = search.from(0, 0, &mut steps) {
             let opening = search.way.iter().map(|posture| posture.standing(site)).collect();
+            let carried = match &verdict {
+                Verdict::OfferedUp { component, .. } => site.carried_by(component),
+                _ => Vec::new(),
+            };
             return MakeUp {
                 verdict,
+                carried,
                 joints: site.joints.clone(),
                 steps,
                 opening,

@@ -71,14 +71,10 @@ impl Posture {
     }
 
     /// An obstacle in this posture.
-    pub(super) fn obstacle(&self, site: &Site<'_>, obstacle: &Obstacle) -> Solid {
-        let [first, second] = site.port_bodies();
-        if obstacle.body == first {
-            obstacle.solid.moved(&self.components[0])
-        } else if obstacle.body == second {
-            obstacle.solid.moved(&self.components[1])
-        } else {
-            obstacle.solid.clone()
+    pub(super) fn obstacle(&self, obstacle: &Obstacle) -> Solid {
+        match obstacle.moves_with {
+            Some(side) => obstacle.solid.moved(&self.components[side]),
+            None => obstacle.solid.clone(),
         }
     }
 }
@@ -115,7 +111,7 @@ impl Present<'_> {
 impl<'s, 'a> Around<'s, 'a> {
     /// The layout, and the present parts, in a posture.
     pub(super) fn new(site: &'s Site<'a>, posture: &Posture, present: &Present<'_>) -> Self {
-        let layout = site.obstacles.iter().map(|obstacle| (obstacle, posture.obstacle(site, obstacle))).collect();
+        let layout = site.obstacles.iter().map(|obstacle| (obstacle, posture.obstacle(obstacle))).collect();
         Self { site, layout, chain: present.members(site, posture) }
     }
 

@@ -8,7 +8,7 @@ use crate::{
     bridge::answer::Chain,
     catalog::{Catalog, FittingDef},
     geometry::{Pose, Shape, Solid, Vector, along, axis, separation},
-    layout::{BodyKind, Gap, Layout, Port},
+    layout::{BodyId, BodyKind, Gap, Layout, Port},
 };
 
 /// How far a port's centre may be off a solid's surface for the solid to count as its seat, in millimetres.
@@ -20,6 +20,8 @@ pub(super) struct Site<'a> {
     pub(super) chain: &'a Chain,
     pub(super) fittings: Vec<&'a FittingDef>,
     pub(super) ports: [&'a Port; 2],
+    /// For each port, what moves when its component does: the component itself first, then what is mounted on it.
+    pub(super) travelling: [Vec<usize>; 2],
     pub(super) joints: Vec<JointFacts>,
     pub(super) halves: Vec<[Half; 2]>,
     /// World frame of each joint when all is home: origin at the seat, `z` towards the second port.
@@ -55,6 +57,8 @@ pub(super) struct Obstacle {
     pub(super) solid: Solid,
     /// Place of its body in the layout.
     pub(super) body: usize,
+    /// The port, 0 or 1, whose component it moves with: it is part of that component, or mounted on it.
+    pub(super) moves_with: Option<usize>,
     /// Whether the seat of the first and of the second port lies on it.
     pub(super) seat_of: [bool; 2],
 }
@@ -93,13 +97,16 @@ impl<'a> Site<'a> {
         });
         let joints = joints.collect::<Result<Vec<_>, _>>()?;
         let ports = [from, to];
+        let travelling =
+            ports.map(|port| layout.travelling_with(port.body).into_iter().map(BodyId::index).collect::<Vec<_>>());
         let mut site = Self {
             layout,
             chain,
             members: Vec::new(),
-            obstacles: obstacles(layout, ports),
+            obstacles: obstacles(layout, ports, &travelling),
             fittings,
             ports,
+            travelling,
             joints,
             halves,
             frames,
@@ -124,9 +131,15 @@ impl<'a> Site<'a> {
         self.layout.bodies().get(body).map_or_else(String::new, |body| body.name.clone())
     }
 
-    /// The bodies that the two ports belong to.
-    pub(super) fn port_bodies(&self) -> [usize; 2] {
-        self.ports.map(|port| port.body.index())
+    /// Name of the component that a port belongs to.
+    pub(super) fn port_body(&self, side: usize) -> String {
+        self.body_name(self.ports[side].body.index())
+    }
+
+    /// Names of what travels with a component that is offered up.
+    pub(super) fn carried_by(&self, component: &str) -> Vec<String> {
+        let side = usize::from(self.port_body(0) != component);
+        self.travelling[side].iter().skip(1).map(|rider| self.body_name(*rider)).collect()
     }
 
     /// The distance that a member must keep from an obstacle: the clearance, but none at a seat it closes on, where it
@@ -222,7 +235,10 @@ impl<'a> Site<'a> {
 }
 
 /// All solids but those of removable panels, which are off while the chain is made up.
-fn obstacles(layout: &Layout, ports: [&Port; 2]) -> Vec<Obstacle> {
+fn obstacles(layout: &Layout, ports: [&Port; 2], travelling: &[Vec<usize>; 2]) -> Vec<Obstacle> {
+    // Where one port's component is mounted on the other's, what it carries is nearer to it.
+    let nearer = if travelling[0].contains(&ports[1].body.index()) { [1, 0] } else { [0, 1] };
+    let moves_with = |body: usize| nearer.into_iter().find(|side: &usize| travelling[*side].contains(&body));
     let probe = |port: &Port| Solid::new(&Shape::Sphere { diameter: SEAT_DEPTH_MM / 10.0 }, port.pose);
     let probes = ports.map(probe);
     let bodies = layout.bodies().iter().enumerate();
@@ -233,7 +249,7 @@ fn obstacles(layout: &Layout, ports: [&Port; 2]) -> Vec<Obstacle> {
             let seat_of = [0, 1].map(|side: usize| {
                 probes[side].as_ref().is_ok_and(|probe| separation(probe, solid).signed_mm.abs() <= SEAT_DEPTH_MM)
             });
-            Obstacle { solid: solid.clone(), body, seat_of }
+            Obstacle { solid: solid.clone(), body, moves_with: moves_with(body), seat_of }
         })
         .collect()
 }

@@ -1,8 +1,8 @@
 //! What stands in the way of chains that close but collide.
 
 use super::{
-    super::{Chain, bridge},
-    NearMissWishes,
+    super::{Chain, Wishes, bridge},
+    ANY_MM, NearMissWishes,
 };
 use crate::{
     catalog::Catalog,
@@ -46,12 +46,10 @@ pub struct InTheWay {
 /// Chains that are looked at.
 const CHAINS: usize = 100;
 
-/// Clearance that every chain has.
-const ANY_MM: f64 = -1e6;
-
 pub(super) fn blocked(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> Option<Blocked> {
     let anyhow = NearMissWishes { clearance_mm: Some(ANY_MM), ..*wishes };
-    let chains = bridge(catalog, layout, gap, &anyhow.search(CHAINS)).chains;
+    let asked = Wishes { closure_budget: Some(wishes.blocked_budget), ..anyhow.search(CHAINS) };
+    let chains = bridge(catalog, layout, gap, &asked).chains;
     let looked_at = chains.len();
     let mut blockers: Vec<InTheWay> = Vec::new();
     for clearance in chains.iter().filter_map(|chain| chain.clearance.as_ref()) {

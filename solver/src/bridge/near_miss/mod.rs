@@ -2,8 +2,11 @@
 //! and why it cannot work at all where that can be checked by hand.
 
 mod blocked;
+mod candidate;
 mod missing;
+mod movers;
 mod moves;
+mod nearest;
 mod reason;
 mod verify;
 mod widened;
@@ -11,6 +14,7 @@ mod widened;
 pub use blocked::{Blocked, InTheWay};
 pub use missing::Missing;
 pub use moves::{Refused, Suggestion};
+pub use nearest::Nearest;
 pub use reason::Reason;
 pub use verify::WhyRefused;
 
@@ -23,7 +27,8 @@ use crate::{
 /// What is wanted of the near misses of a gap.
 #[derive(Clone, Copy, Debug)]
 pub struct NearMissWishes {
-    /// Longest chain to consider, in parts.
+    /// Longest chain to consider, in parts. Moves and what is missing are looked for with fewer, see [`Searched`]: each
+    /// further part costs some thirty times as much.
     pub max_parts: usize,
     /// How many moves are wanted.
     pub want: usize,
@@ -31,17 +36,33 @@ pub struct NearMissWishes {
     pub clearance_mm: Option<f64>,
     /// Flow at which losses are stated; the layout's design flow when `None`.
     pub flow_l_min: Option<f64>,
-    /// Longest shift to consider, in millimetres.
+    /// Longest shift to consider at first, in millimetres: what a builder would call an adjustment.
     pub reach_mm: f64,
+    /// Longest shift to consider where nothing within [`reach_mm`](Self::reach_mm) opens the gap, in millimetres; up to a
+    /// metre.
+    pub far_mm: f64,
     /// Each of the searches for near misses stops after about this many closures. What is suggested is checked all the
     /// same; what a search that stopped did not see is not suggested.
     pub closure_budget: u64,
+    /// As [`closure_budget`](Self::closure_budget), for the search for what is in the way of chains. It is worth more
+    /// where [`bridge`] has seen that chains close.
+    pub blocked_budget: u64,
 }
 
 impl Default for NearMissWishes {
-    /// Up to 4 parts, 3 moves of up to 5 mm, the layout's own allowances.
+    /// Up to 4 parts, 3 moves of up to 5 mm, or of up to 40 mm where none of these opens the gap, the layout's own
+    /// allowances.
     fn default() -> Self {
-        Self { max_parts: 4, want: 3, clearance_mm: None, flow_l_min: None, reach_mm: 5.0, closure_budget: 150_000 }
+        Self {
+            max_parts: 4,
+            want: 3,
+            clearance_mm: None,
+            flow_l_min: None,
+            reach_mm: 5.0,
+            far_mm: 40.0,
+            closure_budget: 150_000,
+            blocked_budget: 150_000,
+        }
     }
 }
 
@@ -63,11 +84,18 @@ impl NearMissWishes {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct NearMisses {
     /// Moves after which a chain closes, each checked in full: those within the component's play first, of these those
-    /// whose chain can be made up, and of these the smallest first. The smallest that was found is always among them. Between them they are the smallest of the chains looked at, which are those of fewest parts and least
-    /// loss: chains of four and more parts only where none of up to three does.
+    /// whose chain can be made up, and of these the smallest first. The smallest that was found is always among them.
+    /// Between them they are the smallest of the chains looked at, which are those of fewest parts and least loss:
+    /// chains of four parts only where none of up to three does, and moves beyond the reach only where none within
+    /// does.
     pub moves: Vec<Suggestion>,
     /// The nearest moves that would close a chain but may not be made, and why; nearest first.
     pub refused: Vec<Refused>,
+    /// The chain that comes nearest, where no move opens the gap and none was refused; `None` otherwise, and where no
+    /// chain at all ends within reach of the second port.
+    pub nearest: Option<Nearest>,
+    /// What was gone through for moves.
+    pub searched: Searched,
     /// What stands in the way of the chains that do close; `None` if none closes.
     pub blocked: Option<Blocked>,
     /// Parts that the catalog lacks and with one of which a chain closes where everything stands now.
@@ -76,10 +104,32 @@ pub struct NearMisses {
     pub reasons: Vec<Reason>,
 }
 
+/// What was gone through for moves that open a gap: the bounds of the answer.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Searched {
+    /// Names of the components that were moved; empty where both ports are of one component.
+    pub components: Vec<String>,
+    /// Longest shift that was looked at, in millimetres.
+    pub reach_mm: f64,
+    /// Longest chain that was looked at, in parts.
+    pub parts: usize,
+    /// Whether each of the searches went through all chains of its kind; else one stopped at its budget, and a nearer
+    /// move may have been missed.
+    pub complete: bool,
+}
+
+/// Longest chain that moves are looked for with: beyond it the searches of moved layouts take too long to wait for.
+const MOST_PARTS: usize = 4;
+
+/// Clearance that every chain has.
+const ANY_MM: f64 = -1e6;
+
 /// Looks for what comes nearest in a gap that [`bridge`] found no chain for.
 ///
 /// Nothing is suggested unchecked: for every move the moved layout is searched again, the moved component is held
-/// against every other body, and each other gap of the circuit that had a chain still has one. Gaps are bridged one by one: whether chains of different gaps run into each other is not looked at.
+/// against every other body, with all that is mounted on it, and each other gap of the circuit that had a chain of up to
+/// four parts still has one. Gaps are bridged one by one: whether chains of different gaps run into each other is not
+/// looked at.
 ///
 /// The same question has the same answer on every run. A gap of another layout has no near misses.
 #[must_use]
@@ -94,9 +144,12 @@ pub fn near_misses(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearM
     }
     let as_it_stands =
         || (blocked::blocked(catalog, layout, gap, wishes), missing::missing(catalog, layout, gap, wishes));
-    let ((moves, refused), (blocked, missing)) =
-        parallel::both(|| moves::moves(catalog, layout, gap, wishes), as_it_stands);
-    NearMisses { moves, refused, blocked, missing, reasons }
+    let few = &NearMissWishes { max_parts: wishes.max_parts.min(MOST_PARTS), ..*wishes };
+    let (moves, (blocked, missing)) = parallel::both(|| moves::moves(catalog, layout, gap, few), as_it_stands);
+    let moves::Moves { found: moves, refused, searched } = moves;
+    let nothing = moves.is_empty() && refused.is_empty();
+    let nearest = nothing.then(|| nearest::nearest(catalog, layout, gap, few)).flatten();
+    NearMisses { moves, refused, nearest, searched, blocked, missing, reasons }
 }
 
 /// The catalog reduced to the parts of one chain: a search in it takes no time, and what it finds the whole catalog
@@ -109,7 +162,7 @@ fn parts_of(catalog: &Catalog, chain: &Chain) -> Option<Catalog> {
     Catalog::from_parts(fittings, Vec::new()).ok()
 }
 
-/// The best chain of a gap, if there is one: searched without a budget, so that none means none.
+/// The best chain of a gap, if there is one of few parts: searched without a budget, so that none means none.
 fn first_chain(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> Option<Chain> {
     bridge(catalog, layout, gap, &Wishes { closure_budget: None, ..wishes.search(1) }).chains.into_iter().next()
 }

@@ -3,9 +3,9 @@
 use crate::{
     bridge::{
         answer::Chain,
+        closed::Closed,
         closure::{MAX_TURNS, Posture, Skeleton, Turn},
         half::Laid,
-        meet::Closed,
         run::Run,
         stock::{LinkId, Span},
     },

@@ -181,7 +181,10 @@ pub enum StopDocument {
 pub struct CountsDocument {
     /// Sequences of parts that the threads allow; a whole number that may be beyond 2^53.
     pub sequences: f64,
-    /// Closures worked out.
+    /// First turning parts at a port, after a straight run of one length, that run into something however they are
+    /// turned; nothing that begins so was closed.
+    pub barred: u64,
+    /// Closures worked out; one stands for all sequences of parts that lie alike.
     pub closures: u64,
     /// Chains that closed.
     pub closed: u64,
@@ -360,6 +363,7 @@ fn counts(counts: &Counts) -> CountsDocument {
     CountsDocument {
         // JSON has no infinity; the greatest number stands for what is beyond it.
         sequences: counts.sequences.min(f64::MAX),
+        barred: counts.barred,
         closures: counts.closures,
         closed: counts.closed,
         tested: counts.tested,

@@ -51,7 +51,7 @@ pub enum CheckFormat {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MeetingDocument {
-    /// The component; of two components, the first in the file.
+    /// The component; of two components, the first in the file, unless the other is mounted on it.
     pub a: String,
     /// The panel, or the other component.
     pub b: String,

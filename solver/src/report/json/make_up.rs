@@ -50,6 +50,8 @@ pub struct MakeUpDocument {
     pub verdict: VerdictDocument,
     /// The same in words, parts counted from 1.
     pub in_words: String,
+    /// Components that are mounted on the one offered up and travel with it; empty where none is offered up.
+    pub carried: Vec<String>,
     /// The joints in order from the first port; empty where the chain was not judged.
     pub joints: Vec<JointDocument>,
     /// The order of work; empty unless it can be made up.
@@ -103,7 +105,7 @@ pub enum BlockerDocument {
     InTheWay {
         /// The part that moves; `null` if a component does.
         moving_part: Option<usize>,
-        /// The component that moves; `null` if a part does.
+        /// The component that moves, which may be one that is mounted on the one offered up; `null` if a part does.
         moving_component: Option<String>,
         /// Whether the part turns as it moves.
         turning: bool,
@@ -289,6 +291,7 @@ impl MakeUpDocument {
         Self {
             verdict: verdict(&made.verdict),
             in_words: report::verdict(gap, parts, made),
+            carried: made.carried.clone(),
             joints: made.joints.iter().map(joint).collect(),
             steps: in_words
                 .into_iter()
@@ -324,7 +327,7 @@ fn blocker(blocker: &Blocker) -> BlockerDocument {
             let (moving_part, moving_component, turning) = match moving {
                 Moving::Turned(part) => (Some(*part), None, true),
                 Moving::Shifted(part) => (Some(*part), None, false),
-                Moving::Component(name) => (None, Some(name.clone()), false),
+                Moving::Component(name) | Moving::Carried { rider: name, .. } => (None, Some(name.clone()), false),
             };
             BlockerDocument::InTheWay {
                 moving_part,

@@ -17,6 +17,10 @@ pub struct NearMissDocument {
     pub moves: Vec<SuggestionDocument>,
     /// The nearest moves that would close a chain but may not be made.
     pub refused: Vec<RefusedDocument>,
+    /// The chain that comes nearest where there is no move at all; else `null`.
+    pub nearest: Option<NearestDocument>,
+    /// The bounds within which moves were looked for; `null` when nothing enters one of the ports.
+    pub searched: Option<SearchedDocument>,
     /// What stands in the way of the chains that close; `null` when none closes.
     pub blocked: Option<BlockedDocument>,
     /// Parts that the catalog lacks, with one of which a chain closes.
@@ -31,12 +35,16 @@ pub struct NearMissDocument {
 pub struct SuggestionDocument {
     /// Name of the component.
     pub component: String,
+    /// Components that are mounted on it and move with it.
+    pub carried: Vec<String>,
     /// By how much it is shifted.
     pub shift_mm: [f64; 3],
     /// By how much it is turned about its top axis, counter-clockwise seen from above its top.
     pub turn_deg: f64,
     /// Whether that stays within the play of the layout.
     pub in_play: bool,
+    /// Whether it is more than an adjustment, and offered because no small move opens the gap.
+    pub large: bool,
     /// The parts of the chain that then closes, by their ids.
     pub parts: Vec<String>,
     /// Whether and how that chain can be made up.
@@ -55,8 +63,44 @@ pub struct RefusedDocument {
     pub shift_mm: [f64; 3],
     /// By how much it would be turned.
     pub turn_deg: f64,
+    /// Components that are mounted on it and would move with it.
+    pub carried: Vec<String>,
+    /// The parts of the chain that it would close, by their ids.
+    pub parts: Vec<String>,
     /// What speaks against it, in words.
     pub why: String,
+}
+
+/// The chain that comes nearest where there is no move at all.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NearestDocument {
+    /// Component of the second port.
+    pub component: String,
+    /// What the second port would have to be shifted by to meet the end of the chain.
+    pub shift_mm: [f64; 3],
+    /// How far the end of the chain is out of line with the second port.
+    pub off_deg: f64,
+    /// The parts of the chain, by their ids.
+    pub parts: Vec<String>,
+    /// The body most in its way; `null` when none is.
+    pub body: Option<String>,
+    /// The signed distance to that body; `null` when none is in the way.
+    pub body_mm: Option<f64>,
+}
+
+/// The bounds within which moves were looked for.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SearchedDocument {
+    /// The components that were moved; empty where whatever carries one port takes the other along.
+    pub components: Vec<String>,
+    /// Longest shift.
+    pub reach_mm: f64,
+    /// Longest chain, in parts.
+    pub parts: usize,
+    /// Whether everything within these bounds was gone through.
+    pub complete: bool,
 }
 
 /// What stands in the way.
@@ -113,9 +157,11 @@ impl NearMissDocument {
                 .zip(&report.chains)
                 .map(|(suggestion, in_words)| SuggestionDocument {
                     component: suggestion.component.clone(),
+                    carried: suggestion.carried.clone(),
                     shift_mm: shift(&suggestion.by),
                     turn_deg: tidy(suggestion.by.turn_deg),
                     in_play: suggestion.in_play,
+                    large: suggestion.large,
                     parts: parts(&suggestion.chain),
                     make_up: MakeUpDocument::new(gap, in_words, &suggestion.make_up),
                     clearance_mm: clearance(&suggestion.chain),
@@ -128,9 +174,25 @@ impl NearMissDocument {
                     component: refused.component.clone(),
                     shift_mm: shift(&refused.by),
                     turn_deg: tidy(refused.by.turn_deg),
+                    carried: refused.carried.clone(),
+                    parts: refused.parts.clone(),
                     why: refused.why.to_string(),
                 })
                 .collect(),
+            nearest: found.nearest.as_ref().map(|nearest| NearestDocument {
+                component: nearest.component.clone(),
+                shift_mm: nearest.shift_mm.map(tidy),
+                off_deg: tidy(nearest.off_deg),
+                parts: parts(&nearest.chain),
+                body: nearest.in_the_way.as_ref().map(|(body, _)| body.clone()),
+                body_mm: nearest.in_the_way.as_ref().map(|(_, mm)| tidy(*mm)),
+            }),
+            searched: Some(&found.searched).filter(|searched| searched.parts > 0).map(|searched| SearchedDocument {
+                components: searched.components.clone(),
+                reach_mm: tidy(searched.reach_mm),
+                parts: searched.parts,
+                complete: searched.complete,
+            }),
             blocked: found.blocked.as_ref().map(|blocked| BlockedDocument {
                 looked_at: blocked.looked_at,
                 all: blocked.all,

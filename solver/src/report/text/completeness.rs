@@ -69,21 +69,32 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
     } else if counts.sequences < 1.0 {
         "No sequence of parts has the threads for it.".to_owned()
     } else if counts.closed == 0 {
-        format!("No sequence of parts closes within {} mm and {}°.", report.closure_mm, report.closure_deg)
+        let closes = format!("closes within {} mm and {}°", report.closure_mm, report.closure_deg);
+        match counts.barred {
+            0 => format!("No sequence of parts {closes}."),
+            1 => format!("One beginning has no room at its port; no other sequence of parts {closes}."),
+            barred => {
+                format!("{} beginnings have no room at their port; no other sequence of parts {closes}.", whole(barred))
+            }
+        }
     } else {
-        format!(
-            "{} closed, but {} {} mm clear of everything.",
-            if counts.closed == 1 { "One chain".to_owned() } else { format!("{} chains", whole(counts.closed)) },
-            if counts.closed == 1 { "does not stay" } else { "none stays" },
-            report.clearance_mm,
-        )
+        let (shapes, each) = match counts.closed {
+            1 => ("One shape of chain closes".to_owned(), "it"),
+            closed => (format!("{} shapes of chain close", whole(closed)), "each"),
+        };
+        format!("{shapes}, but {each} comes nearer than {} mm to something or runs into itself.", report.clearance_mm)
     }
 }
 
 /// The figures of a search, in a sentence.
 pub(super) fn searched(counts: &Counts) -> String {
+    let barred = match counts.barred {
+        0 => String::new(),
+        1 => "1 beginning without room at its port, ".to_owned(),
+        barred => format!("{} beginnings without room at their port, ", whole(barred)),
+    };
     format!(
-        "Searched {} sequences of parts: {} closures worked out, {} closed, {} tested, {} collided.",
+        "Searched {} sequences of parts: {barred}{} closures worked out, {} closed, {} tested, {} collided.",
         count(counts.sequences),
         whole(counts.closures),
         whole(counts.closed),

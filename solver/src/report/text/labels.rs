@@ -66,6 +66,10 @@ pub const SLACK_HEADS: [Head; 6] = [
     ("linear %", true),
 ];
 
+/// Heads over [`stack_cells`].
+pub const STACK_HEADS: [Head; 6] =
+    [("#", true), ("worst mm", true), ("worst °", true), ("closes then", true), ("95 % mm", true), ("95 % °", true)];
+
 /// The head that is of interest only where a chain has an adjustable part.
 pub const DRAWN_OUT: &str = "drawn out mm";
 
@@ -260,11 +264,26 @@ pub fn left_out(gap: &GapReport) -> Option<String> {
     make_up::left_out(gap)
 }
 
-/// What was asked of the slack of chains, to stand over [`slack_cells`], then where the second port must be for the first
-/// chain to close, and how its errors add up; three empty texts where slack was not worked out.
+/// What was asked of the slack of chains, to stand over [`slack_cells`]; `None` where it was not worked out.
 #[must_use]
-pub fn slack_in_words(gap: &GapReport) -> [String; 3] {
-    slack::said(gap)
+pub fn slack_asked(gap: &GapReport) -> Option<String> {
+    slack::asked(gap)
+}
+
+/// Where the second port must be for the chain at place `index`, counted from 0, to close; `None` where that was not
+/// worked out.
+#[must_use]
+pub fn slack_within(gap: &GapReport, index: usize) -> Option<String> {
+    gap.slack.get(index).map(|found| slack::within(&gap.facts.to.name, &found.directions))
+}
+
+/// What stands over [`stack_cells`].
+pub const ADDING_UP: &str = slack::ADDING_UP;
+
+/// How the errors of the chain at place `index`, counted from 0, add up: under [`STACK_HEADS`].
+#[must_use]
+pub fn stack_cells(index: usize, found: &Slack) -> [String; 6] {
+    slack::adding_up(index, &found.stack_up)
 }
 
 /// How deep two bodies overlap, in millimetres with two decimals.
@@ -279,6 +298,9 @@ pub const MOVES: &str = "Moves that open it, each checked in full";
 /// The heading over what is in the way of chains that close: how many there are, then the bodies, then the best.
 pub const IN_THE_WAY: &str = "What is in the way";
 
+/// The heading over the chain that comes nearest, without regard to what is in its way.
+pub const NEAREST: &str = "What comes nearest";
+
 /// The heading over parts with which a chain would close, in the order of the near misses.
 pub const LACKING: &str = "Parts that the catalog lacks";
 
@@ -288,10 +310,10 @@ pub fn near_misses(gap: &GapFacts, report: &NearMissReport) -> Vec<(&'static str
     near_miss::sections(gap, report).into_iter().map(|section| (section.heading, section.items)).collect()
 }
 
-/// A component and how it is moved, such as `` `pump` 2.3 mm along +x ``.
+/// A component, what travels with it, and how it is moved, such as `` `pump` 2.3 mm along +x ``.
 #[must_use]
-pub fn moved(component: &str, by: &Move) -> String {
-    near_miss::by(component, by)
+pub fn moved(component: &str, carried: &[String], by: &Move) -> String {
+    near_miss::by(component, carried, by)
 }
 
 /// A body that is in the way of chains, of how many, and how far they reach into it.

@@ -6,9 +6,9 @@ use super::{
     table::wrapped,
 };
 use crate::{
-    bridge::{Blocked, Chain, InTheWay, Missing, Suggestion},
+    bridge::{Blocked, Chain, InTheWay, Missing, Nearest, Refused, Searched, Suggestion},
     layout::Move,
-    report::{GapFacts, NearMissReport, PartReport, verdict},
+    report::{GapFacts, NearMissReport, PartReport, make_up::carrying, verdict, words::joined},
 };
 use std::fmt::Write as _;
 
@@ -38,14 +38,18 @@ pub(super) fn sections(gap: &GapFacts, report: &NearMissReport) -> Vec<Section> 
     let found = &report.found;
     let section = |heading, items| Section { heading, items, numbered: false };
     let moves = found.moves.iter().zip(&report.chains).map(|(suggestion, parts)| suggested(gap, suggestion, parts));
-    let refused =
-        found.refused.iter().map(|refused| format!("move {}: {}", by(&refused.component, &refused.by), refused.why));
+    let looked_at = looked_at(&found.searched).filter(|_| found.moves.iter().all(|suggestion| suggestion.large));
     let sections = [
         section("Why, to check by hand", found.reasons.iter().map(ToString::to_string).collect()),
         Section { heading: labels::MOVES, items: moves.collect(), numbered: true },
-        section("Moves that would close a chain but may not be made", refused.collect()),
+        section("Moves that would close a chain but may not be made", found.refused.iter().map(refused).collect()),
+        section(
+            labels::NEAREST,
+            found.nearest.iter().map(|nearest| comes_nearest(gap, nearest, &found.searched)).collect(),
+        ),
         section(labels::IN_THE_WAY, found.blocked.as_ref().map(in_the_way).unwrap_or_default()),
         section(labels::LACKING, found.missing.iter().map(lacking).collect()),
+        section("What was looked at", looked_at.into_iter().collect()),
     ];
     sections.into_iter().filter(|section| !section.items.is_empty()).collect()
 }
@@ -55,51 +59,108 @@ fn item(text: &str) -> String {
 }
 
 fn suggested(gap: &GapFacts, suggestion: &Suggestion, parts: &[PartReport]) -> String {
-    let Suggestion { component, by: change, in_play, chain, make_up } = suggestion;
+    let Suggestion { component, carried, by: change, in_play, large, chain, make_up } = suggestion;
     let names: Vec<&str> = parts.iter().map(|part| part.fitting.as_str()).collect();
     format!(
         "move {} and this {}-part chain closes, {}: {}; {}{}",
-        by(component, change),
+        by(component, carried, change),
         chain.parts.len(),
         clearance(chain),
         names.join(", "),
         verdict(gap, parts, make_up),
-        if *in_play { "" } else { " (more than the play the layout gives it)" },
+        match (*in_play, *large) {
+            (true, false) => "",
+            (false, false) => " (more than the play the layout gives it)",
+            (true, true) => " (a large move, for no small one opens the gap)",
+            (false, true) => {
+                " (a large move, for no small one opens the gap, and more than the play the layout gives it)"
+            }
+        },
     )
 }
 
+fn refused(refused: &Refused) -> String {
+    let Refused { component, carried, by: change, parts, why } = refused;
+    format!("move {} for {}: {why}", by(component, carried, change), parts.join(", "))
+}
+
 /// ``pump` 2.3 mm along +x and 0.4 mm along -z`.
-pub(super) fn by(component: &str, by: &Move) -> String {
-    let mut steps = Vec::new();
-    for (shift, axis) in by.shift_mm.iter().zip(["x", "y", "z"]) {
-        if *shift != 0.0 {
-            let sign = if *shift < 0.0 { '-' } else { '+' };
-            steps.push(format!("{} mm along {sign}{axis}", tenths(shift.abs())));
-        }
-    }
-    let mut text = format!("`{component}`");
-    if !steps.is_empty() {
-        let _ = write!(text, " {}", joined(&steps));
+pub(super) fn by(component: &str, carried: &[String], by: &Move) -> String {
+    let shifted = shifted(by.shift_mm);
+    let mut text = format!("`{component}`{}", carrying(carried));
+    if !shifted.is_empty() {
+        let _ = write!(text, " {shifted}");
     }
     if by.turn_deg != 0.0 {
         let way = if by.turn_deg < 0.0 { "clockwise" } else { "counter-clockwise" };
-        let and = if steps.is_empty() { "" } else { " and" };
+        let and = if shifted.is_empty() { "" } else { " and" };
         let _ = write!(text, "{and} by a turn of {}° {way}, seen from above its top,", tenths(by.turn_deg.abs()));
     }
     text
+}
+
+/// `2.3 mm along +x and 0.4 mm along -z`; empty where nothing is shifted.
+fn shifted(shift_mm: [f64; 3]) -> String {
+    let steps = shift_mm.iter().zip(["x", "y", "z"]).filter(|(shift, _)| **shift != 0.0);
+    let steps: Vec<String> = steps
+        .map(|(shift, axis)| {
+            let sign = if *shift < 0.0 { '-' } else { '+' };
+            format!("{} mm along {sign}{axis}", tenths(shift.abs()))
+        })
+        .collect();
+    joined(&steps)
+}
+
+/// The chain that comes nearest, and why it is no suggestion.
+fn comes_nearest(gap: &GapFacts, nearest: &Nearest, searched: &Searched) -> String {
+    let Nearest { component, shift_mm, off_deg, in_the_way, chain } = nearest;
+    let parts: Vec<&str> = chain.parts.iter().map(|part| part.fitting.as_str()).collect();
+    // Nobody acts on hundredths of a move that is only a measure of the distance.
+    let shift = shifted(shift_mm.map(|shift| (shift * 10.0).round() / 10.0));
+    let shift = if shift.is_empty() { shift } else { format!("move {shift}") };
+    let turn = if *off_deg < 0.05 { String::new() } else { format!("turn by {}°", fixed(*off_deg, 1)) };
+    let change = joined(&[shift, turn].into_iter().filter(|change| !change.is_empty()).collect::<Vec<_>>());
+    let way = match in_the_way {
+        Some((body, mm)) if *mm < 0.0 => format!("; on its way it runs {} mm into {body}", fixed(-mm, 1)),
+        Some((body, mm)) => format!("; on its way it comes within {} mm of {body}", fixed(*mm, 1)),
+        None => String::new(),
+    };
+    let could = if searched.components.is_empty() {
+        String::new()
+    } else {
+        format!("; whether `{component}` can was not checked")
+    };
+    format!(
+        "{} would have to {change} to meet this {}-part chain: {}{way}{could}",
+        gap.to.name,
+        chain.parts.len(),
+        parts.join(", "),
+    )
+}
+
+/// The bounds of what is said about moves; `None` where none were looked for.
+fn looked_at(searched: &Searched) -> Option<String> {
+    let Searched { components, reach_mm, parts, complete } = searched;
+    if *parts == 0 {
+        return None;
+    }
+    if components.is_empty() {
+        return Some("no moves: whatever carries one of the ports takes the other along".to_owned());
+    }
+    let names: Vec<String> = components.iter().map(|name| format!("`{name}`")).collect();
+    let rest = if *complete { "" } else { ", some of them only in part, so that a smaller move may have been missed" };
+    Some(format!(
+        "moves of {} of up to {} mm, and turns as far as their play allows, with chains of up to {}{rest}",
+        joined(&names),
+        tenths(*reach_mm),
+        plural(*parts, "part"),
+    ))
 }
 
 /// With one decimal, or more where the value has more.
 fn tenths(value: f64) -> String {
     let short = fixed(value, 1);
     if short.parse() == Ok(value) { short } else { value.to_string() }
-}
-
-fn joined(items: &[String]) -> String {
-    match items {
-        [most @ .., last] if !most.is_empty() => format!("{} and {last}", most.join(", ")),
-        _ => items.join(""),
-    }
 }
 
 fn clearance(chain: &Chain) -> String {

@@ -7,48 +7,67 @@ use super::{
 };
 use crate::{
     bridge::{Direction, SEARCHED_MM, StackUp},
-    report::GapReport,
+    report::{GapReport, words::joined},
 };
 
-/// How many builds of each chain close, and for the first what it does not absorb; nothing when it was not asked for.
+/// How many builds of each chain close, and what it does not absorb; nothing when it was not asked for.
 pub(super) fn slack(gap: &GapReport) -> String {
-    if gap.slack.is_empty() {
-        return String::new();
-    }
-    let heads = labels::SLACK_HEADS.map(|(head, _)| (head, Align::Right));
+    let Some(asked) = asked(gap) else { return String::new() };
+    let heads_of = |heads: [labels::Head; 6]| heads.map(|(head, _)| (head, Align::Right));
     let rows = gap.slack.iter().enumerate().map(|(index, slack)| labels::slack_cells(index, slack).to_vec());
-    let [asked, within, adding_up] = said(gap);
-    format!(
-        "\n{}{}{}{}",
-        wrapped(&asked, WIDTH, 2, 2),
-        table(2, &heads, rows.collect()),
-        wrapped(&within, WIDTH, 2, 2),
-        wrapped(&adding_up, WIDTH, 2, 2)
-    )
+    let mut out =
+        format!("\n{}{}", wrapped(&asked, WIDTH, 2, 2), table(2, &heads_of(labels::SLACK_HEADS), rows.collect()));
+    let port = &gap.facts.to.name;
+    for (chains, said) in alike(gap.slack.iter().map(|slack| within(port, &slack.directions))) {
+        out += &wrapped(&format!("{chains}: {said}"), WIDTH, 2, 2);
+    }
+    let rows = gap.slack.iter().enumerate().map(|(index, slack)| adding_up(index, &slack.stack_up).to_vec());
+    out += &wrapped(ADDING_UP, WIDTH, 2, 2);
+    out += &table(2, &heads_of(labels::STACK_HEADS), rows.collect());
+    out
 }
 
-/// What was asked, over the figures of the chains, and two sentences on the first chain; empty when it was not asked for.
-pub(super) fn said(gap: &GapReport) -> [String; 3] {
-    let Some(first) = gap.slack.first() else { return Default::default() };
-    let asked = format!(
+/// What stands over the figures that add up.
+pub(super) const ADDING_UP: &str = "Adding up: how far off the end is when every error is at its tolerance in the worst \
+                                    combination, and at most in 95 of 100 builds:";
+
+/// What was asked, to stand over the figures of the chains; `None` when it was not asked for.
+pub(super) fn asked(gap: &GapReport) -> Option<String> {
+    let first = gap.slack.first()?;
+    Some(format!(
         "Slack: how many builds in 100 close and keep their clearance with both ports out of place by ±{} mm along each \
          axis and turned by ±{}° about each (two standard deviations), the swivels set anew; {} builds tried, seed {}:",
         first.position_mm, first.angle_deg, first.samples, first.seed
-    );
-    [asked, within(gap, &first.directions), adding_up(&first.stack_up)]
+    ))
 }
 
-/// Where the second port must be for the first chain to close.
-fn within(gap: &GapReport, directions: &[Direction]) -> String {
+/// What is said of chains, once for all of which the same is said.
+fn alike(said: impl Iterator<Item = String>) -> Vec<(String, String)> {
+    let mut groups: Vec<(Vec<String>, String)> = Vec::new();
+    for (index, said) in said.enumerate() {
+        let number = (index + 1).to_string();
+        match groups.iter_mut().find(|(_, known)| *known == said) {
+            Some((numbers, _)) => numbers.push(number),
+            None => groups.push((vec![number], said)),
+        }
+    }
+    let named = |numbers: &[String]| {
+        let chain = if numbers.len() == 1 { "Chain" } else { "Chains" };
+        format!("{chain} {}", joined(numbers))
+    };
+    groups.into_iter().map(|(numbers, said)| (named(&numbers), said)).collect()
+}
+
+/// Where the second port must be for a chain to close.
+pub(super) fn within(port: &str, directions: &[Direction]) -> String {
     let limited = |found: &&Direction| found.ahead_mm.min(found.back_mm) < SEARCHED_MM;
     let limits: Vec<String> = directions.iter().filter(limited).map(limit).collect();
     let free: Vec<String> =
         directions.iter().filter(|found| !limited(found)).map(|found| line(found.towards)).collect();
-    let port = &gap.facts.to.name;
     let mut text = if limits.is_empty() {
-        format!("Chain 1: {port} may be anywhere within {SEARCHED_MM} mm.")
+        format!("{port} may be anywhere within {SEARCHED_MM} mm.")
     } else {
-        format!("Chain 1: {port} must be within {}.", limits.join(", "))
+        format!("{port} must be within {}.", limits.join(", "))
     };
     if !limits.is_empty() && !free.is_empty() {
         text += &format!(" It absorbs {SEARCHED_MM} mm and more along {}.", free.join(" and "));
@@ -72,14 +91,13 @@ fn line(towards: [f64; 3]) -> String {
     direction(towards).trim_start_matches('+').to_owned()
 }
 
-fn adding_up(stack_up: &StackUp) -> String {
-    format!(
-        "Adding up: with every error at its tolerance in the worst combination chain 1 {} (off by {} mm and {}°); 95 of \
-         100 builds are off by no more than {} mm and {}°.",
-        if stack_up.worst_closes { "still closes" } else { "does not close" },
+pub(super) fn adding_up(index: usize, stack_up: &StackUp) -> [String; 6] {
+    [
+        (index + 1).to_string(),
         fixed(stack_up.worst_mm, 2),
         fixed(stack_up.worst_deg, 2),
+        if stack_up.worst_closes { "yes" } else { "no" }.to_owned(),
         fixed(stack_up.usual_mm, 2),
         fixed(stack_up.usual_deg, 2),
-    )
+    ]
 }

@@ -1,0 +1,79 @@
+//! Chains that close, before they are spelled out in parts.
+
+use super::{
+    closure::{Posture, Residual, Skeleton},
+    half::Laid,
+    stock::{Stock, TurnId},
+};
+
+/// A chain that closes, named only by classes: the turning links in order, the run before each and the last run, and
+/// every posture found.
+#[derive(Clone, Debug)]
+pub(super) struct Closed {
+    pub(super) loss: u64,
+    pub(super) turns: Vec<TurnId>,
+    pub(super) runs: Vec<Laid>,
+    pub(super) postures: Vec<(Posture, Residual)>,
+}
+
+impl Closed {
+    pub(super) fn skeleton<'s>(&self, stock: &'s Stock) -> Skeleton<'s> {
+        skeleton(stock, &self.turns, &self.runs)
+    }
+
+    /// Gives back the memory that its lists were given to grow into.
+    pub(super) fn shrink(&mut self) {
+        self.turns.shrink_to_fit();
+        self.runs.shrink_to_fit();
+        self.postures.shrink_to_fit();
+    }
+
+    /// Sets the runs of fixed length in every posture, which may be that of a chain that lies alike.
+    pub(super) fn lay_runs(&mut self) {
+        for (posture, _) in &mut self.postures {
+            let fixed = self.runs.iter().zip(&mut posture.runs);
+            fixed.filter(|(laid, _)| laid.run.span.is_fixed()).for_each(|(laid, length)| *length = laid.length);
+        }
+    }
+
+    /// Whether further postures would be kept.
+    pub(super) fn has_room(&self) -> bool {
+        self.postures.len() < MOST_POSTURES
+    }
+
+    /// Adds a posture unless it is there already or there are enough of them.
+    pub(super) fn add(&mut self, posture: Posture, residual: Residual) {
+        if !self.has_room() {
+            return;
+        }
+        let count = self.turns.len();
+        let same = |other: &Posture| {
+            let turn = |i: usize| {
+                let difference = (posture.turns[i] - other.turns[i]).rem_euclid(std::f64::consts::TAU);
+                difference.min(std::f64::consts::TAU - difference) < SAME_TURN
+            };
+            (0..count).all(turn)
+        };
+        if !self.postures.iter().any(|(other, _)| same(other)) {
+            self.postures.push((posture, residual));
+        }
+    }
+}
+
+/// Postures kept of one chain. Chains that cannot swing have a handful; of those that can, the walk along their continuum
+/// finds the rest, and keeping thousands would only be slow.
+const MOST_POSTURES: usize = 32;
+
+/// Turns closer than this are one posture, in radians: a third of a degree, inside what the allowance itself hides.
+const SAME_TURN: f64 = 0.006;
+
+pub(super) fn skeleton<'s>(stock: &'s Stock, turns: &[TurnId], runs: &[Laid]) -> Skeleton<'s> {
+    let mut skeleton = Skeleton::EMPTY;
+    skeleton.count = turns.len();
+    turns.iter().zip(&mut skeleton.turns).for_each(|(id, turn)| *turn = &stock.turns[*id].turn);
+    for (index, laid) in runs.iter().enumerate() {
+        skeleton.runs[index] = laid.run.span;
+        skeleton.tried[index] = laid.length;
+    }
+    skeleton
+}

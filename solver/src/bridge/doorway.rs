@@ -1,0 +1,160 @@
+//! Whether the first turning part at a port has room: one that runs into something however it is turned begins no
+//! chain, so none of the chains that begin with it need be closed.
+
+use super::{
+    closure::Allowance,
+    fit::Site,
+    stock::{LinkId, Stock, TurnId},
+};
+use crate::geometry::{Pose, Shape, Solid, SolidId, along as along_axis, turned};
+use std::{
+    collections::HashMap,
+    f64::consts::TAU,
+    sync::{PoisonError, RwLock},
+};
+
+/// Turns that are looked at before anything is worked out: most parts are clear at one of them.
+const GLANCES: u32 = 8;
+
+/// Least turn, in radians, that a part must be stuck for around each place looked at to count as stuck: a bound on the
+/// work, and less than what is left open to be found by testing whole chains.
+const LEAST_STEP: f64 = 0.02;
+
+/// A turn that is far enough to do without looking for a farther one, in radians.
+const GOOD_STEP: f64 = 0.2;
+
+/// The two ports of a gap, each with the first turning parts that were found to have no room there.
+pub(super) struct Doorways<'a> {
+    site: &'a Site<'a>,
+    stock: &'a Stock,
+    /// How far the end of a chain may be from the second port, in millimetres, and how much it may lean, in radians.
+    miss_mm: f64,
+    lean: f64,
+    /// By port, class as seen from that port, and the bits of the length of the run before it.
+    known: RwLock<HashMap<(usize, TurnId, u64), bool>>,
+}
+
+impl<'a> Doorways<'a> {
+    pub(super) fn new(site: &'a Site<'a>, stock: &'a Stock, allowance: &Allowance) -> Self {
+        Self { site, stock, miss_mm: allowance.mm, lean: allowance.rad, known: RwLock::default() }
+    }
+
+    /// Whether every part of class `turn` runs into something at every turn after a run of fixed length from `port`,
+    /// the first or the second; seen from the port, so that the part is entered from its side.
+    ///
+    /// Errs on the side of room: what is called barred is, whatever comes after it.
+    pub(super) fn bars(&self, port: usize, turn: TurnId, length_mm: f64) -> bool {
+        let key = (port, turn, length_mm.to_bits());
+        let known = self.known.read().unwrap_or_else(PoisonError::into_inner).get(&key).copied();
+        known.unwrap_or_else(|| {
+            let bars = self.stock.turns[turn].links.iter().all(|link| self.bars_link(port, *link, length_mm));
+            self.known.write().unwrap_or_else(PoisonError::into_inner).insert(key, bars);
+            bars
+        })
+    }
+
+    /// How many were found barred.
+    pub(super) fn barred(&self) -> u64 {
+        self.known.read().unwrap_or_else(PoisonError::into_inner).values().filter(|barred| **barred).count() as u64
+    }
+
+    fn bars_link(&self, port: usize, link: LinkId, length_mm: f64) -> bool {
+        let beginning = self.site.beginning(port, link, length_mm);
+        // At the second port the chain may be off by the closure allowance.
+        let spare = if port == 0 { 0.0 } else { self.miss_mm + self.lean * (length_mm + beginning.reach_mm) };
+        let clearance = self.site.clearance_mm() - spare;
+        if beginning.stretches || clearance <= -beginning.reach_mm {
+            return false;
+        }
+        let blocks = |member: &Member, turn: f64| {
+            let solid = member.whole.solid.moved(&(beginning.entered * turned(turn)));
+            self.site.scene.blocker(&solid, clearance, |id| member.excused.contains(&id)).is_some()
+        };
+        let clear = |turn: f64| !beginning.members.iter().any(|member| blocks(member, turn));
+        if (0..GLANCES).any(|glance| clear(TAU * f64::from(glance) / f64::from(GLANCES))) {
+            return false;
+        }
+        let mut turn = 0.0;
+        while turn < TAU {
+            let mut step = 0.0_f64;
+            for core in beginning.members.iter().flat_map(|member| &member.cores) {
+                step = step.max(self.stuck(core, turn, clearance, &beginning));
+                if step > GOOD_STEP {
+                    break;
+                }
+            }
+            if step < LEAST_STEP {
+                // Balls miss what crosses a thin wall; the part itself does not, and takes longer to measure.
+                let wholes = beginning.members.iter().map(|member| &member.whole);
+                step = wholes.map(|whole| self.stuck(whole, turn, clearance, &beginning)).fold(0.0, f64::max);
+            }
+            if step < LEAST_STEP {
+                return false;
+            }
+            turn += step;
+        }
+        true
+    }
+
+    /// Turn in radians to either side within which a core stays nearer to something than the clearance.
+    fn stuck(&self, core: &Core, turn: f64, clearance: f64, beginning: &Beginning) -> f64 {
+        let solid = core.solid.moved(&(beginning.entered * turned(turn)));
+        let excused = &beginning.members[core.member].excused;
+        let nearest = self.site.scene.nearest(&solid, clearance, |id| excused.contains(&id));
+        nearest.map_or(0.0, |(_, separation)| (clearance - separation.signed_mm) / core.arm_mm.max(1e-3))
+    }
+}
+
+/// A part that turns at a port after a straight run.
+pub(super) struct Beginning {
+    /// The end of the run.
+    pub(super) entered: Pose,
+    pub(super) members: Vec<Member>,
+    /// How far it reaches beyond the run.
+    pub(super) reach_mm: f64,
+    /// Whether its length can be adjusted.
+    pub(super) stretches: bool,
+}
+
+/// A solid of such a part.
+pub(super) struct Member {
+    pub(super) whole: Core,
+    /// What it may touch.
+    pub(super) excused: Vec<SolidId>,
+    /// Balls inside it: how deep one of them is in a wall is a matter of closed forms, and the whole is as deep at least.
+    pub(super) cores: Vec<Core>,
+}
+
+/// Something that turns with a part, against the end of the run and before any turn.
+pub(super) struct Core {
+    pub(super) solid: Solid,
+    /// How far a point of it can be from the axis about which the part turns; of a ball, how far its centre is.
+    pub(super) arm_mm: f64,
+    /// The place of the member that it is in.
+    pub(super) member: usize,
+}
+
+/// Balls inside a solid of the `member`th place, which stands in `pose`.
+pub(super) fn cores(shape: &Shape, pose: &Pose, member: usize) -> Vec<Core> {
+    let (diameter, places) = match shape {
+        Shape::Sphere { diameter } => (*diameter, vec![0.0]),
+        Shape::Cylinder { diameter, length } => {
+            let diameter = diameter.min(*length);
+            let end = (length - diameter) / 2.0;
+            (diameter, if end > diameter / 4.0 { vec![end, 0.0, -end] } else { vec![0.0] })
+        }
+        Shape::Capsule { diameter, length } => (*diameter, vec![length / 2.0, 0.0, -length / 2.0]),
+        Shape::Box { size } => (size.iter().copied().fold(f64::INFINITY, f64::min), vec![0.0]),
+        Shape::Hull { .. } => return Vec::new(),
+    };
+    let ball = |along: f64| {
+        let pose = pose * along_axis(along);
+        let centre = pose.translation.vector;
+        let solid = Solid::new(&Shape::Sphere { diameter }, pose).ok()?;
+        Some(Core { solid, arm_mm: centre.x.hypot(centre.y), member })
+    };
+    places.into_iter().filter_map(ball).collect()
+}
+
+#[cfg(test)]
+mod tests;
