@@ -50,6 +50,7 @@ pub mod interference;
 pub mod layout;
 pub mod report;
 pub mod source;
+pub mod survey;
 
 /// The examples of the README, compiled and run with the other doctests.
 #[cfg(doctest)]

@@ -9,7 +9,7 @@ use crate::look::{
     Show,
     camera::{self, CameraPlugin, SceneCamera, Watch},
     controls::{self, ControlsPlugin, Room, room_of},
-    lettering::LetteringPlugin,
+    lettering::{LetteringPlugin, Patience},
     measuring::MeasuringPlugin,
 };
 use crate::output::offscreen::render_plugin;
@@ -32,6 +32,10 @@ use std::time::{Duration, Instant};
 #[derive(Resource)]
 pub struct DeskResource(pub Desk);
 
+/// What the program draws on: its window, or a picture in place of one.
+#[derive(Resource, Clone, Debug, Default)]
+pub struct Canvas(pub RenderTarget);
+
 /// What the panels remember.
 #[derive(Resource)]
 pub struct PanelsResource(pub Panels);
@@ -46,6 +50,9 @@ impl Default for PanelsResource {
 /// The scene, the panels and the desk, without the window itself: what tests run with a window of their own.
 #[derive(Debug)]
 pub struct ViewerPlugin;
+
+/// How long names may look for their places in one frame: a quarter of what there is at 60 frames a second.
+const NAMES_MAY_TAKE: Duration = Duration::from_millis(4);
 
 /// Between two looks at the layout's file.
 const LOOK_AT_DISK: Duration = Duration::from_millis(500);
@@ -76,21 +83,24 @@ impl Plugin for ViewerPlugin {
             .add_plugins((ScenePlugin, CameraPlugin, ControlsPlugin, LetteringPlugin, MeasuringPlugin, DragPlugin))
             .add_plugins(ShortcutsPlugin)
             .init_resource::<PanelsResource>()
+            .init_resource::<Canvas>()
+            .insert_resource(Patience(Some(NAMES_MAY_TAKE)))
             .add_systems(PreStartup, cameras)
             .add_systems(Startup, wake)
-            .add_systems(PreUpdate, pass_time)
+            .add_systems(PreUpdate, (pass_time, begin))
             .add_systems(EguiPrimaryContextPass, show_panels)
             .add_systems(PostUpdate, (follow, frame_once, leave_room).chain().before(Present));
     }
 }
 
 /// One camera for the scene in its room, and one for the panels over the whole window.
-fn cameras(mut commands: Commands, mut settings: ResMut<EguiGlobalSettings>) {
+fn cameras(mut commands: Commands, canvas: Res<Canvas>, mut settings: ResMut<EguiGlobalSettings>) {
     settings.auto_create_primary_context = false;
-    camera::spawn(&mut commands, RenderTarget::default());
+    camera::spawn(&mut commands, canvas.0.clone());
     commands.spawn((
         PrimaryEguiContext,
         Camera2d,
+        canvas.0.clone(),
         RenderLayers::none(),
         Camera {
             order: 1,
@@ -113,6 +123,20 @@ fn wake(desk: Res<DeskResource>, proxy: Option<Res<EventLoopProxyWrapper>>) {
             let _ = proxy.send_event(WinitUserEvent::WakeUp);
         }));
     }
+}
+
+/// Solving starts once the first frame is drawn, which it would hold up.
+fn begin(mut desk: ResMut<DeskResource>, mut redraw: MessageWriter<RequestRedraw>, mut frames: Local<u32>) {
+    /// Drawing runs a frame behind, so the first one is drawn when the third begins.
+    const DRAWN: u32 = 3;
+    if *frames == DRAWN {
+        return;
+    }
+    *frames += 1;
+    if *frames == DRAWN {
+        desk.bypass_change_detection().0.solve();
+    }
+    redraw.write(RequestRedraw);
 }
 
 /// The desk takes in what happened since the last frame.

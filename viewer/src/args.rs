@@ -1,6 +1,9 @@
 //! The command line.
 
-use crate::desk::Asked;
+use crate::desk::{
+    Asked,
+    view::{Axis, Section},
+};
 use crate::look::eye::View;
 use clap::{Args, Parser, builder::PossibleValue};
 use elbowroom::bridge::MOST_PARTS;
@@ -24,7 +27,8 @@ pub struct Arguments {
     /// The gap to look at, by its two ports.
     #[arg(long, value_name = "FROM,TO", value_parser = two_ports)]
     pub gap: Option<[String; 2]>,
-    /// The chain to look at, by its place in the ranking; the best when left out.
+    /// The chain to look at, by its place in the ranking; when left out the best that can be built
+    /// beside those of the other gaps.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
     pub chain: Option<u16>,
     /// How the scene is looked at.
@@ -39,8 +43,8 @@ pub struct Arguments {
 #[derive(Args, Clone, Debug)]
 pub struct SearchArguments {
     /// Longest chain to consider, in parts.
-    #[arg(long, value_name = "N", default_value_t = Asked::default().max_parts, value_parser = parts)]
-    pub max_parts: usize,
+    #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u8).range(1..=MOST_PARTS as i64))]
+    pub max_parts: u8,
     /// How many chains to find for each gap.
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u16).range(1..=1_000))]
     pub want: u16,
@@ -61,12 +65,18 @@ pub struct LookArguments {
     /// Dark lines on light ground.
     #[arg(long)]
     pub light: bool,
-    /// Takes the covers off.
+    /// Leaves the covers out.
     #[arg(long)]
     pub covers_off: bool,
+    /// Lifts the covers, each the way it comes off.
+    #[arg(long, conflicts_with = "covers_off")]
+    pub covers_lifted: bool,
     /// Makes all but the chain see-through.
     #[arg(long)]
     pub see_through: bool,
+    /// Cuts the scene open across an axis, such as `x=120`: what lies below is kept, or above with `x=120,above`.
+    #[arg(long, value_name = "AXIS=MM[,above]", value_parser = section)]
+    pub cut: Option<Section>,
     /// Size of text in the window, as a multiple of its normal size.
     #[arg(long, value_name = "FACTOR", default_value_t = 1.0, value_parser = text_scale)]
     pub text_scale: f32,
@@ -93,6 +103,13 @@ pub struct OutputArguments {
     /// Measures how long frames of scenes of growing size take, for so many seconds each, and says so.
     #[arg(long, value_name = "SECONDS", hide = true, value_parser = seconds)]
     pub measure: Option<f64>,
+    /// Measures how fast answers follow each component of the demo that is dragged, and says so.
+    #[arg(long, hide = true)]
+    pub measure_drag: bool,
+    /// Measures one scene only, by its number from 0, and says it in a line: what `--measure` starts for each, so that
+    /// every scene has a program of its own.
+    #[arg(long, value_name = "N", hide = true, requires = "measure")]
+    pub measure_scene: Option<usize>,
     /// Width and height of pictures, in pixels.
     #[arg(long, value_name = "WxH", default_value = "1280x720", value_parser = size)]
     pub size: Size,
@@ -118,7 +135,7 @@ impl Arguments {
     #[must_use]
     pub fn asked(&self) -> Asked {
         let SearchArguments { max_parts, want, clearance, flow } = self.search;
-        Asked { max_parts, want: want.into(), clearance_mm: clearance, flow_l_min: flow }
+        Asked { max_parts: max_parts.into(), want: want.into(), clearance_mm: clearance, flow_l_min: flow }
     }
 }
 
@@ -132,19 +149,26 @@ fn two_ports(text: &str) -> Result<[String; 2], String> {
     }
 }
 
-fn parts(text: &str) -> Result<usize, String> {
-    match text.trim().parse() {
-        Ok(parts) if (1..=MOST_PARTS).contains(&parts) => Ok(parts),
-        _ => Err(format!("expected a whole number from 1 to {MOST_PARTS}")),
-    }
-}
-
 fn size(text: &str) -> Result<Size, String> {
     let sides = text.split_once('x').and_then(|(width, height)| Some((width.parse().ok()?, height.parse().ok()?)));
     match sides {
         Some((width, height)) if SIDES.contains(&width) && SIDES.contains(&height) => Ok(Size { width, height }),
         _ => Err(format!("expected width and height from {} to {}, such as 1280x720", SIDES.start(), SIDES.end())),
     }
+}
+
+fn section(text: &str) -> Result<Section, String> {
+    let (plane, keep_above) = match text.trim().strip_suffix(",above") {
+        Some(plane) => (plane, true),
+        None => (text.trim(), false),
+    };
+    let read = || {
+        let (axis, at) = plane.split_once('=')?;
+        let axis = Axis::ALL.into_iter().find(|known| known.name() == axis.trim())?;
+        let at_mm = at.trim().parse().ok().filter(|at: &f64| at.is_finite())?;
+        Some(Section { axis, at_mm, keep_above })
+    };
+    read().ok_or_else(|| "expected an axis and a place on it in mm, such as `x=120` or `z=60,above`".to_owned())
 }
 
 fn clearance(text: &str) -> Result<f64, String> {
@@ -161,10 +185,8 @@ fn seconds(text: &str) -> Result<f64, String> {
 
 fn text_scale(text: &str) -> Result<f32, String> {
     let scales = crate::desk::view::TEXT_SCALES;
-    match text.trim().parse() {
-        Ok(scale) if scales.contains(&scale) => Ok(scale),
-        _ => Err(format!("expected a number from {} to {}", scales.start(), scales.end())),
-    }
+    let scale = number(text, f64::from(*scales.start()), f64::from(*scales.end()), "multiples of the normal size")?;
+    Ok(scale as f32)
 }
 
 fn number(text: &str, least: f64, most: f64, unit: &str) -> Result<f64, String> {
@@ -221,7 +243,10 @@ mod tests {
         for (words, expected) in [
             (&["--gap", "pump.outlet"][..], "two ports with a comma"),
             (&["--chain", "0"], "0"),
-            (&["--max-parts", "99"], "from 1 to"),
+            (&["--max-parts", "99"], "1..="),
+            (&["--cut", "w=3"], "such as `x=120`"),
+            (&["--text-scale", "9"], "from 0.75 to 2"),
+            (&["--covers-off", "--covers-lifted"], "cannot be used with"),
             (&["--size", "big"], "such as 1280x720"),
             (&["--size", "9000x10"], "from 16 to 8192"),
             (&["--view", "inside"], "isometric"),

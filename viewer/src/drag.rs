@@ -118,8 +118,8 @@ fn pointer(
     }
 }
 
-/// Selects the component that was clicked; a click on a panel, or on nothing, selects nothing, and one on the chain
-/// changes nothing.
+/// Selects the component that was clicked; a click on a panel, or on nothing, selects nothing, one on a chain of another
+/// gap looks at that gap, and one on the chain changes nothing.
 fn select(desk: &mut Desk, item: Option<Item>) {
     match item {
         Some(Item::Body(index)) => {
@@ -130,6 +130,7 @@ fn select(desk: &mut Desk, item: Option<Item>) {
             let body = desk.layout().ports().get(index).map(|port| port.body);
             desk.select(body);
         }
+        Some(Item::Other(gap, ..)) => desk.choose_gap(gap),
         None => desk.select(None),
         Some(_) => {}
     }

@@ -4,33 +4,38 @@ use crate::desk::{
     Desk,
     view::{Background, Item as Hidden, Projection},
 };
-use crate::look::{Covers, Section, Show, eye::Eye};
-use crate::scene::{Item, Subject};
-use elbowroom::{catalog::Catalog, interference, interference::Interference, layout::Layout};
+use crate::look::{Section, Show, eye::Eye};
+use crate::scene::{Item, Near, Subject};
+use elbowroom::{interference, interference::Interference, layout::Layout};
 use std::sync::Arc;
 
 /// What was followed last, so that what has not changed is not worked out again.
 #[derive(Clone, Debug, Default)]
 pub struct Followed {
     machine: Option<(Arc<Layout>, Arc<Interference>)>,
-    catalog: Option<Arc<Catalog>>,
 }
 
 impl Followed {
     /// What there is to draw.
     pub fn subject(&mut self, desk: &Desk) -> Subject {
-        let (layout, findings) = match &self.machine {
-            Some(known) if *known.0 == *desk.layout() => known.clone(),
-            _ => {
-                let layout = Arc::new(desk.layout().clone());
-                let findings = Arc::new(interference::check(&layout));
-                (layout, findings)
-            }
+        let layout = desk.shared_layout();
+        let findings = match &self.machine {
+            Some((known, findings)) if Arc::ptr_eq(known, layout) => findings.clone(),
+            _ => Arc::new(interference::check(layout)),
         };
         self.machine = Some((layout.clone(), findings.clone()));
-        let catalog = self.catalog.get_or_insert_with(|| Arc::new(desk.catalog().clone())).clone();
         let gap = desk.gap().and_then(|gap| layout.gaps().get(gap).copied());
-        Subject { gap, chain: desk.chain().cloned(), layout, catalog, findings }
+        let others = (0..layout.gaps().len()).filter(|gap| Some(*gap) != desk.gap());
+        let others = others.filter_map(|gap| Some((gap, desk.standing_chain(gap)?.clone()))).collect();
+        let near = desk.near().map(|near| Near {
+            chain: near.chain().clone(),
+            by: near.by(),
+            carried: near.carried().to_vec(),
+            blockers: near.blockers().to_vec(),
+            lacks: near.lacks().cloned(),
+        });
+        let (layout, catalog) = (layout.clone(), desk.shared_catalog().clone());
+        Subject { gap, chain: desk.chain().cloned(), others, near, layout, catalog, findings }
     }
 }
 
@@ -43,7 +48,7 @@ pub fn shown(desk: &Desk) -> Show {
     let parts = (0..parts).filter(|part| desk.hidden(&Hidden::Part(*part))).map(Item::Part);
     Show {
         hidden: bodies.chain(parts).collect(),
-        covers: if options.covers_lifted { Covers::Off } else { Covers::On },
+        covers: options.covers,
         only_chain: options.see_through,
         names: options.names,
         section: options.section.map(|section| Section {

@@ -7,20 +7,26 @@ use elbowroom_viewer::{
     args::Arguments,
     desk::{
         Desk,
-        view::{Background, ViewOptions},
+        view::{Background, Covers, ViewOptions},
     },
     follow::shown,
     look::Show,
     output::{
-        driver, pace,
-        picture::{NotMade, Shot, choose, draw, film, frame_file, make_folder, model, write, write_bytes},
+        dragging, driver, pace,
+        picture::{NotMade, Shot, choose, draw, film, frame_file, look_at, make_folder, model, write, write_bytes},
     },
 };
-use std::{error::Error, io::Write, process::ExitCode, time::Duration};
+use std::{
+    error::Error,
+    io::Write,
+    process::ExitCode,
+    time::{Duration, Instant},
+};
 
 /// Ends with 0 when all went well, and with 2 when it did not, as the solver's program does.
 fn main() -> ExitCode {
-    match run(&Arguments::parse()) {
+    let started = Instant::now();
+    match run(&Arguments::parse(), started) {
         Ok(code) => code,
         Err(error) => {
             // Nothing is left to be done when even this cannot be written.
@@ -35,14 +41,24 @@ fn main() -> ExitCode {
 /// The exit code when something went wrong.
 const TROUBLE: u8 = 2;
 
-fn run(arguments: &Arguments) -> Result<ExitCode, Box<dyn Error>> {
+fn run(arguments: &Arguments, started: Instant) -> Result<ExitCode, Box<dyn Error>> {
+    if arguments.output.measure_drag {
+        std::io::stdout().write_all(dragging::report()?.as_bytes())?;
+        return Ok(ExitCode::SUCCESS);
+    }
     // The first question is whether there is anything to draw with, since a window or a picture needs it. A model does
     // not.
     let needs_driver = !arguments.writes() || arguments.output.picture.is_some() || arguments.output.frames.is_some();
-    let device = if needs_driver { driver()? } else { String::new() };
+    if needs_driver {
+        driver()?;
+    }
     let size = [arguments.output.size.width, arguments.output.size.height];
     if let Some(seconds) = arguments.output.measure {
-        let report = pace::report(size, Duration::from_secs_f64(seconds), &device)?;
+        let time = Duration::from_secs_f64(seconds);
+        let report = match arguments.output.measure_scene {
+            Some(scene) => pace::line(scene, size, time, started)?,
+            None => pace::report(size, time)?,
+        };
         std::io::stdout().write_all(report.as_bytes())?;
         return Ok(ExitCode::SUCCESS);
     }
@@ -51,30 +67,38 @@ fn run(arguments: &Arguments) -> Result<ExitCode, Box<dyn Error>> {
     desk.look(|options| {
         *options = ViewOptions {
             background: if look.light { Background::Light } else { Background::Dark },
-            covers_lifted: look.covers_off,
+            covers: match (look.covers_off, look.covers_lifted) {
+                (true, _) => Covers::Off,
+                (_, true) => Covers::Lifted,
+                _ => Covers::On,
+            },
             see_through: look.see_through,
+            section: look.cut,
             text_scale: look.text_scale,
             ..*options
         };
     });
+    let ports = arguments.gap.as_ref().map(|[from, to]| (from.as_str(), to.as_str()));
     if !arguments.writes() {
+        if let Some(ports) = ports {
+            look_at(&mut desk, ports)?;
+        }
         return Ok(match app::run(desk, arguments.output.window_picture.as_deref()) {
             AppExit::Success => ExitCode::SUCCESS,
             AppExit::Error(_) => ExitCode::from(TROUBLE),
         });
     }
-    outputs(arguments, &mut desk, size)?;
+    outputs(arguments, &mut desk, ports, size)?;
     Ok(ExitCode::SUCCESS)
 }
 
 /// Writes what is asked for.
-fn outputs(arguments: &Arguments, desk: &mut Desk, size: [u32; 2]) -> Result<(), NotMade> {
+fn outputs(arguments: &Arguments, desk: &mut Desk, ports: Option<(&str, &str)>, size: [u32; 2]) -> Result<(), NotMade> {
     // A folder that cannot be made is found out before the solver has worked for nothing.
     if let Some(folder) = &arguments.output.frames {
         make_folder(folder)?;
     }
-    let ports = arguments.gap.as_ref().map(|[from, to]| (from.as_str(), to.as_str()));
-    choose(desk, ports, usize::from(arguments.chain.unwrap_or(1)))?;
+    choose(desk, ports, arguments.chain.map(usize::from))?;
     let show = Show { names: arguments.output.frames.is_none(), ..shown(desk) };
     let shot = Shot { view: arguments.look.view, size, parallel: true, close: arguments.gap.is_some(), show };
     if let Some(path) = &arguments.output.picture {

@@ -45,7 +45,7 @@ fn change(view: &mut ViewOptions, key: KeyCode, shift: bool, middle: Vec3) {
                 Background::Light => Background::Dark,
             };
         }
-        KeyCode::KeyC => view.covers_lifted = !view.covers_lifted,
+        KeyCode::KeyC => view.covers = view.covers.next(),
         KeyCode::KeyS => view.see_through = !view.see_through,
         KeyCode::KeyN => view.names = !view.names,
         KeyCode::KeyX => turn(view, Axis::X, middle),
@@ -74,6 +74,7 @@ fn turn(view: &mut ViewOptions, axis: Axis, middle: Vec3) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::desk::view::Covers;
 
     #[test]
     fn a_cut_is_turned_over_and_taken_away() {
@@ -95,8 +96,17 @@ mod tests {
     }
 
     #[test]
+    fn covers_are_lifted_then_left_out_then_in_place_again() {
+        let mut view = ViewOptions::default();
+        for expected in [Covers::Lifted, Covers::Off, Covers::On] {
+            change(&mut view, KeyCode::KeyC, false, Vec3::ZERO);
+            assert_eq!(view.covers, expected);
+        }
+    }
+
+    #[test]
     fn pressed_twice_everything_is_as_before() {
-        for key in [KeyCode::KeyP, KeyCode::KeyD, KeyCode::KeyC, KeyCode::KeyS, KeyCode::KeyN] {
+        for key in [KeyCode::KeyP, KeyCode::KeyD, KeyCode::KeyS, KeyCode::KeyN] {
             let mut view = ViewOptions::default();
             change(&mut view, key, false, Vec3::ZERO);
             assert_ne!(view, ViewOptions::default(), "{key:?}");

@@ -3,10 +3,11 @@
 
 use egui_kittest::{Harness, kittest::NodeT as _};
 use elbowroom::{
-    bridge::{MakeUpWishes, NearMissWishes, SlackWishes, Wishes, bridge, made_up_first, near_misses, slack},
+    bridge::{MakeUpWishes, NearMissWishes, SlackWishes, Wishes, bridge, near_misses, slack},
     catalog::Catalog,
-    layout::Layout,
+    layout::{Layout, move_in_text},
     report::{BridgeReport, FlowBasis, GapReport, NearMissReport, text},
+    survey::{LossFlows, judged, side_by_side},
 };
 use elbowroom_viewer::{
     desk::{Asked, Desk, labels},
@@ -14,52 +15,61 @@ use elbowroom_viewer::{
 };
 use std::{collections::BTreeSet, time::Duration};
 
-/// What `elbowroom bridge LAYOUT --max-parts 4 --slack --all` at the design flow prints for each gap by itself, and for all of them.
-fn printed() -> (Vec<String>, String) {
+/// What `elbowroom bridge LAYOUT --max-parts N --slack --all` prints for each gap by itself, and for all of them.
+fn printed(name: &str, text: &str, max_parts: usize) -> (Vec<String>, String, BridgeReport) {
     let catalog = Catalog::builtin();
-    let (name, text) = elbowroom_catalog::DEMO;
-    let layout = Layout::parse(text, name, &catalog).expect("the demo is sound");
-    let wishes = Wishes { max_parts: 4, want: 5, ..Wishes::default() };
-    let gaps = layout.gaps().iter().map(|gap| {
-        let mut answer = bridge(&catalog, &layout, gap, &wishes);
-        let made = made_up_first(&catalog, &layout, gap, &mut answer, &MakeUpWishes::default());
-        let report = GapReport::new(&catalog, &layout, *gap, answer).expect("they belong together");
-        let mut report = report.with_make_up(made, true);
-        let chains = &report.answer.chains;
-        report.slack =
-            chains.iter().filter_map(|chain| slack(&catalog, &layout, gap, chain, &SlackWishes::default())).collect();
-        if report.answer.chains.is_empty() {
-            let found =
-                near_misses(&catalog, &layout, gap, &NearMissWishes { max_parts: 4, ..NearMissWishes::default() });
-            report.near_misses = NearMissReport::new(&catalog, found);
-        }
-        report
-    });
+    let layout = Layout::parse(text, name, &catalog).expect("a sound layout");
+    let wishes = |want| Wishes { max_parts, want, ..Wishes::default() };
+    let flows = LossFlows::operating(&catalog, &layout, &wishes(5));
+    let flows = flows.unwrap_or_else(|| LossFlows::stated(None, &layout));
+    let one = |index: usize, want: usize| {
+        let gap = layout.gaps()[index];
+        let search =
+            |want| bridge(&catalog, &layout, &gap, &Wishes { flow_l_min: Some(flows.at(&gap)), ..wishes(want) });
+        let (answer, made) = judged(&catalog, &layout, &gap, &MakeUpWishes::default(), want, search);
+        let report = GapReport::new(&catalog, &layout, gap, answer).expect("they belong together");
+        Some(report.with_make_up(made, true).at_flow(flows.at(&gap)))
+    };
     let allowances = layout.allowances();
-    let report = |gaps| BridgeReport {
+    let mut gaps: Vec<GapReport> = (0..layout.gaps().len()).filter_map(|index| one(index, 5)).collect();
+    let together = side_by_side(&catalog, &mut gaps, allowances.clearance_mm, 5, one);
+    for (gap, report) in layout.gaps().iter().zip(&mut gaps) {
+        let chains = report.answer.chains.iter();
+        report.slack =
+            chains.filter_map(|chain| slack(&catalog, &layout, gap, chain, &SlackWishes::default())).collect();
+        if report.answer.chains.is_empty() {
+            let wishes = NearMissWishes {
+                max_parts: max_parts.min(4),
+                flow_l_min: Some(flows.at(gap)),
+                ..NearMissWishes::default()
+            };
+            report.near_misses = NearMissReport::new(&catalog, near_misses(&catalog, &layout, gap, &wishes));
+        }
+    }
+    let report = |gaps, together| BridgeReport {
         layout: layout.name().to_owned(),
-        max_parts: 4,
+        max_parts,
         want: 5,
         clearance_mm: allowances.clearance_mm,
-        flow_l_min: layout.design_flow_l_min(),
-        flow_is: FlowBasis::Design,
+        flow_l_min: flows.l_min,
+        flow_is: flows.basis,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
         gaps,
-        together: None,
+        together,
     };
-    let gaps: Vec<GapReport> = gaps.collect();
-    let each = gaps.iter().map(|gap| in_one_line(&text::bridge(&report(vec![gap.clone()])))).collect();
-    (each, in_one_line(&text::bridge(&report(gaps))))
+    let each = gaps.iter().map(|gap| in_one_line(&text::bridge(&report(vec![gap.clone()], None)))).collect();
+    let all = report(gaps, together);
+    (each, in_one_line(&text::bridge(&all)), all)
 }
 
 fn in_one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn solved() -> Desk {
-    let (name, text) = elbowroom_catalog::DEMO;
-    let mut desk = Desk::new(name, text, Catalog::builtin(), Asked::default()).expect("the demo is sound");
+fn solved(name: &str, text: &str, max_parts: usize) -> Desk {
+    let asked = Asked { max_parts, ..Asked::default() };
+    let mut desk = Desk::new(name, text, Catalog::builtin(), asked).expect("a sound layout");
     desk.solve();
     assert!(desk.wait(Duration::from_secs(500)));
     desk
@@ -92,72 +102,151 @@ fn said(desk: Desk) -> (Desk, BTreeSet<String>) {
     (window.into_state().0, said)
 }
 
-#[test]
-fn the_panels_say_what_the_command_line_prints() {
-    let (each, all) = printed();
-    let mut desk = solved();
-    let gaps = desk.layout().gaps().len();
-    assert_eq!(each.len(), gaps);
+/// Goes through every gap and chain of a layout and compares; how many chains there were.
+fn compare(name: &str, text: &str, max_parts: usize) -> (BridgeReport, usize) {
+    let (each, all, report) = printed(name, text, max_parts);
+    let mut desk = solved(name, text, max_parts);
+    assert_eq!(each.len(), desk.layout().gaps().len());
+    let (listed, chosen) = (desk.layout().gaps().len(), desk.gap());
+    // What is shown before anybody chose is what is to be built.
+    for (gap, known) in report.gaps.iter().enumerate() {
+        let built = report.chosen(gap).and_then(|chosen| known.answer.chains.get(chosen));
+        assert_eq!(desk.chain_of(gap), built, "gap {gap}");
+    }
+    let shown;
+    (desk, shown) = said(desk);
+    both(&all, &shown, &labels::settings(&desk));
+    both(&all, &shown, &labels::tally(&desk).expect("all are solved"));
+    if listed > 1 {
+        both(&all, &shown, &labels::side_by_side(&desk).expect("there are several gaps"));
+    }
+    for line in labels::gap_lines(&desk) {
+        let cells = line.cells.expect("solved");
+        assert!(listed == 1 || all.contains(&cells.join(" ")), "{cells:?} in {all}");
+        let entry =
+            shown.iter().find(|text| text.contains(&format!("{} to {}", line.from, line.to)) && text.contains("mm"));
+        let entry = entry.unwrap_or_else(|| panic!("gap {} is not listed", line.number));
+        let [number, _, _, apart, best, loss, clear] = cells;
+        assert!(entry.starts_with(&number) && entry.contains(&best), "{entry}");
+        if loss == "-" {
+            assert!(entry.contains(&format!("{apart} mm apart")), "{entry}");
+        } else {
+            assert!(entry.contains(&format!("{loss} kPa")) && entry.contains(&format!("{clear} mm clear")), "{entry}");
+        }
+    }
+    assert_eq!(desk.gap(), chosen);
     let mut chains_seen = 0;
     for (gap, report) in each.iter().enumerate() {
         desk.choose_gap(gap);
         let count = desk.solved(gap).map_or(0, |solved| solved.ranked().len());
         for chain in 0..count.max(1) {
             desk.choose_chain(chain);
-            let shown;
-            (desk, shown) = said(desk);
-            both(report, &shown, &labels::how_it_stands(&desk).expect("solved"));
-            both(report, &shown, &labels::statement(&desk).expect("solved"));
-            both(report, &shown, &labels::searched(&desk).expect("solved"));
-            let lines = labels::chain_lines(&desk);
-            assert_eq!(lines.len(), count);
-            for labels::ChainLine { cells, slack, .. } in &lines {
-                let slack = slack.as_ref().expect("it was asked for");
-                assert!(report.contains(&cells.join(" ")), "{cells:?} in {report}");
-                assert!(report.contains(&slack.join(" ")), "{slack:?} in {report}");
-                for cell in cells[1..5].iter().chain([&cells[7], &slack[1]]) {
-                    assert!(shown.contains(cell), "{cell} in {shown:#?}");
-                }
-                chains_seen += 1;
-            }
-            for (index, cells) in labels::part_rows(&desk).iter().enumerate() {
-                let [number, id, turn, _, heads, x, y, z] = cells;
-                for cell in [number, id, turn, heads, &format!("seat at x {x}, y {y}, z {z} mm")] {
-                    assert!(shown.contains(&in_one_line(cell)), "part {index}: {cell} in {shown:#?}");
-                }
-                // The report shows the best chain part by part, and all of them in a line each.
-                if chain == 0 {
-                    let drawn = desk.parts().iter().any(labels::is_drawn_out);
-                    let row = cells.iter().zip(labels::PART_HEADS);
-                    let row = row.filter(|(_, (head, _))| drawn || *head != labels::DRAWN_OUT);
-                    let row: Vec<_> = row.map(|(cell, _)| cell.as_str()).collect();
-                    assert!(report.contains(&row.join(" ")), "{row:?} in {report}");
-                }
-            }
-            let parts = elbowroom::report::text::labels::parts_in_line(desk.parts());
-            assert!(report.contains(&parts), "{parts} in {report}");
-            for (title, items) in labels::near_misses(&desk) {
-                assert!(report.contains(title) && shown.contains(title), "{title}");
-                for item in items {
-                    both(report, &shown, &item);
-                }
-            }
-            if chain == 0 && count > 0 {
-                both(report, &shown, &labels::nearest(&desk).expect("a chain"));
-            }
+            desk = compare_chain(desk, report, chain, count);
         }
+        chains_seen += count;
     }
-    assert!(chains_seen > 40, "{chains_seen}");
+    (report, chains_seen)
+}
+
+/// Compares what is shown of one chain of the gap that is looked at with what is printed of that gap.
+fn compare_chain(desk: Desk, report: &str, chain: usize, count: usize) -> Desk {
     let (desk, shown) = said(desk);
-    for line in labels::gap_lines(&desk) {
-        let cells = line.cells.expect("solved");
-        assert!(all.contains(&cells.join(" ")), "{cells:?} in {all}");
-        let entry = shown.iter().find(|text| text.contains(&format!("{} to {}", line.from, line.to)));
-        let entry = entry.unwrap_or_else(|| panic!("gap {} is not listed", line.number));
-        let [number, .., best, loss, clear] = cells;
-        assert!(entry.starts_with(&number) && entry.contains(&best), "{entry}");
-        if loss != "-" {
-            assert!(entry.contains(&format!("{loss} kPa")) && entry.contains(&format!("{clear} mm clear")), "{entry}");
+    both(report, &shown, &labels::how_it_stands(&desk).expect("solved"));
+    both(report, &shown, &labels::statement(&desk).expect("solved"));
+    both(report, &shown, &labels::searched(&desk).expect("solved"));
+    if let Some(line) = labels::left_out(&desk) {
+        both(report, &shown, &line);
+    }
+    let lines = labels::chain_lines(&desk);
+    assert_eq!(lines.len(), count);
+    for labels::ChainLine { cells, slack, made_up } in &lines {
+        let slack = slack.as_ref().expect("it was asked for");
+        assert!(report.contains(&cells.join(" ")), "{cells:?} in {report}");
+        assert!(report.contains(&slack.join(" ")), "{slack:?} in {report}");
+        let made_up = made_up.expect("it was judged");
+        for cell in cells[1..5].iter().chain([&cells[7], &slack[1]]).map(String::as_str).chain([made_up]) {
+            assert!(shown.contains(cell), "{cell} in {shown:#?}");
         }
     }
+    for (index, cells) in labels::part_rows(&desk).iter().enumerate() {
+        let [number, id, turn, _, heads, x, y, z] = cells;
+        for cell in [number, id, turn, heads, &format!("seat at x {x}, y {y}, z {z} mm")] {
+            assert!(shown.contains(&in_one_line(cell)), "part {index}: {cell} in {shown:#?}");
+        }
+        // The report shows the best chain part by part, and all of them in a line each.
+        if chain == 0 {
+            let drawn = desk.parts().iter().any(labels::is_drawn_out);
+            let row = cells.iter().zip(labels::PART_HEADS);
+            let row = row.filter(|(_, (head, _))| drawn || *head != labels::DRAWN_OUT);
+            let row: Vec<_> = row.map(|(cell, _)| cell.as_str()).collect();
+            assert!(report.contains(&row.join(" ")), "{row:?} in {report}");
+        }
+    }
+    let parts = elbowroom::report::text::labels::parts_in_line(desk.parts());
+    assert!(report.contains(&parts), "{parts} in {report}");
+    for (title, items) in labels::near_misses(&desk) {
+        assert!(report.contains(title) && shown.contains(title), "{title}");
+        for item in items {
+            both(report, &shown, &item);
+        }
+    }
+    if count > 0 {
+        let verdict = labels::making_up(&desk).expect("it was judged");
+        both(report, &shown, &verdict);
+        let short = lines[chain].made_up.expect("it was judged");
+        assert!(verdict.contains(short), "{short} for {verdict}");
+        both(report, &shown, &labels::slack(&desk).expect("it was asked for"));
+        both(report, &shown, labels::ADDING_UP);
+        both(report, &shown, &labels::slack_within(&desk).expect("it was asked for"));
+        let figures = labels::adding_up(&desk).expect("it was asked for");
+        assert!(shown.contains(&figures.join(" · ")), "{figures:?} in {shown:#?}");
+        let slack = &desk.solved(desk.gap().expect("one")).expect("solved").report.slack[chain];
+        let cells = labels::stack_cells(chain, slack);
+        assert!(report.contains(&cells.join(" ")), "{cells:?} in {report}");
+        assert!(figures.iter().zip(&cells[1..]).all(|(figure, cell)| figure.ends_with(cell)), "{figures:?}");
+    }
+    if chain == 0 && count > 0 {
+        both(report, &shown, &labels::nearest(&desk).expect("a chain"));
+    }
+    desk
+}
+
+#[test]
+fn the_panels_say_what_the_command_line_prints_of_the_demo() {
+    let (name, text) = elbowroom_catalog::DEMO;
+    let (report, chains) = compare(name, text, 4);
+    assert!(chains > 30, "{chains}");
+    assert_eq!(report.flow_is, FlowBasis::Design, "one gap is open, so that the circuit has no flow");
+    // With the one open gap closed by the move that is suggested the circuit has a flow of its own.
+    let near = report.gaps[7].near_misses.as_ref().expect("nothing bridges this gap");
+    let layout = Layout::parse(text, name, &Catalog::builtin()).expect("sound");
+    let moved = move_in_text(text, &layout, &near.found.moves[0].by).expect("it can be written");
+    let (report, _) = compare(name, &moved, 4);
+    assert_eq!(report.flow_is, FlowBasis::Circuit);
+    assert_ne!(report.flow_l_min, layout.design_flow_l_min(), "else nothing would tell the two apart");
+}
+
+/// Two gaps side by side whose best chains are in each other's way, 30 mm from face to face.
+fn pairs(apart: f64) -> String {
+    let part = |name: &str, y: f64, z: f64, facing: &str, towards: f64| {
+        format!(
+            "(name: \"{name}\", at: (0, {y}, {z}), solids: [(shape: box(size: (4, 4, 4)), at: (0, 0, {towards}))], \
+             ports: [(name: \"p\", at: (0, 0, 0), facing: \"{facing}\", thread: \"G 1/4\", thread_length_mm: 7, \
+             seat_mm: 20)]),"
+        )
+    };
+    let [a, b] = [("a", 0.0), ("c", apart)].map(|(name, y)| part(name, y, 0.0, "+z", -2.0));
+    let [c, d] = [("b", 0.0), ("d", apart)].map(|(name, y)| part(name, y, 30.0, "-z", 2.0));
+    format!(
+        "(version: 1, name: \"pairs\", components: [{a}{b}{c}{d}], gaps: [(from: \"a.p\", to: \"b.p\"), (from: \
+         \"c.p\", to: \"d.p\")])"
+    )
+}
+
+#[test]
+fn chains_that_cannot_stand_side_by_side_are_told_of_alike() {
+    let (report, _) = compare("pairs.ron", &pairs(14.0), 2);
+    assert!(report.together.is_some_and(|together| !together.agree));
+    let (report, _) = compare("pairs.ron", &pairs(25.0), 2);
+    assert!(report.together.is_some_and(|together| together.agree));
 }

@@ -1,11 +1,12 @@
 //! Near misses of `bridge`, and `bridge --apply`, which makes one of the suggested moves.
 
-use super::{args::SearchArgs, bridge::on_threads, failure::Failure, loss_flow::LossFlows, output::Output};
+use super::{args::SearchArgs, bridge::on_threads, failure::Failure, output::Output};
 use elbowroom::{
     bridge::{Answer, NearMissWishes, near_misses},
     catalog::Catalog,
     layout::{Gap, Layout, move_in_text},
     report::{BridgeReport, NearMissReport, Outcome},
+    survey::LossFlows,
 };
 
 /// Closures of the search for what is in the way where chains are known to close: about a second's worth.

@@ -5,16 +5,16 @@ use super::{
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
     load,
-    loss_flow::LossFlows,
     make_up::{self, Judging},
     output::Output,
     progress::Progress,
 };
 use elbowroom::{
-    bridge::{Chain, Completeness, SlackWishes, Together, Wishes, bridge, choose_together, slack},
+    bridge::{SlackWishes, Wishes, bridge, slack},
     catalog::Catalog,
     layout::{Gap, Layout},
     report::{BridgeReport, GapReport, Outcome, json, text},
+    survey::{LossFlows, judged, side_by_side},
 };
 
 /// Bridges one gap of a layout, or all of its circuit.
@@ -35,9 +35,9 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     }
     let flows = match args.search.flow {
         Some(_) => None,
-        None => LossFlows::operating(&catalog, &layout, &args.search)?,
+        None => operating(&catalog, &layout, &args.search)?,
     };
-    let flows = flows.unwrap_or_else(|| LossFlows::stated(&args.search, &layout));
+    let flows = flows.unwrap_or_else(|| LossFlows::stated(args.search.flow, &layout));
     let judging = Judging::new(&args.make_up, &args.search, args.all);
     let mut report = search(&catalog, &layout, &gaps, &args.search, (&flows, &judging), output)?;
     if let Some(number) = args.steps {
@@ -68,6 +68,17 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     Ok(report.outcome())
 }
 
+/// The flows that the circuit settles at with the best chains at the design flow; `None` where it does not.
+fn operating(catalog: &Catalog, layout: &Layout, args: &SearchArgs) -> Result<Option<LossFlows>, Failure> {
+    let wishes = Wishes {
+        max_parts: args.max_parts,
+        clearance_mm: args.clearance,
+        closure_budget: args.budget,
+        ..Wishes::default()
+    };
+    on_threads(args.threads, || LossFlows::operating(catalog, layout, &wishes))
+}
+
 /// Searches gap after gap at the flow that each gets and judges what is found, on as many threads as asked for.
 pub(crate) fn search(
     catalog: &Catalog,
@@ -91,7 +102,7 @@ pub(crate) fn search(
             progress: Some(&update),
         };
         let search = |want| bridge(catalog, layout, &gap, &wishes(want));
-        let (answer, make_up) = judging.search(catalog, layout, &gap, want, search);
+        let (answer, make_up) = judged(catalog, layout, &gap, &judging.wishes, want, search);
         let report = GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all);
         Some(report.at_flow(flows.at(&gap)))
     };
@@ -116,35 +127,6 @@ pub(crate) fn search(
         gaps,
         together,
     })
-}
-
-/// Most chains of a gap among which one is looked for that leaves room for the other gaps.
-const MOST_CANDIDATES: usize = 100;
-
-/// Chooses chains that can be built side by side, searching again for more where the best ones cannot. Lists stay as long
-/// as they were wanted, or as the chain chosen needs.
-fn side_by_side(
-    catalog: &Catalog,
-    found: &mut [GapReport],
-    clearance_mm: f64,
-    want: usize,
-    one: impl Fn(usize, usize) -> Option<GapReport>,
-) -> Option<Together> {
-    if found.len() < 2 {
-        return None;
-    }
-    let mut candidates: Vec<Vec<Chain>> = found.iter().map(|gap| gap.candidates().to_vec()).collect();
-    let together = choose_together(catalog, &mut candidates, clearance_mm, MOST_CANDIDATES, |gap, want| {
-        if matches!(found[gap].answer.completeness, Completeness::Complete { .. } | Completeness::Stopped { .. }) {
-            return None;
-        }
-        found[gap] = one(gap, want)?;
-        Some(found[gap].candidates().to_vec())
-    });
-    for (gap, chosen) in found.iter_mut().zip(&together.chosen) {
-        gap.shorten(want.max(chosen.map_or(0, |chosen| chosen + 1)));
-    }
-    Some(together)
 }
 
 #[cfg(feature = "parallel")]

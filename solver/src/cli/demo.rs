@@ -5,13 +5,13 @@ use super::{
     bridge,
     failure::Failure,
     load,
-    loss_flow::LossFlows,
     make_up::Judging,
     output::Output,
 };
 use elbowroom::{
     interference,
     report::{Outcome, json, text},
+    survey::LossFlows,
 };
 
 /// What to try next, under the demo.
@@ -31,7 +31,7 @@ pub(crate) fn show(common: &Common, output: &Output) -> Result<Outcome, Failure>
     let layout = load::demo(&catalog)?;
     let found = interference::check(&layout);
     let search = SearchArgs { max_parts: DEMO_PARTS, want: 1, ..SearchArgs::default() };
-    let flows = LossFlows::stated(&search, &layout);
+    let flows = LossFlows::stated(search.flow, &layout);
     let judging = Judging::default();
     let report = bridge::search(&catalog, &layout, layout.gaps(), &search, (&flows, &judging), output)?;
     output.results(&match common.format {

@@ -5,7 +5,6 @@ use super::{
     bridge,
     failure::Failure,
     load,
-    loss_flow::LossFlows,
     make_up::Judging,
     output::{Output, exists, stderr_in_colour},
 };
@@ -16,6 +15,7 @@ use elbowroom::{
     layout::Layout,
     report::{BridgeReport, CircuitReport, FlowPlot, FlowReport, GapReport, Outcome, json, text},
     source::Source,
+    survey::LossFlows,
 };
 use std::path::Path;
 
@@ -72,7 +72,7 @@ fn solve(
         budget: args.budget,
         flow: None,
     };
-    let stated = LossFlows::stated(&search, layout);
+    let stated = LossFlows::stated(search.flow, layout);
     let judging = Judging::default();
     let mut found = bridge::search(catalog, layout, layout.gaps(), &search, (&stated, &judging), output)?;
     // As `bridge` does: the chains are those that are best at the flow they get.

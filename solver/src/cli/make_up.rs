@@ -6,19 +6,14 @@ use super::{
     output::Output,
 };
 use elbowroom::{
-    bridge::{Answer, Completeness, MakeUp, MakeUpWishes, made_up_first},
-    catalog::Catalog,
-    layout::{Gap, Layout},
+    bridge::MakeUpWishes,
     report::{BridgeReport, Outcome, json, text},
 };
-
-/// How many chains are looked at before it is said that none can be made up, where fewer were wanted.
-const LOOKED_AT: usize = 20;
 
 /// How chains are judged and which are listed.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Judging {
-    wishes: MakeUpWishes,
+    pub(crate) wishes: MakeUpWishes,
     /// Whether chains that cannot be made up are listed after the others.
     pub(crate) all: bool,
 }
@@ -33,26 +28,6 @@ impl Judging {
             ..MakeUpWishes::default()
         };
         Self { wishes, all }
-    }
-
-    /// Searches for `want` chains and judges them; for more where none of those can be made up and more may be had.
-    pub(crate) fn search(
-        &self,
-        catalog: &Catalog,
-        layout: &Layout,
-        gap: &Gap,
-        want: usize,
-        search: impl Fn(usize) -> Answer,
-    ) -> (Answer, Vec<MakeUp>) {
-        let judged = |want| {
-            let mut answer = search(want);
-            let verdicts = made_up_first(catalog, layout, gap, &mut answer, &self.wishes);
-            (answer, verdicts)
-        };
-        let (answer, verdicts) = judged(want);
-        let none = !verdicts.iter().any(|made| made.verdict.can_be_made_up());
-        let more = matches!(answer.completeness, Completeness::BestProven { .. });
-        if none && more && want < LOOKED_AT { judged(LOOKED_AT) } else { (answer, verdicts) }
     }
 }
 

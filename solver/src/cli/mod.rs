@@ -10,7 +10,6 @@ mod exit;
 mod failure;
 mod flow;
 mod load;
-mod loss_flow;
 mod make_up;
 mod output;
 mod paperwork;

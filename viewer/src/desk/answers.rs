@@ -2,12 +2,13 @@
 
 use elbowroom::{
     bridge::{
-        Chain, Completeness, MakeUp, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Wishes, bridge,
-        made_up_first, near_misses, slack,
+        Answer, Chain, Completeness, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Together, Wishes, bridge,
+        near_misses, slack,
     },
     catalog::Catalog,
     layout::{Gap, Layout},
-    report::{BridgeReport, FlowBasis, GapReport, NearMissReport, Outcome},
+    report::{BridgeReport, GapReport, NearMissReport, Outcome},
+    survey::{LossFlows, judged},
 };
 use std::sync::Arc;
 
@@ -21,7 +22,8 @@ pub struct Asked {
     pub want: usize,
     /// Least clearance in millimetres; the layout's allowance when `None`.
     pub clearance_mm: Option<f64>,
-    /// Flow at which losses are stated, in litres a minute; the layout's design flow when `None`.
+    /// Flow at which losses are stated, in litres a minute; when `None` what the circuit settles at with the best chains,
+    /// or the layout's design flow if it has no pump or is open.
     pub flow_l_min: Option<f64>,
 }
 
@@ -42,12 +44,21 @@ const QUICK_PARTS: usize = 3;
 pub struct Solved {
     /// The layout that it is the answer for.
     pub of: Arc<Layout>,
+    /// The flows at which losses are stated.
+    pub flows: Arc<LossFlows>,
     /// What the command line would report.
     pub report: GapReport,
-    /// Of each chain, whether and how it can be made up.
-    pub making_up: Vec<MakeUp>,
     /// Whether the search was cut down to the best chain, to follow a component that is being dragged.
     pub quick: bool,
+}
+
+/// Which chains of all gaps can be built side by side.
+#[derive(Clone, Debug)]
+pub struct SideBySide {
+    /// The layout that they were chosen for.
+    pub of: Arc<Layout>,
+    /// Which they are; `None` where there is only one gap.
+    pub chosen: Option<Together>,
 }
 
 /// How a gap stands.
@@ -75,43 +86,44 @@ impl Solved {
         layout: &Arc<Layout>,
         gap: &Gap,
         asked: &Asked,
+        flows: &Arc<LossFlows>,
         known: &[Chain],
     ) -> Option<Self> {
         let longest = known.first().map_or(QUICK_PARTS, |chain| chain.parts.len()).min(asked.max_parts);
-        let wishes = |max_parts| Wishes {
-            max_parts,
-            want: 1,
-            clearance_mm: asked.clearance_mm,
-            flow_l_min: asked.flow_l_min,
-            ..Wishes::default()
-        };
+        let wishes = |max_parts| Wishes { max_parts, want: 1, flow_l_min: Some(flows.at(gap)), ..asked.wishes() };
         let short = bridge(catalog, layout, gap, &wishes(longest.min(QUICK_PARTS)));
         let answer = match few_parts(catalog, known).filter(|_| short.chains.is_empty() && longest > QUICK_PARTS) {
             Some(few) => bridge(&few, layout, gap, &wishes(longest)),
             None => short,
         };
-        let making_up = Vec::new();
-        let report = GapReport::new(catalog, layout, *gap, answer)?;
-        Some(Self { of: Arc::clone(layout), report, making_up, quick: true })
+        let report = GapReport::new(catalog, layout, *gap, answer)?.at_flow(flows.at(gap));
+        Some(Self { of: Arc::clone(layout), flows: Arc::clone(flows), report, quick: true })
     }
 
-    /// Answers a gap in full, but for its near misses. `None` if the gap does not belong to the layout.
+    /// Answers a gap in full, but for its near misses, with `want` chains or more. `None` if the gap does not belong to
+    /// the layout.
     pub(super) fn chains(
         catalog: &Catalog,
         layout: &Arc<Layout>,
         gap: &Gap,
-        asked: &Asked,
-        wishes: &Wishes<'_>,
+        (asked, want): (&Asked, usize),
+        flows: &Arc<LossFlows>,
+        search: impl Fn(&Wishes<'_>) -> Answer,
     ) -> Option<Self> {
-        let mut answer = bridge(catalog, layout, gap, wishes);
-        let wishes = MakeUpWishes { clearance_mm: asked.clearance_mm, ..MakeUpWishes::default() };
-        let making_up = made_up_first(catalog, layout, gap, &mut answer, &wishes);
-        let report = GapReport::new(catalog, layout, *gap, answer)?.with_make_up(making_up.clone(), true);
-        let mut report = report.at_flow(asked.flow_l_min.unwrap_or(layout.design_flow_l_min()));
+        let make_up = MakeUpWishes { clearance_mm: asked.clearance_mm, ..MakeUpWishes::default() };
+        let wishes = |want| Wishes { want, flow_l_min: Some(flows.at(gap)), ..asked.wishes() };
+        let (answer, made) = judged(catalog, layout, gap, &make_up, want, |want| search(&wishes(want)));
+        let report = GapReport::new(catalog, layout, *gap, answer)?.with_make_up(made, true).at_flow(flows.at(gap));
+        let mut solved = Self { of: Arc::clone(layout), flows: Arc::clone(flows), report, quick: false };
+        solved.add_slack(catalog, gap, asked);
+        Some(solved)
+    }
+
+    /// Works out what its chains absorb.
+    pub(super) fn add_slack(&mut self, catalog: &Catalog, gap: &Gap, asked: &Asked) {
         let wishes = SlackWishes { clearance_mm: asked.clearance_mm, ..SlackWishes::default() };
-        let chains = &report.answer.chains;
-        report.slack = chains.iter().filter_map(|chain| slack(catalog, layout, gap, chain, &wishes)).collect();
-        Some(Self { of: Arc::clone(layout), report, making_up, quick: false })
+        let chains = self.report.answer.chains.iter();
+        self.report.slack = chains.filter_map(|chain| slack(catalog, &self.of, gap, chain, &wishes)).collect();
     }
 
     /// Adds the near misses of a gap that has no chain.
@@ -119,7 +131,7 @@ impl Solved {
         let wishes = NearMissWishes {
             max_parts: asked.max_parts.min(MOST_NEAR_PARTS),
             clearance_mm: asked.clearance_mm,
-            flow_l_min: asked.flow_l_min,
+            flow_l_min: Some(self.flows.at(gap)),
             ..NearMissWishes::default()
         };
         self.report.near_misses = NearMissReport::new(catalog, near_misses(catalog, &self.of, gap, &wishes));
@@ -141,8 +153,8 @@ impl Solved {
     #[must_use]
     pub fn state(&self) -> GapState {
         // Of a component that is being dragged, chains are not judged.
-        let judged = !self.making_up.is_empty();
-        let can = self.making_up.iter().any(|made| made.verdict.can_be_made_up());
+        let judged = !self.report.make_up.is_empty();
+        let can = self.report.make_up.iter().any(|made| made.verdict.can_be_made_up());
         match Outcome::of(&self.report.answer) {
             _ if !self.ranked().is_empty() && judged && !can => GapState::CannotBeMadeUp,
             _ if !self.ranked().is_empty() => GapState::Bridged,
@@ -162,17 +174,29 @@ impl Solved {
 }
 
 impl Asked {
+    /// The same as wishes for one gap.
+    #[must_use]
+    pub fn wishes(&self) -> Wishes<'static> {
+        Wishes {
+            max_parts: self.max_parts,
+            want: self.want,
+            clearance_mm: self.clearance_mm,
+            flow_l_min: self.flow_l_min,
+            ..Wishes::default()
+        }
+    }
+
     /// A report on `layout` that holds what was asked, and no gap yet.
     #[must_use]
-    pub fn report(&self, layout: &Layout) -> BridgeReport {
+    pub fn report(&self, layout: &Layout, flows: &LossFlows) -> BridgeReport {
         let allowances = layout.allowances();
         BridgeReport {
             layout: layout.name().to_owned(),
             max_parts: self.max_parts,
             want: self.want,
             clearance_mm: self.clearance_mm.unwrap_or(allowances.clearance_mm),
-            flow_l_min: self.flow_l_min.unwrap_or(layout.design_flow_l_min()),
-            flow_is: if self.flow_l_min.is_some() { FlowBasis::Asked } else { FlowBasis::Design },
+            flow_l_min: flows.l_min,
+            flow_is: flows.basis,
             closure_mm: allowances.closure_mm,
             closure_deg: allowances.closure_deg,
             gaps: Vec::new(),

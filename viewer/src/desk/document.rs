@@ -1,8 +1,8 @@
 //! The layout that is open: its text, the machine it means, and what was chosen and answered.
 
-use super::answers::Solved;
+use super::answers::{SideBySide, Solved};
 use elbowroom::{
-    bridge::Chain,
+    bridge::{Chain, Together},
     catalog::Catalog,
     layout::{BadEdit, Layout, Move, move_in_text},
     source::Problems,
@@ -18,10 +18,12 @@ pub(super) struct Document {
     pub(super) layout: Arc<Layout>,
     /// The gap that is looked at.
     pub(super) gap: Option<usize>,
-    /// For each gap, the chain that was chosen; the best when `None`.
+    /// For each gap, the chain that was chosen by hand; where that is `None`, the best that can be built beside the others.
     pub(super) chosen: Vec<Option<usize>>,
     /// For each gap its answer, which may be that of an earlier layout.
     pub(super) answers: Vec<Option<Arc<Solved>>>,
+    /// Which chains can be built side by side, which may be that of an earlier layout.
+    pub(super) together: Option<Arc<SideBySide>>,
 }
 
 /// Why a component cannot be put somewhere.
@@ -47,6 +49,7 @@ impl Document {
             gap: (gaps > 0).then_some(0),
             chosen: vec![None; gaps],
             answers: vec![None; gaps],
+            together: None,
         })
     }
 
@@ -87,8 +90,14 @@ impl Document {
     /// The place of the chosen chain of a gap among its ranked chains.
     pub(super) fn chosen(&self, gap: usize) -> Option<usize> {
         let chains = self.answer(gap)?.ranked().len();
-        let wanted = self.chosen.get(gap).copied().flatten().unwrap_or(0);
+        let by_hand = self.chosen.get(gap).copied().flatten();
+        let wanted = by_hand.or_else(|| self.together()?.chosen.get(gap).copied().flatten()).unwrap_or(0);
         (chains > 0).then(|| wanted.min(chains - 1))
+    }
+
+    /// Which chains of the layout as it is can be built side by side, if that is known and there are several gaps.
+    pub(super) fn together(&self) -> Option<&Together> {
+        self.together.as_ref().filter(|found| Arc::ptr_eq(&found.of, &self.layout))?.chosen.as_ref()
     }
 
     pub(super) fn chain(&self, gap: usize) -> Option<&Chain> {

@@ -109,10 +109,8 @@ impl Desk {
         drag.shift_mm = shift_mm;
         let mut gaps = gaps_at(&layout, drag.body);
         gaps.sort_by_key(|gap| (Some(*gap) != self.document.gap, *gap));
-        let known = |gap: &usize| drag.start.answer(*gap).map_or_else(Vec::new, |solved| solved.ranked().to_vec());
-        let known = gaps.iter().map(known).collect();
         self.document.layout = Arc::new(layout);
-        self.submit(gaps, Some(known));
+        self.submit(gaps, Some(self.flows()));
         self.revision += 1;
     }
 

@@ -53,8 +53,8 @@ impl Notice {
 }
 
 impl Desk {
-    /// Opens the layout at `path`, or the built-in demo, with catalogs of the user's own beside the built-in one, and
-    /// starts solving it.
+    /// Opens the layout at `path`, or the built-in demo, with catalogs of the user's own beside the built-in one. Nothing
+    /// is solved yet.
     ///
     /// # Errors
     /// Everything that is wrong with the files, with lines and columns.
@@ -68,7 +68,6 @@ impl Desk {
         let mut desk = Self::new(source.name(), source.text(), catalog, asked)?;
         desk.file = path.map(Path::to_owned);
         desk.watch = path.map(Watch::new);
-        desk.solve();
         Ok(desk)
     }
 
@@ -92,6 +91,7 @@ impl Desk {
             worker: Worker::start()?,
             request: None,
             drag: None,
+            near: None,
             selected: None,
             playback: Playback::default(),
             timeline: Timeline::default(),

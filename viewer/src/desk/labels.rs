@@ -2,14 +2,20 @@
 //!
 //! Where the command line prints the same thing it is made by the same function, [`elbowroom::report::text::labels`].
 
-use super::{Desk, GapState, Progress};
+use super::{Desk, Doing, GapState, Progress};
 use elbowroom::{
     bridge::{MakeUp, Verdict},
     layout::BodyId,
-    report::text::{self, labels},
+    report::{
+        text::{self, labels},
+        verdict,
+    },
 };
 
-pub use labels::{CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, MOVES, PART_HEADS, SLACK_HEADS, is_drawn_out};
+pub use labels::{
+    ADDING_UP, CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, IN_THE_WAY, LACKING, MOVES, NEAREST, PART_HEADS, SLACK_HEADS,
+    STACK_HEADS, is_drawn_out, stack_cells,
+};
 
 /// What is known of a gap, in one line.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,7 +37,7 @@ pub struct GapLine {
 /// The gaps of the layout in order.
 #[must_use]
 pub fn gap_lines(desk: &Desk) -> Vec<GapLine> {
-    let report = desk.report();
+    let report = desk.chosen_report();
     let name = |port| desk.layout().port_by_id(port).map_or_else(String::new, |port| port.name.clone());
     let gaps = desk.layout().gaps().iter().enumerate();
     gaps.map(|(index, gap)| GapLine {
@@ -43,6 +49,38 @@ pub fn gap_lines(desk: &Desk) -> Vec<GapLine> {
         fresh: desk.is_fresh(index),
     })
     .collect()
+}
+
+/// How many gaps have a chain and how many have none; `None` until all are solved.
+#[must_use]
+pub fn tally(desk: &Desk) -> Option<String> {
+    let gaps = 0..desk.layout().gaps().len();
+    let reports = gaps.map(|gap| Some(&desk.solved(gap)?.report)).collect::<Option<Vec<_>>>()?;
+    (!reports.is_empty()).then(|| labels::tally(&reports, desk.asked().max_parts))
+}
+
+/// Which chains can be built side by side, once that is known.
+#[must_use]
+pub fn side_by_side(desk: &Desk) -> Option<String> {
+    labels::side_by_side(&desk.report())
+}
+
+/// What is asked of the gaps, and at which flow losses are stated.
+#[must_use]
+pub fn settings(desk: &Desk) -> String {
+    labels::settings(&desk.report())
+}
+
+/// The flow of the gap that is looked at, where it has another than the circuit.
+#[must_use]
+pub fn branch(desk: &Desk) -> Option<String> {
+    labels::branch(&desk.report(), &desk.solved(desk.gap()?)?.report)
+}
+
+/// How many chains of the gap that is looked at cannot be made up, if any.
+#[must_use]
+pub fn left_out(desk: &Desk) -> Option<String> {
+    labels::left_out(&desk.solved(desk.gap()?)?.report)
 }
 
 /// A state in a word.
@@ -96,7 +134,7 @@ pub fn chain_lines(desk: &Desk) -> Vec<ChainLine> {
     chains
         .map(|(index, chain)| ChainLine {
             cells: labels::chain_cells(index, chain),
-            made_up: solved.making_up.get(index).map(making_up_in_short),
+            made_up: solved.report.make_up.get(index).map(making_up_in_short),
             slack: solved.report.slack.get(index).map(|slack| labels::slack_cells(index, slack)),
         })
         .collect()
@@ -120,7 +158,7 @@ pub fn statement(desk: &Desk) -> Option<String> {
     let solved = desk.solved(desk.gap()?)?;
     if solved.quick {
         return Some(
-            "While dragging only the best chain is looked for, and among fewer parts; letting go searches in full."
+            "Provisional: while dragging only the best chain is looked for, and among fewer parts; letting go searches in full."
                 .into(),
         );
     }
@@ -154,7 +192,7 @@ pub fn making_up_in_short(make_up: &MakeUp) -> &'static str {
         Verdict::MadeUpInPlace => "in place",
         Verdict::OfferedUp { .. } => "offered up",
         Verdict::CannotBeMadeUp { .. } => "cannot",
-        Verdict::NotModelled { .. } => "not modelled",
+        Verdict::NotModelled { .. } => "not judged",
     }
 }
 
@@ -162,40 +200,41 @@ pub fn making_up_in_short(make_up: &MakeUp) -> &'static str {
 #[must_use]
 pub fn progress(progress: &Progress) -> String {
     let gap = progress.gap + 1;
-    if progress.near_misses {
-        return format!("Gap {gap}: looking for near misses ({} of {})", progress.done + 1, progress.of);
+    let counts = text::progress(&progress.counts);
+    match progress.doing {
+        Doing::Flow => format!("Finding the flow: {counts}"),
+        Doing::Chains => format!("Gap {gap} ({} of {}): {counts}", progress.done + 1, progress.of.max(1)),
+        Doing::SideBySide => format!("Gap {gap}, more chains to choose from: {counts}"),
+        Doing::NearMisses => format!("Gap {gap}: looking for near misses ({} of {})", progress.done + 1, progress.of),
     }
-    format!("Gap {gap} ({} of {}): {}", progress.done + 1, progress.of.max(1), text::progress(&progress.counts))
 }
 
-/// In how many builds the chain that is shown closes, with holes a little out of place.
+/// What was asked of the slack of the chains of the gap that is looked at; nothing until it is worked out.
 #[must_use]
 pub fn slack(desk: &Desk) -> Option<String> {
-    let (shown, gap) = (desk.shown_chain()?, desk.gap()?);
-    let slack = desk.solved(gap)?.report.slack.get(shown)?;
-    let [_, builds, interval, closing, ..] = labels::slack_cells(shown, slack);
-    Some(format!(
-        "With both ports out of place by ±{} mm and ±{}°, {builds} of 100 builds close and keep their clearance \
-         (95 % interval {interval}); {closing} close.",
-        slack.position_mm, slack.angle_deg
-    ))
+    labels::slack_asked(&desk.solved(desk.gap()?)?.report)
+}
+
+/// Where the second port must be for the chain that is shown to close.
+#[must_use]
+pub fn slack_within(desk: &Desk) -> Option<String> {
+    labels::slack_within(&desk.solved(desk.gap()?)?.report, desk.shown_chain()?)
+}
+
+/// How the errors of the chain that is shown add up, each figure with its head.
+#[must_use]
+pub fn adding_up(desk: &Desk) -> Option<Vec<String>> {
+    let (report, shown) = (&desk.solved(desk.gap()?)?.report, desk.shown_chain()?);
+    let cells = labels::stack_cells(shown, report.slack.get(shown)?);
+    let figures = cells.iter().zip(labels::STACK_HEADS).skip(1);
+    Some(figures.map(|(cell, (head, _))| format!("{head} {cell}")).collect())
 }
 
 /// Whether and how the chain that is shown can be made up.
 #[must_use]
 pub fn making_up(desk: &Desk) -> Option<String> {
-    let verdict = &desk.making_up()?.verdict;
-    Some(match verdict {
-        Verdict::MadeUpInPlace => "Can be made up with everything in its place.".to_owned(),
-        Verdict::OfferedUp { component, distance_mm, .. } => format!(
-            "Can be made up when {component} is held back by {} mm and moved home as the last joint is closed.",
-            labels::millimetres(*distance_mm)
-        ),
-        Verdict::CannotBeMadeUp { joint, .. } => {
-            format!("Cannot be made up by any motion that was tried: it fails at joint {}.", joint + 1)
-        }
-        Verdict::NotModelled { why } => format!("Whether it can be made up is not modelled: {why}."),
-    })
+    let facts = &desk.solved(desk.gap()?)?.report.facts;
+    Some(verdict(facts, desk.parts(), desk.making_up()?))
 }
 
 /// A coordinate with as many decimals as it needs.

@@ -9,37 +9,42 @@ mod editing;
 mod files;
 mod history;
 pub mod labels;
+mod motion;
+mod near;
 pub mod placing;
 pub mod playback;
 mod playing;
 mod posture;
+mod round;
 mod saving;
 mod segment;
 mod solving;
 mod stage;
-pub mod steps;
 pub mod timeline;
 pub mod view;
 mod watch;
+mod work;
 
 #[cfg(test)]
 mod tests;
 
-pub use answers::{Asked, GapState, Solved};
+pub use answers::{Asked, GapState, SideBySide, Solved};
 pub use document::BadPlace;
 pub use files::{BadOpen, Notice};
+pub use near::{NearChoice, NearMiss};
 pub use saving::BadSave;
-pub use solving::{News, Progress, Request, Worker};
+pub use solving::{Doing, News, Progress, Request, Worker};
 pub use stage::{Held, Stage, Staged};
 
 use document::Document;
 use editing::Drag;
 use elbowroom::{
-    bridge::{Chain, MakeUp},
+    bridge::{Chain, MakeUp, Together},
     catalog::Catalog,
     layout::{BodyId, Layout},
     report::{BridgeReport, PartReport},
     source::Problems,
+    survey::LossFlows,
 };
 use history::History;
 use playback::{Playback, Show};
@@ -68,6 +73,8 @@ pub struct Desk {
     /// The request that is being worked on, and whether it is a quick one.
     request: Option<(u64, bool)>,
     drag: Option<Drag>,
+    /// The near miss that was chosen to be shown.
+    near: Option<NearChoice>,
     selected: Option<BodyId>,
     playback: Playback,
     timeline: Timeline,
@@ -83,9 +90,21 @@ impl Desk {
         &self.document.layout
     }
 
+    /// The same to keep: as long as it is the same one, nothing has moved.
+    #[must_use]
+    pub fn shared_layout(&self) -> &Arc<Layout> {
+        &self.document.layout
+    }
+
     /// The parts.
     #[must_use]
     pub fn catalog(&self) -> &Catalog {
+        &self.catalog
+    }
+
+    /// The parts, to keep.
+    #[must_use]
+    pub fn shared_catalog(&self) -> &Arc<Catalog> {
         &self.catalog
     }
 
@@ -159,7 +178,7 @@ impl Desk {
     /// Whether and how the chain that is shown can be made up.
     #[must_use]
     pub fn making_up(&self) -> Option<&MakeUp> {
-        self.solved(self.gap()?)?.making_up.get(self.shown_chain()?)
+        self.solved(self.gap()?)?.report.make_up.get(self.shown_chain()?)
     }
 
     /// The parts of the chain that is shown, as a person needs them.
@@ -169,10 +188,28 @@ impl Desk {
         parts().map_or(&[], Vec::as_slice)
     }
 
-    /// What was asked of this layout, as a report without gaps.
+    /// What was asked of this layout, as a report without gaps; its flow is the design flow until another is known.
     #[must_use]
     pub fn report(&self) -> BridgeReport {
-        self.asked.report(self.layout())
+        let together = self.document.together().cloned();
+        BridgeReport { together, ..self.asked.report(self.layout(), &self.flows()) }
+    }
+
+    /// The same with the chains that are chosen by hand.
+    #[must_use]
+    pub fn chosen_report(&self) -> BridgeReport {
+        let gaps = 0..self.layout().gaps().len();
+        let chosen = gaps.map(|gap| if self.preview(gap).is_some() { Some(0) } else { self.document.chosen(gap) });
+        let together = Together { chosen: chosen.collect(), nearest: None, agree: true };
+        BridgeReport { together: Some(together), ..self.report() }
+    }
+
+    /// The flows at which losses are stated.
+    fn flows(&self) -> Arc<LossFlows> {
+        let mut known = self.document.answers.iter().flatten();
+        let fresh = known.clone().find(|known| Arc::ptr_eq(&known.of, &self.document.layout));
+        let flows = fresh.or_else(|| known.next()).map(|known| Arc::clone(&known.flows));
+        flows.unwrap_or_else(|| Arc::new(LossFlows::stated(self.asked.flow_l_min, self.layout())))
     }
 
     /// Where everything of the chain stands at the moment that is played.
@@ -290,14 +327,15 @@ impl Desk {
         let mut gaps: Vec<usize> = (0..self.layout().gaps().len()).collect();
         gaps.retain(|gap| !self.document.is_fresh(*gap) || self.document.answer(*gap).is_some_and(|known| known.quick));
         gaps.sort_by_key(|gap| (Some(*gap) != self.gap(), !touched.contains(gap), *gap));
-        if gaps.is_empty() {
+        let chosen = self.document.together.as_ref().is_some_and(|found| Arc::ptr_eq(&found.of, &self.document.layout));
+        if gaps.is_empty() && chosen {
             self.cancel();
         } else {
             self.submit(gaps, None);
         }
     }
 
-    fn submit(&mut self, gaps: Vec<usize>, quick: Option<Vec<Vec<Chain>>>) {
+    fn submit(&mut self, gaps: Vec<usize>, quick: Option<Arc<LossFlows>>) {
         let is_quick = quick.is_some();
         let running_is_quick = self.request.is_some_and(|(_, quick)| quick);
         let request = Request {
@@ -305,6 +343,7 @@ impl Desk {
             layout: Arc::clone(&self.document.layout),
             gaps,
             asked: self.asked,
+            known: self.document.answers.clone(),
             quick,
         };
         self.request = Some((self.worker.submit(request, running_is_quick), is_quick));
@@ -316,6 +355,12 @@ impl Desk {
                 if self.request.is_some_and(|(number, _)| number == request) {
                     self.request = None;
                     self.revision += 1;
+                }
+            }
+            News::SideBySide { found, .. } => {
+                if Arc::ptr_eq(&found.of, &self.document.layout) {
+                    self.document.together = Some(Arc::new(found));
+                    self.refresh();
                 }
             }
             News::Solved { gap, solved, .. } if solved.quick => self.take_preview(gap, *solved),
@@ -344,6 +389,11 @@ impl Desk {
             let of = Arc::clone(&self.document.layout);
             self.document.take_answer(*gap, Solved { of, ..solved.clone() });
         }
+        let (catalog, clearance_mm) = (&self.catalog, self.report().clearance_mm);
+        let lists: Option<Vec<&[Chain]>> =
+            self.document.answers.iter().map(|known| Some(known.as_ref()?.report.candidates())).collect();
+        let chosen = lists.map(|lists| elbowroom::bridge::together(catalog, &lists, clearance_mm));
+        self.document.together = Some(Arc::new(SideBySide { of: Arc::clone(&self.document.layout), chosen }));
         self.reload_playback(Show::MakingUp);
     }
 }

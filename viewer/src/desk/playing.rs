@@ -3,14 +3,16 @@
 use super::{
     Desk,
     playback::{CANDIDATE_S, Playback, Show},
-    timeline::Timeline,
+    timeline::{Made, Timeline},
 };
+use elbowroom::report::GapReport;
 
 impl Desk {
     /// Looks at another gap.
     pub fn choose_gap(&mut self, gap: usize) {
         if gap < self.layout().gaps().len() && self.document.gap != Some(gap) {
             self.document.gap = Some(gap);
+            self.near = None;
             self.reload_playback(Show::MakingUp);
         }
     }
@@ -129,10 +131,11 @@ impl Desk {
             let index = self.gap()?;
             let solved = self.document.answer(index)?;
             let chosen = self.document.chosen(index)?;
-            let (chain, make_up) = (solved.ranked().get(chosen)?, solved.making_up.get(chosen)?);
+            let GapReport { answer, make_up, facts, chains, .. } = &solved.report;
+            let (chain, make_up, parts) = (answer.chains.get(chosen)?, make_up.get(chosen)?, chains.get(chosen)?);
             // An answer that is being replaced is shown in the machine that it was found for.
             let gap = solved.of.gaps().get(index)?;
-            Some(Timeline::of(&self.catalog, &solved.of, gap, chain, make_up))
+            Some(Timeline::of(&self.catalog, &solved.of, gap, &Made { chain, make_up, facts, parts }))
         };
         made().unwrap_or_default()
     }

@@ -1,21 +1,18 @@
 //! Solving away from the program's own thread: a worker that takes the newest request, tells how far it is, and stops
 //! when told to.
 
-use super::answers::{Asked, Solved};
-use elbowroom::{
-    bridge::{Chain, Counts, Wishes},
-    catalog::Catalog,
-    layout::{Gap, Layout},
-};
+use super::answers::{Asked, SideBySide, Solved};
+use super::round::solve;
+use elbowroom::{bridge::Counts, catalog::Catalog, layout::Layout, survey::LossFlows};
 use std::{
     fmt,
     sync::{
         Arc, Condvar, Mutex, MutexGuard, PoisonError,
-        atomic::{AtomicBool, AtomicU64, Ordering},
+        atomic::{AtomicU64, Ordering},
         mpsc,
     },
     thread,
-    time::{Duration, Instant},
+    time::Duration,
 };
 
 /// What is to be solved.
@@ -29,9 +26,11 @@ pub struct Request {
     pub gaps: Vec<usize>,
     /// What is asked of each.
     pub asked: Asked,
-    /// To follow a component that is being dragged: only the best chain of each gap, where the chains that were known
-    /// before are given, and no near misses.
-    pub quick: Option<Vec<Vec<Chain>>>,
+    /// For each gap of the layout what is known of it: for this very layout where the gap is not to be solved, and for
+    /// an earlier one where it is.
+    pub known: Vec<Option<Arc<Solved>>>,
+    /// To follow a component that is being dragged: only the best chain of each gap, at these flows, without any more.
+    pub quick: Option<Arc<LossFlows>>,
 }
 
 /// What the worker tells.
@@ -45,6 +44,13 @@ pub enum News {
         gap: usize,
         /// The answer.
         solved: Box<Solved>,
+    },
+    /// It is known which chains of all gaps can be built side by side.
+    SideBySide {
+        /// Number of the request.
+        request: u64,
+        /// Which.
+        found: SideBySide,
     },
     /// A request is done with: all gaps answered, or told to stop.
     Done {
@@ -62,10 +68,24 @@ pub struct Progress {
     pub done: usize,
     /// How many it has.
     pub of: usize,
-    /// Whether chains are found and near misses are looked for.
-    pub near_misses: bool,
+    /// What of it is being done.
+    pub doing: Doing,
     /// What the search did so far.
     pub counts: Counts,
+}
+
+/// What the worker is doing.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Doing {
+    /// Finding the flow that the circuit settles at.
+    Flow,
+    /// Searching the gaps one by one.
+    #[default]
+    Chains,
+    /// Choosing chains that can be built side by side.
+    SideBySide,
+    /// Looking for near misses of gaps without a chain.
+    NearMisses,
 }
 
 /// Called when there is news, from the worker's threads: wakes the program.
@@ -78,10 +98,7 @@ pub struct Worker {
     last: u64,
 }
 
-/// Least time between two wake-ups for progress alone.
-const WAKE_EVERY: Duration = Duration::from_millis(100);
-
-struct Shared {
+pub(super) struct Shared {
     queue: Mutex<Queue>,
     changed: Condvar,
     /// Requests with lower numbers are to stop.
@@ -185,11 +202,17 @@ impl Shared {
         }
     }
 
-    fn is_wanted(&self, request: u64) -> bool {
+    /// Whether nobody has asked for something else since.
+    pub(super) fn is_wanted(&self, request: u64) -> bool {
         request >= self.oldest_wanted.load(Ordering::Relaxed)
     }
 
-    fn wake(&self) {
+    /// Says how far the work is.
+    pub(super) fn is_at(&self, progress: Progress) {
+        *lock(&self.progress) = Some(progress);
+    }
+
+    pub(super) fn wake(&self) {
         let wake = Arc::clone(&lock(&self.wake));
         wake();
     }
@@ -206,73 +229,7 @@ fn work(shared: &Shared, news: &mpsc::Sender<News>) {
     }
 }
 
-/// Answers gap after gap; near misses come last, since they take longest and chains are what people wait for.
-fn solve(shared: &Shared, news: &mpsc::Sender<News>, number: u64, request: &Request) {
-    let mut open = Vec::new();
-    let of = request.gaps.len();
-    let tell = |gap: usize, solved: &Solved| {
-        let sent = news.send(News::Solved { request: number, gap, solved: Box::new(solved.clone()) });
-        shared.wake();
-        sent.is_ok()
-    };
-    for (done, index) in request.gaps.iter().enumerate() {
-        let Some(gap) = request.layout.gaps().get(*index) else { continue };
-        let start = Progress { gap: *index, done, of, ..Progress::default() };
-        let known = request.quick.as_ref().map(|known| known.get(done).map_or(&[][..], Vec::as_slice));
-        let solved = match known {
-            Some(known) => Solved::quick(&request.catalog, &request.layout, gap, &request.asked, known),
-            None => search(shared, number, request, gap, start),
-        };
-        let Some(solved) = solved else { continue };
-        if !shared.is_wanted(number) || !tell(*index, &solved) {
-            return;
-        }
-        if solved.ranked().is_empty() && !solved.quick {
-            open.push((*index, gap, solved));
-        }
-    }
-    let of = open.len();
-    for (done, (index, gap, mut solved)) in open.into_iter().enumerate() {
-        if !shared.is_wanted(number) {
-            return;
-        }
-        *lock(&shared.progress) = Some(Progress { gap: index, done, of, near_misses: true, ..Progress::default() });
-        shared.wake();
-        solved.add_near_misses(&request.catalog, gap, &request.asked);
-        if !shared.is_wanted(number) || !tell(index, &solved) {
-            return;
-        }
-    }
-}
-
-/// Searches one gap, telling how far it is and looking whether it is still wanted.
-fn search(shared: &Shared, number: u64, request: &Request, gap: &Gap, start: Progress) -> Option<Solved> {
-    let cancel = AtomicBool::new(!shared.is_wanted(number));
-    let woken = Mutex::new(Instant::now());
-    *lock(&shared.progress) = Some(start);
-    let report = |counts: &Counts| {
-        cancel.store(!shared.is_wanted(number), Ordering::Relaxed);
-        *lock(&shared.progress) = Some(Progress { counts: *counts, ..start });
-        let mut woken = lock(&woken);
-        if woken.elapsed() >= WAKE_EVERY {
-            *woken = Instant::now();
-            shared.wake();
-        }
-    };
-    let asked = &request.asked;
-    let wishes = Wishes {
-        max_parts: asked.max_parts,
-        want: asked.want,
-        clearance_mm: asked.clearance_mm,
-        flow_l_min: asked.flow_l_min,
-        closure_budget: None,
-        cancel: Some(&cancel),
-        progress: Some(&report),
-    };
-    Solved::chains(&request.catalog, &request.layout, gap, asked, &wishes)
-}
-
 /// A poisoned lock only means that a thread ended early; what it guards is plain data.
-fn lock<T: ?Sized>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(super) fn lock<T: ?Sized>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }

@@ -31,6 +31,43 @@ pub enum Projection {
     Parallel,
 }
 
+/// What is done with panels that come off.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Covers {
+    /// In place; sheets are seen through anyway.
+    #[default]
+    On,
+    /// Held before where they belong, the way they come off.
+    Lifted,
+    /// Left out.
+    Off,
+}
+
+impl Covers {
+    /// All three, in order.
+    pub const ALL: [Self; 3] = [Self::On, Self::Lifted, Self::Off];
+
+    /// The word for it on screen.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::On => "on",
+            Self::Lifted => "lifted",
+            Self::Off => "off",
+        }
+    }
+
+    /// The next of the three.
+    #[must_use]
+    pub fn next(self) -> Self {
+        match self {
+            Self::On => Self::Lifted,
+            Self::Lifted => Self::Off,
+            Self::Off => Self::On,
+        }
+    }
+}
+
 /// An axis of the layout.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Axis {
@@ -65,8 +102,8 @@ pub struct ViewOptions {
     pub section: Option<Section>,
     /// Whether all but the chain is see-through.
     pub see_through: bool,
-    /// Whether removable panels are taken off.
-    pub covers_lifted: bool,
+    /// What is done with panels that come off.
+    pub covers: Covers,
     /// Whether components are named in the scene.
     pub names: bool,
     /// Size of text, as a multiple of its normal size.
@@ -83,7 +120,7 @@ impl Default for ViewOptions {
             projection: Projection::Perspective,
             section: None,
             see_through: false,
-            covers_lifted: false,
+            covers: Covers::On,
             names: true,
             text_scale: 1.0,
         }

@@ -24,7 +24,7 @@ pub struct Room(pub Option<Rect>);
 pub struct PointerHeld(pub bool);
 
 /// The keys of this module and what each does, for the list of keys.
-pub const KEYS: [(&str, &str); 16] = [
+pub const KEYS: [(&str, &str); 17] = [
     ("Middle drag", "turn the view"),
     ("Right drag, Shift+middle drag", "move the view"),
     ("Alt+left drag", "turn the view, without a middle button"),
@@ -38,7 +38,8 @@ pub const KEYS: [(&str, &str); 16] = [
     ("P", "perspective or parallel"),
     ("X, Y, Z", "cut across this axis; again: keep the other side; once more: no cut"),
     (", .", "move the cut by 1 mm; with Shift by 10 mm"),
-    ("C, S", "covers on or off, all but the chain see-through"),
+    ("C", "covers on, lifted, off"),
+    ("S", "all but the chain see-through"),
     ("N, D", "names, dark or light ground"),
     ("M", "measure between two faces or axes"),
 ];

@@ -67,9 +67,14 @@ fn click(
     }
 }
 
-/// The notes of what was measured.
 fn write(ruler: Res<Ruler>, mut notes: ResMut<Notes>) {
-    notes.measured = match ruler.measuring.measured() {
+    notes.measured = notes_of(&ruler.measuring);
+}
+
+/// The notes of what was measured, or of what is picked so far.
+#[must_use]
+pub fn notes_of(measuring: &Measuring) -> Vec<Note> {
+    match measuring.measured() {
         Some(found) => {
             vec![Note {
                 kind: Kind::Dimension,
@@ -79,8 +84,8 @@ fn write(ruler: Res<Ruler>, mut notes: ResMut<Notes>) {
                 named: None,
             }]
         }
-        None => (ruler.measuring.picks())
+        None => (measuring.picks())
             .map(|hit| Note { kind: Kind::Dimension, at: hit.at, text: alone(&hit), line: None, named: None })
             .collect(),
-    };
+    }
 }

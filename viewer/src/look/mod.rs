@@ -10,4 +10,4 @@ pub mod palette;
 pub mod pick;
 mod show;
 
-pub use show::{Covers, Section, Show};
+pub use show::{Section, Show};

@@ -1,7 +1,7 @@
 //! The colours, of light and of dark ground.
 //!
 //! Colour never says anything alone: what overlaps is hatched and outlined, the path of the coolant is dashed, covers
-//! have dotted edges.
+//! have dotted edges, and what would stand if something were different has dashed edges.
 
 use bevy::color::{Alpha, Srgba};
 
@@ -16,6 +16,12 @@ pub enum Tint {
     Component(u8),
     /// A part of the chain, in two tones by turns.
     Part(bool),
+    /// A part of a chain in another gap, in two tones by turns.
+    Other(bool),
+    /// A component where it would have to stand.
+    Moved,
+    /// A part of a chain that would stand if something were different.
+    Near,
     /// The ring of a port.
     Port,
     /// The path of the coolant.
@@ -76,6 +82,10 @@ impl Palette {
             Tint::Component(tone) => hex(TONES[usize::from(tone % COMPONENT_TONES)]),
             Tint::Part(false) => hex(0x2a_6b_84),
             Tint::Part(true) => hex(0x5d_9a_a8),
+            Tint::Other(false) => hex(0x8c_9a_a0),
+            Tint::Other(true) => hex(0xb3_bd_c0),
+            Tint::Moved => self.measure.with_alpha(0.22),
+            Tint::Near => mixed(self.measure, self.paper, 0.5),
             Tint::Port => hex(0xc2_95_2e),
             Tint::Path => self.line(tint),
         }
@@ -89,6 +99,9 @@ impl Palette {
             Tint::Component(_) | Tint::Port if self.dark => hex(0x3a_40_46),
             Tint::Component(_) => hex(0x55_57_55),
             Tint::Part(_) => hex(0x10_33_40),
+            Tint::Other(_) => hex(0x3b_45_4a),
+            Tint::Moved => self.measure,
+            Tint::Near => mixed(self.measure, hex(0), 0.4),
             Tint::Port => hex(0x6d_52_10),
             Tint::Path => {
                 if self.dark {

@@ -86,7 +86,7 @@ pub fn pick<'a>(actors: impl IntoIterator<Item = &'a Actor>, ray: &Ray, cut: Opt
 fn first<'a>(actor: &'a Actor, ray: &Ray, cut: Option<&Cut>) -> Option<(f32, &'a Facet)> {
     let inverse = actor.pose.inverse();
     let local = Ray { from: inverse.transform_point3(ray.from), along: inverse.transform_vector3(ray.along) };
-    if !comes_near(actor.drawing.around()?, &local) {
+    if !meets(actor.drawing.around()?, &local) {
         return None;
     }
     let facets = actor.drawing.pieces.iter().flat_map(|piece| &piece.facets).filter(|facet| facet.seen);
@@ -99,10 +99,17 @@ fn first<'a>(actor: &'a Actor, ray: &Ray, cut: Option<&Cut>) -> Option<(f32, &'a
         .min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
-/// Whether a ray comes within the ball around a box.
-fn comes_near([low, high]: [Vec3; 2], ray: &Ray) -> bool {
-    let step = low.midpoint(high) - ray.from;
-    step.cross(ray.along).length_squared() <= low.distance_squared(high) / 4.0
+/// Whether a ray goes through a box, or past it by no more than rounding.
+fn meets([low, high]: [Vec3; 2], ray: &Ray) -> bool {
+    const ROUNDING_MM: f32 = 0.01;
+    let (mut from, mut to) = (0.0_f32, f32::INFINITY);
+    for axis in 0..3 {
+        let (low, high) = (low[axis] - ROUNDING_MM - ray.from[axis], high[axis] + ROUNDING_MM - ray.from[axis]);
+        // A ray along the box's sides divides by zero: the infinities that come out say inside or outside.
+        let (a, b) = (low / ray.along[axis], high / ray.along[axis]);
+        (from, to) = (from.max(a.min(b)), to.min(a.max(b)));
+    }
+    from <= to
 }
 
 /// How far a ray goes to a facet that faces it.
@@ -167,7 +174,7 @@ pub(crate) mod tests {
             name: format!("{item:?}"),
             drawing: Arc::new(Sketch::new(drawn(shape))),
             pose: Affine3A::from_translation(at),
-            look: Look { tint: Tint::Component(0), ghost: false, hatched: false },
+            look: Look::plain(Tint::Component(0)),
         }
     }
 

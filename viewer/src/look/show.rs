@@ -1,5 +1,6 @@
 //! What of the scene is shown, and how.
 
+use crate::desk::view::Covers;
 use crate::scene::{cast::Item, facets::Cut};
 use bevy::{ecs::resource::Resource, math::Vec3};
 use std::collections::BTreeSet;
@@ -9,7 +10,7 @@ use std::collections::BTreeSet;
 pub struct Show {
     /// Bodies and parts that are not shown.
     pub hidden: BTreeSet<Item>,
-    /// Removable panels.
+    /// What is done with panels that come off.
     pub covers: Covers,
     /// Everything but the chain is seen through.
     pub only_chain: bool,
@@ -25,16 +26,6 @@ pub struct Show {
     pub section: Option<Section>,
     /// Dark ground.
     pub dark: bool,
-}
-
-/// What is done with removable panels.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Covers {
-    /// In place; sheets are seen through anyway.
-    #[default]
-    On,
-    /// Left out.
-    Off,
 }
 
 /// A plane square to one of the layout's axes.

@@ -141,7 +141,7 @@ impl Model {
             return *known;
         }
         let color = if lines { self.palette.line(look.tint) } else { self.palette.body(look.tint) };
-        let color = if look.hatched { self.palette.alarm } else { color };
+        let color = if look.mark.is_some() { self.palette.alarm } else { color };
         let color = LinearRgba::from(color);
         let mut material = json!({
             "pbrMetallicRoughness": {

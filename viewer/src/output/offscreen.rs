@@ -1,10 +1,17 @@
 //! The scene drawn without a window and without a display, one picture at a time.
 
 use super::driver::{NoDriver, backends, driver};
-use crate::look::{Show, camera, camera::CameraPlugin, camera::Watch, lettering::LetteringPlugin};
+use crate::look::{
+    Show,
+    camera::{self, CameraPlugin, Watch},
+    lettering::{LetteringPlugin, Notes},
+    measure::{Measured, Measuring},
+    measuring::notes_of,
+    pick::{pick, ray},
+};
 use crate::scene::{OnStage, ScenePlugin, Troupe};
 use bevy::{
-    app::{AppLabel, PluginsState, SubApps, TerminalCtrlCHandlerPlugin},
+    app::{AppLabel, PluginGroupBuilder, PluginsState, SubApps, TerminalCtrlCHandlerPlugin},
     asset::RenderAssetUsages,
     camera::RenderTarget,
     log::LogPlugin,
@@ -68,6 +75,36 @@ pub fn render_plugin() -> RenderPlugin {
     }
 }
 
+/// Bevy's own plugins without a window's system; `window` is one that only programs see.
+pub(super) fn windowless(window: Option<Window>) -> PluginGroupBuilder {
+    DefaultPlugins
+        .set(WindowPlugin { primary_window: window, exit_condition: ExitCondition::DontExit, ..default() })
+        .set(render_plugin())
+        .disable::<WinitPlugin>()
+        // Several may run in one process, which has one log and one handler of Ctrl-C.
+        .disable::<LogPlugin>()
+        .disable::<TerminalCtrlCHandlerPlugin>()
+}
+
+/// An empty picture that can be drawn into.
+pub(super) fn blank(app: &mut App, [width, height]: [u32; 2]) -> Handle<Image> {
+    let size = Extent3d { width, height, depth_or_array_layers: 1 };
+    let format = TextureFormat::Rgba8UnormSrgb;
+    let mut image = Image::new_uninit(size, TextureDimension::D2, format, RenderAssetUsages::all());
+    image.texture_descriptor.usage |= TextureUsages::RENDER_ATTACHMENT;
+    app.world_mut().resource_mut::<Assets<Image>>().add(image)
+}
+
+/// Ends the setting up, so that frames can be drawn one at a time.
+pub(super) fn ready(mut app: App) -> SubApps {
+    while app.plugins_state() == PluginsState::Adding {
+        bevy::tasks::tick_global_task_pools_on_main_thread();
+    }
+    app.finish();
+    app.cleanup();
+    std::mem::take(app.sub_apps_mut())
+}
+
 impl Offscreen {
     /// Starts drawing in a size in pixels.
     ///
@@ -79,32 +116,13 @@ impl Offscreen {
         }
         driver()?;
         let mut app = App::new();
-        app.add_plugins(
-            DefaultPlugins
-                .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
-                .set(render_plugin())
-                .disable::<WinitPlugin>()
-                // Drawn in the same update, not in the one after.
-                .disable::<PipelinedRenderingPlugin>()
-                // Several may run in one process, which has one log and one handler of Ctrl-C.
-                .disable::<LogPlugin>()
-                .disable::<TerminalCtrlCHandlerPlugin>(),
-        );
-        let size = Extent3d { width, height, depth_or_array_layers: 1 };
-        let format = TextureFormat::Rgba8UnormSrgb;
-        let mut image = Image::new_uninit(size, TextureDimension::D2, format, RenderAssetUsages::all());
-        image.texture_descriptor.usage |= TextureUsages::RENDER_ATTACHMENT;
-        let target = app.world_mut().resource_mut::<Assets<Image>>().add(image);
+        // Drawn in the same update, not in the one after.
+        app.add_plugins(windowless(None).disable::<PipelinedRenderingPlugin>());
+        let target = blank(&mut app, [width, height]);
         app.add_plugins((ScenePlugin, CameraPlugin, LetteringPlugin));
         camera::spawn(&mut app.world_mut().commands(), RenderTarget::from(target.clone()));
-        while app.plugins_state() == PluginsState::Adding {
-            bevy::tasks::tick_global_task_pools_on_main_thread();
-        }
-        app.finish();
-        app.cleanup();
         let (sender, receiver) = mpsc::channel();
-        let subapps = std::mem::take(app.sub_apps_mut());
-        Ok(Self { subapps, target, size: [width, height], sender, receiver })
+        Ok(Self { subapps: ready(app), target, size: [width, height], sender, receiver })
     }
 
     /// What is to be seen.
@@ -126,10 +144,20 @@ impl Offscreen {
         aim(&mut self.world().resource_mut::<Watch>().0, bounds, aspect);
     }
 
-    /// Turns the eye about what it looks at, by an angle in radians, and draws a frame that nobody takes.
-    pub fn turn(&mut self, by: f32) {
-        self.world().resource_mut::<Watch>().0.orbit(by, 0.0);
+    /// Measures between what is seen at two places, given as [`Eye::on_screen`](crate::look::eye::Eye::on_screen) gives
+    /// them, and writes it into the picture; `None` where nothing is seen.
+    pub fn measure(&mut self, places: [Vec2; 2]) -> Option<Measured> {
         self.update();
+        let world = self.world();
+        let (eye, troupe) = (world.resource::<Watch>().0, world.resource::<Troupe>());
+        let cut = world.resource::<Show>().section.map(|section| section.cut());
+        let reach = troupe.bounds().map_or(1_000.0, |[low, high]| low.distance(high) + eye.target.distance(low));
+        let mut measuring = Measuring::default();
+        for place in places {
+            measuring.take(pick(troupe.actors(), &ray(&eye, place, reach), cut.as_ref())?);
+        }
+        self.world().resource_mut::<Notes>().measured = notes_of(&measuring);
+        measuring.measured()
     }
 
     /// The picture of the moment: the same whenever the same is on stage, on the same driver.

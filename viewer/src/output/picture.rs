@@ -4,8 +4,8 @@ use super::glb::glb;
 use super::offscreen::{NotDrawn, Offscreen};
 use crate::desk::{Desk, Stage};
 use crate::follow::{Followed, shown};
-use crate::look::{Show, controls::AROUND_GAP_MM, eye::View, palette::Palette};
-use crate::scene::{cast, cast::Drawings, cast::Subject};
+use crate::look::{Section, Show, controls::AROUND_GAP_MM, eye::View, measure::Measured, palette::Palette};
+use crate::scene::{Subject, cast, drawings::Drawings};
 use bevy::math::Vec3;
 use image::{
     RgbImage,
@@ -13,7 +13,7 @@ use image::{
 };
 use std::io::Cursor;
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// How a picture is taken.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,58 +72,50 @@ pub enum NotMade {
     )]
     NoChain,
     /// Solving took too long.
-    #[error("the gap was not solved within {0} s; ask for shorter chains with --max-parts")]
+    #[error("the gaps were not solved within {0} s; ask for shorter chains with --max-parts")]
     NotSolved(u64),
 }
 
 /// How long solving may take before a picture is given up, in seconds.
 const PATIENCE_S: u64 = 600;
 
-/// Chooses a gap by the full names of its ports, and a chain by its number from 1, and waits for the solver.
+/// Chooses a gap by the full names of its ports, waits for the solver, and chooses a chain by its number from 1; where
+/// that is `None`, the one that can be built beside those of the other gaps.
 ///
 /// # Errors
 /// When there is no such gap or chain, or solving takes too long.
-pub fn choose(desk: &mut Desk, ports: Option<(&str, &str)>, chain: usize) -> Result<(), NotMade> {
-    if let Some((from, to)) = ports {
-        let layout = desk.layout();
-        let named = |id| layout.port_by_id(id).map_or("", |port| port.name.as_str());
-        let gaps: Vec<(&str, &str)> = layout.gaps().iter().map(|gap| (named(gap.from), named(gap.to))).collect();
-        let found = gaps.iter().position(|(a, b)| (*a, *b) == (from, to) || (*a, *b) == (to, from));
-        let Some(index) = found else {
-            let known = gaps.iter().map(|(a, b)| format!("{a},{b}")).collect::<Vec<_>>().join(" ");
-            return Err(NotMade::NoSuchGap { from: from.to_owned(), to: to.to_owned(), known });
-        };
-        desk.choose_gap(index);
+pub fn choose(desk: &mut Desk, ports: Option<(&str, &str)>, chain: Option<usize>) -> Result<(), NotMade> {
+    if let Some(ports) = ports {
+        look_at(desk, ports)?;
     }
-    wait(desk)?;
+    // All gaps, since their chains stand in the picture as well.
+    desk.solve();
+    if !desk.wait(Duration::from_secs(PATIENCE_S)) {
+        return Err(NotMade::NotSolved(PATIENCE_S));
+    }
+    let Some(wanted) = chain else { return Ok(()) };
     let found = desk.gap().and_then(|gap| desk.solved(gap)).map_or(0, |solved| solved.ranked().len());
-    if found == 0 {
-        return if chain <= 1 { Ok(()) } else { Err(NotMade::NoSuchChain { wanted: chain, found }) };
-    }
-    let index = chain.checked_sub(1).filter(|index| *index < found);
-    desk.choose_chain(index.ok_or(NotMade::NoSuchChain { wanted: chain, found })?);
+    let index = wanted.checked_sub(1).filter(|index| *index < found);
+    desk.choose_chain(index.ok_or(NotMade::NoSuchChain { wanted, found })?);
     Ok(())
 }
 
-/// Solves the gap that is looked at and leaves the others be.
-fn wait(desk: &mut Desk) -> Result<(), NotMade> {
-    let is_solved = |desk: &Desk| desk.gap().is_none_or(|gap| desk.is_fresh(gap) && desk.solved(gap).is_some());
-    if !is_solved(desk) {
-        desk.solve();
-    }
-    let until = Instant::now() + Duration::from_secs(PATIENCE_S);
-    while !is_solved(desk) && !desk.wait(A_WHILE) {
-        if Instant::now() > until {
-            return Err(NotMade::NotSolved(PATIENCE_S));
-        }
-    }
-    // Drawing may need all of the processor itself.
-    desk.cancel();
+/// Looks at the gap between two ports, named in full and in either order.
+///
+/// # Errors
+/// When there is no such gap.
+pub fn look_at(desk: &mut Desk, (from, to): (&str, &str)) -> Result<(), NotMade> {
+    let layout = desk.layout();
+    let named = |id| layout.port_by_id(id).map_or("", |port| port.name.as_str());
+    let gaps: Vec<(&str, &str)> = layout.gaps().iter().map(|gap| (named(gap.from), named(gap.to))).collect();
+    let found = gaps.iter().position(|(a, b)| (*a, *b) == (from, to) || (*a, *b) == (to, from));
+    let Some(index) = found else {
+        let known = gaps.iter().map(|(a, b)| format!("{a},{b}")).collect::<Vec<_>>().join(" ");
+        return Err(NotMade::NoSuchGap { from: from.to_owned(), to: to.to_owned(), known });
+    };
+    desk.choose_gap(index);
     Ok(())
 }
-
-/// Between two looks at whether a gap is solved.
-const A_WHILE: Duration = Duration::from_millis(50);
 
 /// Draws the desk's scene at the moment that is played.
 ///
@@ -160,7 +152,8 @@ pub fn film(
 /// The desk's scene at the moment that is played, as the bytes of a `.glb` file.
 #[must_use]
 pub fn model(desk: &Desk, show: &Show) -> Vec<u8> {
-    let subject = Followed::default().subject(desk);
+    // What would stand if something were different is no part of the model.
+    let subject = Subject { near: None, ..Followed::default().subject(desk) };
     let show = Show { hidden: shown(desk).hidden, ..show.clone() };
     let actors = cast::cast(&subject, &desk.stage(), &show, &mut Drawings::default());
     glb(desk.layout().name(), &actors, &Palette::new(show.dark))
@@ -230,6 +223,19 @@ impl Studio {
             eye.look_from(view);
             eye.fit(close.unwrap_or(bounds), aspect);
         });
+    }
+
+    /// Cuts the scene open, or closes it again.
+    pub fn cut(&mut self, section: Option<Section>) {
+        self.offscreen.show().section = section;
+    }
+
+    /// Measures between what is seen at two places of the scene; `None` where nothing is seen.
+    pub fn measure(&mut self, places: [Vec3; 2]) -> Option<Measured> {
+        let mut seen = [None; 2];
+        self.offscreen.aim(|eye, _, _| seen = places.map(|place| eye.on_screen(place)));
+        let [Some(first), Some(second)] = seen else { return None };
+        self.offscreen.measure([first, second])
     }
 
     /// The picture of a moment.

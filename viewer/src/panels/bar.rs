@@ -3,7 +3,7 @@
 use super::{Panels, aside};
 use crate::desk::{
     Desk,
-    view::{Axis, Background, Projection, Section, TEXT_SCALES},
+    view::{Axis, Background, Covers, Projection, Section, TEXT_SCALES},
 };
 use egui::{Align, Layout, Ui};
 use std::path::PathBuf;
@@ -88,7 +88,17 @@ fn step(ui: &mut Ui, name: &str, what: Option<&str>, key: &str) -> bool {
 /// What is seen of the scene.
 fn look(ui: &mut Ui, desk: &mut Desk) {
     let mut view = *desk.view_options();
-    ui.checkbox(&mut view.covers_lifted, "Covers off");
+    ui.label("Covers");
+    for covers in Covers::ALL {
+        let name = format!("covers {}", covers.word());
+        let response = ui.selectable_label(view.covers == covers, covers.word());
+        response.widget_info(|| {
+            egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, view.covers == covers, &name)
+        });
+        if response.clicked() {
+            view.covers = covers;
+        }
+    }
     ui.checkbox(&mut view.see_through, "See through");
     ui.checkbox(&mut view.names, "Names");
     let mut parallel = view.projection == Projection::Parallel;

@@ -26,6 +26,9 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     if let Some(text) = labels::how_it_stands(desk) {
         aside(ui, text);
     }
+    if let Some(text) = labels::branch(desk) {
+        aside(ui, text);
+    }
     ui.add_space(4.0);
     let rows = labels::chain_lines(desk);
     egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
@@ -44,6 +47,9 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
         }
         ui.add_space(6.0);
         if let Some(text) = labels::statement(desk) {
+            ui.label(text);
+        }
+        if let Some(text) = labels::left_out(desk) {
             ui.label(text);
         }
         for obstacle in labels::obstacles(desk) {
@@ -151,8 +157,13 @@ fn shown_chain(ui: &mut Ui, desk: &Desk, rows: &[ChainLine]) {
     if let Some(text) = labels::making_up(desk) {
         ui.label(text);
     }
-    if let Some(text) = labels::slack(desk) {
+    if let Some(text) = labels::slack_within(desk) {
         ui.label(text);
+    }
+    if let (Some(asked), Some(figures)) = (labels::slack(desk), labels::adding_up(desk)) {
+        aside(ui, asked);
+        aside(ui, labels::ADDING_UP);
+        aside(ui, figures.join(" · "));
     }
 }
 

@@ -10,7 +10,7 @@ use egui::{Color32, FontSelection, RichText, Stroke, TextFormat, Ui, text::Layou
 /// The list of gaps; a click chooses one.
 pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     let lines = labels::gap_lines(desk);
-    heading(ui, &summary(&lines));
+    heading(ui, &if lines.len() == 1 { "1 gap".to_owned() } else { format!("{} gaps", lines.len()) });
     progress(ui, desk);
     if lines.is_empty() {
         ui.label("This layout lists no gaps. Add `gaps` to the file: two ports each, in the order the coolant flows.");
@@ -24,13 +24,6 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
             }
         }
     });
-}
-
-/// How many there are and how many are bridged.
-fn summary(lines: &[GapLine]) -> String {
-    let gaps = if lines.len() == 1 { "1 gap".to_owned() } else { format!("{} gaps", lines.len()) };
-    let bridged = lines.iter().filter(|line| line.state == GapState::Bridged).count();
-    if lines.iter().any(|line| line.state == GapState::Unknown) { gaps } else { format!("{bridged} of {gaps} bridged") }
 }
 
 fn progress(ui: &mut Ui, desk: &mut Desk) {
@@ -50,17 +43,14 @@ fn progress(ui: &mut Ui, desk: &mut Desk) {
                 aside(ui, "Not all gaps are solved for this layout");
             }
             None => {
-                let asked = desk.report();
-                aside(
-                    ui,
-                    format!(
-                        "Up to {} parts, at {} L/min, {} mm clear",
-                        asked.max_parts, asked.flow_l_min, asked.clearance_mm
-                    ),
-                );
+                ui.add(egui::Label::new(RichText::new(labels::tally(desk).unwrap_or_default()).small()).wrap());
             }
         }
     });
+    ui.add(egui::Label::new(RichText::new(labels::settings(desk)).small().weak()).wrap());
+    if let Some(text) = labels::side_by_side(desk) {
+        ui.add(egui::Label::new(RichText::new(text).small().weak()).wrap());
+    }
 }
 
 /// One gap: its sign and ports, and under them how it stands.

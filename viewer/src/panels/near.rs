@@ -1,7 +1,7 @@
 //! What to say of a gap that nothing bridges: what comes nearest, and what is in the way.
 
 use super::{aside, heading};
-use crate::desk::{Desk, GapState, labels};
+use crate::desk::{Desk, GapState, NearChoice, labels};
 use egui::Ui;
 
 /// Shown in place of the chains.
@@ -21,26 +21,56 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     if sections.is_empty() && looking {
         aside(ui, "Near misses are looked for once every gap is searched.");
     }
-    let mut apply = None;
+    let (mut apply, mut choose) = (None, None);
     for (title, items) in &sections {
         ui.add_space(4.0);
         ui.strong(*title);
         for (index, item) in items.iter().enumerate() {
             ui.horizontal_top(|ui| {
-                if *title == labels::MOVES {
+                let choice = choice(title, index);
+                match choice {
+                    Some(choice) => {
+                        let button = ui.selectable_label(desk.near_choice() == Some(choice), "show");
+                        let name = format!("show {}: {item}", title.to_lowercase());
+                        button.widget_info(|| {
+                            let shown = desk.near_choice() == Some(choice);
+                            egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, shown, &name)
+                        });
+                        if button.on_hover_text("Show it in the scene, dashed").clicked() {
+                            choose = Some(choice);
+                        }
+                    }
+                    None => {
+                        aside(ui, "–");
+                    }
+                }
+                if let Some(NearChoice::Move(index)) = choice {
                     let button = ui.small_button(format!("Move {}", index + 1));
                     if button.on_hover_text("Make this move; it can be undone").clicked() {
                         apply = Some(index);
                     }
-                } else {
-                    aside(ui, "–");
                 }
                 ui.add(egui::Label::new(item).wrap());
             });
         }
     }
+    if let Some(choice) = choose {
+        desk.choose_near(choice);
+    }
     if let Some(index) = apply {
         let made = desk.apply_suggestion(index);
         desk.tell(made);
+    }
+}
+
+/// What the item at a place under a heading shows in the scene; nothing for reasons, and for all but the first line on
+/// what is in the way.
+fn choice(title: &str, index: usize) -> Option<NearChoice> {
+    match title {
+        labels::MOVES => Some(NearChoice::Move(index)),
+        labels::NEAREST => Some(NearChoice::Nearest),
+        labels::IN_THE_WAY => (index == 0).then_some(NearChoice::InTheWay),
+        labels::LACKING => Some(NearChoice::Lacking(index)),
+        _ => None,
     }
 }

@@ -7,6 +7,9 @@ use crate::desk::{
 };
 use egui::{Align, Layout, Ui};
 
+/// Lines of a caption.
+const CAPTION_LINES: f32 = 2.0;
+
 /// The play bar.
 pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     ui.horizontal(|ui| {
@@ -23,7 +26,12 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
         let there_is_something = desk.playback().total() > 0.0;
         ui.add_enabled_ui(there_is_something, |ui| controls(ui, desk));
     });
-    aside(ui, caption(desk));
+    // Room for the longest captions, so that the bar keeps its height while they change.
+    let lines = ui.text_style_height(&super::style::small()) * CAPTION_LINES;
+    ui.allocate_ui(egui::vec2(ui.available_width(), lines), |ui| {
+        ui.set_min_height(lines);
+        aside(ui, caption(desk));
+    });
 }
 
 fn controls(ui: &mut Ui, desk: &mut Desk) {
@@ -66,7 +74,7 @@ fn caption(desk: &Desk) -> String {
         Show::Candidates => labels::candidate(desk).unwrap_or_default(),
         Show::MakingUp => {
             let caption = desk.stage().caption;
-            if caption.is_empty() { "Made up".to_owned() } else { caption }
+            if caption.is_empty() { labels::making_up(desk).unwrap_or_default() } else { caption }
         }
     }
 }

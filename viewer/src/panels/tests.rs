@@ -1,7 +1,7 @@
 //! The panels with synthetic pointer and keys, without Bevy, a window or a graphics card.
 
 use super::{Panels, show};
-use crate::desk::{Asked, Desk, GapState, labels, playback::Show, view::Background};
+use crate::desk::{Asked, Desk, GapState, NearChoice, labels, playback::Show, view::Background};
 use egui::accesskit::Role;
 use egui_kittest::{Harness, kittest::Queryable as _};
 use elbowroom::catalog::Catalog;
@@ -175,8 +175,24 @@ fn an_open_gap_says_what_comes_nearest_and_a_move_can_be_made() {
             assert!(window.query_by_label(&item).is_some(), "{item}");
         }
     }
+    // What comes nearest is shown in the scene: the first move, until another is chosen.
+    let choices = window.state().desk.near_choices();
+    assert!(choices.len() > 1 && window.state().desk.near_choice() == Some(NearChoice::Move(0)), "{choices:?}");
+    let second = labels::near_misses(&window.state().desk)
+        .into_iter()
+        .flat_map(|(title, items)| items.into_iter().map(move |item| (title, item)))
+        .filter(|(title, _)| *title == labels::MOVES)
+        .nth(1);
+    let (title, item) = second.expect("there are two moves");
+    window.get_by_label(&format!("show {}: {item}", title.to_lowercase())).click();
+    window.run();
+    assert_eq!(window.state().desk.near_choice(), Some(NearChoice::Move(1)));
+    let by = window.state().desk.near().and_then(|near| near.by());
+    let found = window.state().desk.solved(7).and_then(|solved| solved.report.near_misses.clone());
+    assert_eq!(by, found.map(|near| near.found.moves[1].by));
     window.get_by_label("Move 1").click();
     window.step();
+    assert_eq!(window.state().desk.near(), None, "those of before are none of the layout as it is");
     assert!(window.state().desk.is_changed());
     assert_eq!(window.state().desk.undoes(), Some("moving probe"));
 }

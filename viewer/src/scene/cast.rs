@@ -1,13 +1,14 @@
 //! Everything that is on stage at one moment: what is drawn, where, and how it is made to look. Plain data, so that
 //! what a window shows, what a picture holds and what an exported model holds are the same.
 
-use super::facets::{Drawing, Sketch};
-use super::fitting::{DrawnFitting, centreline, fitting};
-use super::shapes::{affine, drawn};
-use super::{port, sheet::sheet};
-use crate::desk::Stage;
+use super::chains;
+use super::drawings::Drawings;
+use super::facets::Sketch;
+use super::marks::{Mark, marks};
+use super::shapes::affine;
+use crate::desk::{Stage, view::Covers};
 use crate::look::{
-    Covers, Show,
+    Show,
     palette::{COMPONENT_TONES, Tint},
 };
 use bevy::{
@@ -15,12 +16,12 @@ use bevy::{
     math::{Affine3A, Vec3},
 };
 use elbowroom::{
-    bridge::Chain,
+    bridge::{Chain, InTheWay},
     catalog::{Catalog, FittingDef},
     interference::Interference,
-    layout::{Body, BodyKind, Gap, Layout},
+    layout::{BodyKind, Gap, Layout, Move},
 };
-use std::{collections::HashMap, sync::Arc};
+use std::sync::Arc;
 
 /// What there is to draw.
 #[derive(Clone, Debug)]
@@ -33,8 +34,27 @@ pub struct Subject {
     pub gap: Option<Gap>,
     /// The chain that is looked at.
     pub chain: Option<Chain>,
+    /// The chains that stand in other gaps, with the place of the gap in the layout.
+    pub others: Vec<(usize, Chain)>,
+    /// What comes nearest to bridging the gap that is looked at, where nothing does.
+    pub near: Option<Near>,
     /// What overlaps.
     pub findings: Arc<Interference>,
+}
+
+/// A chain that would stand if something were different.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Near {
+    /// The chain, where it would stand.
+    pub chain: Chain,
+    /// The move after which it stands.
+    pub by: Option<Move>,
+    /// Components that travel with the one that moves.
+    pub carried: Vec<String>,
+    /// What is in its way where everything stands now.
+    pub blockers: Vec<InTheWay>,
+    /// A part of it that the catalog lacks.
+    pub lacks: Option<FittingDef>,
 }
 
 /// Which thing of the subject something is.
@@ -42,6 +62,8 @@ pub struct Subject {
 pub enum Item {
     /// A panel or component, by its place in the layout.
     Body(usize),
+    /// The lines from a panel that is lifted to where it belongs.
+    Lift(usize),
     /// A port, by its place in the layout.
     Port(usize),
     /// A part of the chain.
@@ -50,6 +72,12 @@ pub enum Item {
     Collar(usize, usize),
     /// The path of the coolant.
     Path,
+    /// A piece of a part of a chain in another gap: gap, part, and 0 for the body or an end and one for its collar.
+    Other(usize, usize, usize),
+    /// A piece of a part of a chain that would stand if something were different.
+    Near(usize, usize),
+    /// A component where it would have to stand.
+    Moved(usize),
 }
 
 /// Something on stage.
@@ -72,26 +100,18 @@ pub struct Actor {
 pub struct Look {
     /// Its colour.
     pub tint: Tint,
-    /// Whether one looks through it.
+    /// Whether one looks through it, and cannot pick it.
     pub ghost: bool,
-    /// Whether it is hatched and outlined, because it overlaps something.
-    pub hatched: bool,
+    /// What it is hatched and outlined for.
+    pub mark: Option<Mark>,
 }
 
-/// Drawings that are kept from one moment to the next, because most of what stands there stays the same.
-#[derive(Clone, Debug, Default)]
-pub struct Drawings {
-    bodies: HashMap<String, (Body, Arc<Sketch>)>,
-    ports: HashMap<String, (elbowroom::layout::Port, Arc<Sketch>)>,
-    parts: HashMap<(String, u64), Arc<PartSketches>>,
-}
-
-/// The drawings of a fitting: its body, its collars, and the frames that those turn about.
-#[derive(Debug)]
-struct PartSketches {
-    body: Arc<Sketch>,
-    collars: [Arc<Sketch>; 2],
-    ends: [Affine3A; 2],
+impl Look {
+    /// A colour, and nothing else.
+    #[must_use]
+    pub fn plain(tint: Tint) -> Self {
+        Self { tint, ghost: false, mark: None }
+    }
 }
 
 /// The whole cast.
@@ -99,44 +119,53 @@ struct PartSketches {
 pub fn cast(subject: &Subject, stage: &Stage, show: &Show, drawings: &mut Drawings) -> Vec<Actor> {
     let mut actors = Vec::new();
     let layout = &subject.layout;
+    let machine = drawings.machine(layout);
+    let marks = marks(subject);
     let held = |body: usize| {
         stage.held.iter().find(|held| held.body == body).map_or(Affine3A::IDENTITY, |held| affine(&held.by))
     };
-    for (index, body) in layout.bodies().iter().enumerate() {
+    for (index, (body, drawing)) in layout.bodies().iter().zip(&machine.bodies).enumerate() {
         if !show.shows(Item::Body(index)) {
             continue;
         }
-        let drawing = drawings.body(body);
-        let pose = held(index) * affine(&body.pose);
+        let mut pose = held(index) * affine(&body.pose);
         let tint = match body.kind {
             BodyKind::Component => Tint::Component((index % usize::from(COMPONENT_TONES)) as u8),
             BodyKind::Panel { removable: false } => Tint::Sheet,
             BodyKind::Panel { removable: true } => match show.covers {
                 Covers::Off => continue,
                 Covers::On => Tint::Cover,
+                Covers::Lifted => {
+                    pose *= Affine3A::from_translation(Vec3::Z * machine.lift_mm);
+                    Tint::Cover
+                }
             },
         };
-        let overlaps = subject.findings.overlaps().any(|meeting| meeting.a == body.name || meeting.b == body.name);
-        let look = Look { tint, ghost: show.only_chain, hatched: overlaps };
-        actors.push(Actor { item: Item::Body(index), name: body.name.clone(), drawing, pose, look });
+        let look = Look { tint, ghost: show.only_chain, mark: marks.get(body.name.as_str()).copied() };
+        let (name, drawing) = (body.name.clone(), drawing.clone());
+        if let (Covers::Lifted, Some(lines)) = (show.covers, &machine.lifts[index]) {
+            let name = format!("where {name} belongs");
+            let look = Look { mark: None, ..look };
+            actors.push(Actor { item: Item::Lift(index), name, drawing: lines.clone(), pose, look });
+        }
+        actors.push(Actor { item: Item::Body(index), name, drawing, pose, look });
     }
-    for (index, port) in layout.ports().iter().enumerate() {
+    for (index, (port, drawing)) in layout.ports().iter().zip(&machine.ports).enumerate() {
         if !show.ports || !show.shows(Item::Body(port.body.index())) {
             continue;
         }
         let pose = held(port.body.index()) * affine(&port.pose);
         let at_gap = subject.gap.is_some_and(|gap| [gap.from.index(), gap.to.index()].contains(&index));
-        let look = Look { tint: Tint::Port, ghost: show.only_chain && !at_gap, hatched: false };
-        actors.push(Actor {
-            item: Item::Port(index),
-            name: port.name.clone(),
-            drawing: drawings.port(port),
-            pose,
-            look,
-        });
+        let look = Look { tint: Tint::Port, ghost: show.only_chain && !at_gap, mark: None };
+        let drawing = drawing.clone();
+        actors.push(Actor { item: Item::Port(index), name: port.name.clone(), drawing, pose, look });
     }
     if let Some(chain) = &subject.chain {
-        chain_cast(&mut actors, subject, chain, stage, show, drawings);
+        chains::looked_at(&mut actors, subject, chain, stage, show, drawings);
+    }
+    chains::others(&mut actors, subject, show, drawings);
+    if let Some(near) = &subject.near {
+        chains::near(&mut actors, subject, near, drawings);
     }
     actors
 }
@@ -163,118 +192,8 @@ pub fn gap_bounds(subject: &Subject, actors: &[Actor]) -> Option<[Vec3; 2]> {
     let gap = subject.gap?;
     let belongs = |item: Item| match item {
         Item::Port(port) => port == gap.from.index() || port == gap.to.index(),
-        Item::Part(_) | Item::Collar(..) => true,
-        Item::Body(_) | Item::Path => false,
+        Item::Part(_) | Item::Collar(..) | Item::Near(..) | Item::Moved(_) => true,
+        Item::Body(_) | Item::Lift(_) | Item::Path | Item::Other(..) => false,
     };
     bounds(actors.iter().filter(|actor| belongs(actor.item)))
-}
-
-fn chain_cast(
-    actors: &mut Vec<Actor>,
-    subject: &Subject,
-    chain: &Chain,
-    stage: &Stage,
-    show: &Show,
-    drawings: &mut Drawings,
-) {
-    let mut path: Vec<[Vec3; 2]> = Vec::new();
-    for staged in stage.parts.iter().filter(|staged| staged.shown && show.shows(Item::Part(staged.part))) {
-        let Some(part) = chain.parts.get(staged.part) else { continue };
-        let Some(definition) = subject.catalog.fitting(&part.fitting) else { continue };
-        let drawn_part = drawings.part(definition, staged.stretch_mm);
-        let pose = affine(&staged.pose);
-        let look = Look { tint: Tint::Part(staged.part % 2 == 1), ghost: false, hatched: false };
-        let mut actor = |item: Item, drawing: &Arc<Sketch>, pose: Affine3A| {
-            if !drawing.pieces.is_empty() {
-                actors.push(Actor { item, name: definition.name.clone(), drawing: drawing.clone(), pose, look });
-            }
-        };
-        actor(Item::Part(staged.part), &drawn_part.body, pose);
-        for end in [0, 1] {
-            let frame = drawn_part.ends[end];
-            let turn = frame * Affine3A::from_rotation_z(staged.collar_rad[end] as f32) * frame.inverse();
-            actor(Item::Collar(staged.part, end), &drawn_part.collars[end], pose * turn);
-        }
-        let line = centreline(definition, staged.stretch_mm);
-        path.extend(line.windows(2).map(|two| [two[0], two[1]].map(|at| pose.transform_point3(at))));
-    }
-    if show.path && !path.is_empty() {
-        let drawing = Arc::new(Sketch::new(Drawing { pieces: Vec::new(), edges: path }));
-        let look = Look { tint: Tint::Path, ghost: false, hatched: false };
-        actors.push(Actor {
-            item: Item::Path,
-            name: "coolant path".to_owned(),
-            drawing,
-            pose: Affine3A::IDENTITY,
-            look,
-        });
-    }
-}
-
-impl Drawings {
-    fn body(&mut self, body: &Body) -> Arc<Sketch> {
-        if let Some((known, drawing)) = self.bodies.get(&body.name)
-            && same_shape(known, body)
-        {
-            return drawing.clone();
-        }
-        let drawing = Arc::new(Sketch::new(match body.kind {
-            BodyKind::Panel { .. } => sheet(body),
-            BodyKind::Component => component(body),
-        }));
-        self.bodies.insert(body.name.clone(), (body.clone(), drawing.clone()));
-        drawing
-    }
-
-    fn port(&mut self, port: &elbowroom::layout::Port) -> Arc<Sketch> {
-        let same = |known: &elbowroom::layout::Port| {
-            (known.thread, known.gender, known.thread_length_mm, known.seat_mm)
-                == (port.thread, port.gender, port.thread_length_mm, port.seat_mm)
-        };
-        if let Some((_, drawing)) = self.ports.get(&port.name).filter(|(known, _)| same(known)) {
-            return drawing.clone();
-        }
-        let mut drawing = port::port(port);
-        drawing.edges.extend(port::axis());
-        let drawing = Arc::new(Sketch::new(drawing));
-        self.ports.insert(port.name.clone(), (port.clone(), drawing.clone()));
-        drawing
-    }
-
-    fn part(&mut self, part: &FittingDef, stretch_mm: f64) -> Arc<PartSketches> {
-        // Links that are pushed in look different at every moment; the catalog's other parts are few.
-        if self.parts.len() > MOST_PARTS {
-            self.parts.clear();
-        }
-        let draw = || {
-            let DrawnFitting { body, collars, ends } = fitting(part, stretch_mm);
-            let share = |drawing| Arc::new(Sketch::new(drawing));
-            Arc::new(PartSketches { body: share(body), collars: collars.map(share), ends })
-        };
-        self.parts.entry((part.id.clone(), stretch_mm.to_bits())).or_insert_with(draw).clone()
-    }
-}
-
-/// Most drawings of parts that are kept.
-const MOST_PARTS: usize = 500;
-
-/// Whether two bodies are the same seen from their own frames, wherever they stand.
-fn same_shape(a: &Body, b: &Body) -> bool {
-    const SAME: f64 = 1e-6;
-    let (from_a, from_b) = (a.pose.inverse(), b.pose.inverse());
-    a.kind == b.kind
-        && a.solids.len() == b.solids.len()
-        && a.solids.iter().zip(&b.solids).all(|(one, other)| {
-            let apart = (from_a * one.pose()).inverse() * (from_b * other.pose());
-            apart.translation.vector.norm() < SAME && apart.rotation.angle() < SAME && one.shape() == other.shape()
-        })
-}
-
-fn component(body: &Body) -> Drawing {
-    let inverse = body.pose.inverse();
-    let mut drawing = Drawing::default();
-    for solid in &body.solids {
-        drawing.add(drawn(&solid.shape()).moved(&affine(&(inverse * solid.pose()))));
-    }
-    drawing
 }

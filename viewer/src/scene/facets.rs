@@ -126,7 +126,7 @@ impl Drawing {
         self
     }
 
-    /// What a cut leaves, with the cut faces capped and their outlines drawn.
+    /// What a cut leaves, with the cut faces capped, outlined, and hatched as in a drawing.
     #[must_use]
     pub fn cut(&self, cut: &Cut) -> Self {
         let mut left = Self::default();
@@ -134,6 +134,7 @@ impl Drawing {
             let Some(kept) = piece.cut(cut) else { continue };
             for cap in kept.facets.iter().filter(|facet| facet.cap) {
                 left.edges.extend(outline(cap));
+                left.edges.extend(hatch(cap, cut));
             }
             left.pieces.push(kept);
         }
@@ -257,6 +258,34 @@ pub(super) fn outline(facet: &Facet) -> impl Iterator<Item = [Vec3; 2]> + '_ {
     facet.corners.iter().zip(next).map(|(a, b)| [a.at, b.at])
 }
 
+/// Distance between two lines of the hatch of a cut face, in millimetres.
+const CUT_HATCH_MM: f32 = 4.0;
+
+/// Lines aslant across a cut face, which is convex. Their places depend on the plane alone, so that they run on from one
+/// piece of a body to the next.
+fn hatch(cap: &Facet, cut: &Cut) -> Vec<[Vec3; 2]> {
+    let (across, up) = cut.normal.any_orthonormal_pair();
+    let (along, step) = ((across + up).normalize(), (up - across).normalize());
+    let heights: Vec<f32> = cap.corners.iter().map(|corner| corner.at.dot(step)).collect();
+    let low = heights.iter().copied().fold(f32::INFINITY, f32::min);
+    let high = heights.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+    let mut lines = Vec::new();
+    let mut height = (low / CUT_HATCH_MM).floor() * CUT_HATCH_MM + CUT_HATCH_MM;
+    while height < high {
+        let crossings = outline(cap).filter_map(|[a, b]| {
+            let (from, to) = (a.dot(step) - height, b.dot(step) - height);
+            ((from > 0.0) != (to > 0.0)).then(|| a.lerp(b, from / (from - to)))
+        });
+        let mut ends: Vec<Vec3> = crossings.collect();
+        ends.sort_by(|a, b| a.dot(along).total_cmp(&b.dot(along)));
+        if let [first, .., last] = ends[..] {
+            lines.push([first, last]);
+        }
+        height += CUT_HATCH_MM;
+    }
+    lines
+}
+
 /// The polygon that closes a cut through a convex piece, from places all around its rim in any order.
 fn cap(mut rim: Vec<Vec3>, normal: Vec3) -> Option<Facet> {
     let middle = rim.iter().sum::<Vec3>() / rim.len().max(1) as f32;
@@ -318,6 +347,22 @@ mod tests {
                     }
                 }
             }
+        }
+    }
+
+    #[test]
+    fn cut_faces_are_hatched_within_their_outline() {
+        let whole = drawn(&Shape::Box { size: [40.0, 40.0, 40.0] });
+        let cut = Cut { normal: Vec3::Z, at_mm: 5.0 };
+        let left = whole.cut(&cut);
+        let [cap] = &left.pieces[0].facets.iter().filter(|facet| facet.cap).collect::<Vec<_>>()[..] else { panic!() };
+        let lines = hatch(cap, &cut);
+        // The diagonal of the square is 56.6 mm long.
+        assert!((13..=15).contains(&lines.len()), "{}", lines.len());
+        for end in lines.iter().flatten() {
+            assert!((end.z - 5.0).abs() < 1e-3 && end.x.abs() < 20.001 && end.y.abs() < 20.001, "{end}");
+            assert!((end.x.abs() - 20.0).abs() < 1e-3 || (end.y.abs() - 20.0).abs() < 1e-3, "{end} is on the outline");
+            assert!(left.edges.iter().flatten().any(|drawn| drawn == end));
         }
     }
 

@@ -1,11 +1,12 @@
 //! Drawings as what a graphics card takes: triangles, and lines.
 
-use super::facets::{Drawing, Tone};
+use super::facets::{Corner, Drawing, Tone};
 use bevy::{
     asset::RenderAssetUsages,
     color::LinearRgba,
     gizmos::GizmoAsset,
     mesh::{Indices, Mesh, PrimitiveTopology},
+    platform::collections::HashMap,
 };
 
 /// Distance between two stripes of a hatch, in millimetres, across surfaces square to an axis.
@@ -25,41 +26,63 @@ pub struct Triangles {
 }
 
 impl Triangles {
-    /// The facets that are seen, each cut into a fan.
+    /// The facets that are seen, each cut into a fan. Facets of one smooth surface share their corners: round bodies
+    /// would take four times the room otherwise.
     #[must_use]
     pub fn of(drawing: &Drawing) -> Self {
         let mut all = Self::default();
+        let mut known: HashMap<[u32; 6], u32> = HashMap::default();
+        let mut fan = Vec::new();
         for piece in &drawing.pieces {
+            known.clear();
             for facet in piece.facets.iter().filter(|facet| facet.seen) {
-                let first = all.positions.len() as u32;
                 let shade = if facet.cap { CAP } else { shade(piece.tone) };
-                for corner in &facet.corners {
-                    all.positions.push(corner.at.to_array());
-                    all.normals.push(corner.normal.to_array());
-                    all.shades.push(shade);
-                }
-                for next in 1..facet.corners.len().saturating_sub(1) as u32 {
-                    all.indices.extend([first, first + next, first + next + 1]);
+                fan.clear();
+                fan.extend(facet.corners.iter().map(|corner| {
+                    if facet.cap {
+                        all.add(corner, shade)
+                    } else {
+                        *known.entry(bits(corner)).or_insert_with(|| all.add(corner, shade))
+                    }
+                }));
+                for two in fan.windows(2).skip(1) {
+                    all.indices.extend([fan[0], two[0], two[1]]);
                 }
             }
         }
         all
     }
 
-    /// As Bevy's mesh. The first texture coordinate counts stripes of a hatch: planes across the diagonal of the axes,
-    /// so that they run aslant over every face that is square to an axis.
+    /// Adds a corner and gives its index.
+    fn add(&mut self, corner: &Corner, shade: f32) -> u32 {
+        self.positions.push(corner.at.to_array());
+        self.normals.push(corner.normal.to_array());
+        self.shades.push(shade);
+        self.positions.len() as u32 - 1
+    }
+
+    /// As Bevy's mesh, of which only the graphics card keeps a copy. The texture coordinates count stripes of a hatch:
+    /// planes across a diagonal of the axes, so that they run aslant over every face that is square to an axis, and
+    /// planes that cross those.
     #[must_use]
     pub fn mesh(self) -> Mesh {
+        let pitch = HATCH_MM * std::f32::consts::SQRT_2;
         let stripes: Vec<[f32; 2]> =
-            self.positions.iter().map(|[x, y, z]| [(x + y + z) / (HATCH_MM * std::f32::consts::SQRT_2), 0.5]).collect();
+            self.positions.iter().map(|[x, y, z]| [(x + y + z) / pitch, (x - y) / pitch]).collect();
         let colors: Vec<[f32; 4]> = self.shades.iter().map(|shade| [*shade, *shade, *shade, 1.0]).collect();
-        Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::default())
+        Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
             .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, self.positions)
             .with_inserted_attribute(Mesh::ATTRIBUTE_NORMAL, self.normals)
             .with_inserted_attribute(Mesh::ATTRIBUTE_UV_0, stripes)
             .with_inserted_attribute(Mesh::ATTRIBUTE_COLOR, colors)
             .with_inserted_indices(Indices::U32(self.indices))
     }
+}
+
+/// A corner to the bit, to find it again.
+fn bits(corner: &Corner) -> [u32; 6] {
+    let ([x, y, z], [a, b, c]) = (corner.at.to_array(), corner.normal.to_array());
+    [x, y, z, a, b, c].map(f32::to_bits)
 }
 
 /// Segments in one colour.
@@ -80,5 +103,27 @@ fn shade(tone: Tone) -> f32 {
         Tone::Plain => 1.0,
         Tone::Shaded => 0.55,
         Tone::Opening => 0.05,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Triangles;
+    use crate::scene::shapes::{ROUND_SIDES, drawn};
+    use elbowroom::geometry::Shape;
+
+    #[test]
+    fn smooth_surfaces_share_corners_and_edges_do_not() {
+        let cases = [
+            (Shape::Box { size: [2.0, 3.0, 4.0] }, 24, 12),
+            // A wall and two discs.
+            (Shape::Cylinder { diameter: 4.0, length: 3.0 }, 4 * ROUND_SIDES, 2 * ROUND_SIDES + 2 * (ROUND_SIDES - 2)),
+        ];
+        for (shape, corners, triangles) in cases {
+            let found = Triangles::of(&drawn(&shape));
+            assert_eq!((found.positions.len(), found.indices.len() / 3), (corners, triangles), "{shape:?}");
+            assert!(found.indices.iter().all(|index| (*index as usize) < corners));
+            assert_eq!((found.normals.len(), found.shades.len()), (corners, corners));
+        }
     }
 }

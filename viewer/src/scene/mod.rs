@@ -4,9 +4,12 @@
 //! axes are the layout's: millimetres, `z` up. Nothing in here decides what fits or touches: that is the solver's.
 
 pub mod cast;
+mod chains;
+pub mod drawings;
 pub mod facets;
 pub mod fitting;
 pub mod hull;
+pub mod marks;
 pub mod mesh;
 pub mod notes;
 pub mod port;
@@ -14,5 +17,5 @@ pub mod present;
 pub mod shapes;
 pub mod sheet;
 
-pub use cast::{Actor, Item, Look, Subject};
+pub use cast::{Actor, Item, Look, Near, Subject};
 pub use present::{OnStage, Player, ScenePlugin, Troupe};

@@ -1,12 +1,16 @@
 //! What is written into the scene: names of components, depths of overlap, and least clearances as dimension lines.
 //! Every number is the solver's.
 
-use super::cast::{Actor, Item, Subject, bounds};
+use super::cast::{Actor, Item, Near, Subject, bounds};
 use super::shapes::vec3;
 use crate::desk::Stage;
 use crate::look::Show;
 use bevy::math::Vec3;
-use elbowroom::{bridge::Chain, geometry::State, report::text::labels::millimetres};
+use elbowroom::{
+    bridge::Chain,
+    geometry::State,
+    report::text::labels::{depth, in_the_way, millimetres, moved},
+};
 
 /// Something written at a place.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,10 +30,14 @@ pub struct Note {
 /// What a note is about; the more urgent comes first and gets its room first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
-    /// Two bodies overlap.
+    /// Two bodies overlap, or one is in the way.
     Overlap,
     /// A distance.
     Dimension,
+    /// Two bodies touch.
+    Touch,
+    /// What would stand if something were different.
+    Near,
     /// The name of a component at one of the chain's ends.
     End,
     /// The name of any other component.
@@ -42,21 +50,25 @@ pub fn notes(subject: &Subject, stage: &Stage, actors: &[&Actor], show: &Show) -
     let mut notes = Vec::new();
     let shown = |name: &str| actors.iter().any(|actor| matches!(actor.item, Item::Body(_)) && actor.name == name);
     if show.dimensions {
-        for meeting in subject.findings.overlaps().filter(|meeting| shown(&meeting.a) && shown(&meeting.b)) {
+        for meeting in subject.findings.meetings.iter().filter(|meeting| shown(&meeting.a) && shown(&meeting.b)) {
             let separation = &meeting.worst.separation;
-            let depth = millimetres(-separation.signed_mm);
-            let text = match separation.state {
-                State::Inside => format!("{} inside {}, {depth} mm deep", meeting.a, meeting.b),
-                _ => format!("{} in {}, {depth} mm deep", meeting.a, meeting.b),
+            let (kind, text) = match separation.state {
+                State::Clear => continue,
+                State::Touching => (Kind::Touch, format!("{} and {} touch", meeting.a, meeting.b)),
+                State::Inside => {
+                    let text =
+                        format!("{} and {}, one inside the other, {} mm deep", meeting.a, meeting.b, depth(meeting));
+                    (Kind::Overlap, text)
+                }
+                State::Overlapping => {
+                    (Kind::Overlap, format!("{} in {}, {} mm deep", meeting.a, meeting.b, depth(meeting)))
+                }
             };
             let line = [&separation.on_a, &separation.on_b].map(|point| vec3(&point.coords));
-            notes.push(Note {
-                kind: Kind::Overlap,
-                at: line[0].midpoint(line[1]),
-                text,
-                line: Some(line),
-                named: None,
-            });
+            notes.push(Note { kind, at: line[0].midpoint(line[1]), text, line: Some(line), named: None });
+        }
+        if let Some(near) = &subject.near {
+            of_near(&mut notes, near, actors);
         }
         // The clearance is that of the chain as it stands when all is done.
         let done = subject.chain.as_ref().filter(|chain| is_home(chain, stage));
@@ -100,6 +112,32 @@ pub fn notes(subject: &Subject, stage: &Stage, actors: &[&Actor], show: &Show) -
     notes
 }
 
+/// What there is to say of what comes nearest: how far the component moves, or what is in the way and where.
+fn of_near(notes: &mut Vec<Note>, near: &Near, actors: &[&Actor]) {
+    let middle = |item: Item| {
+        let actor = actors.iter().find(|actor| actor.item == item)?;
+        bounds([*actor]).map(|[low, high]| low.midpoint(high))
+    };
+    if let Some(by) = &near.by {
+        let index = by.body.index();
+        let ends = (middle(Item::Body(index)), middle(Item::Moved(index)));
+        if let (Some(from), Some(to)) = ends {
+            let name = actors.iter().find(|actor| actor.item == Item::Body(index)).map_or("", |actor| &actor.name);
+            let (text, line) = (format!("move {}", moved(name, &near.carried, by)), Some([from, to]));
+            notes.push(Note { kind: Kind::Near, at: to, text, line, named: None });
+        }
+    }
+    let clearance = near.chain.clearance.as_ref().filter(|_| near.by.is_none());
+    for blocker in &near.blockers {
+        let body = |actor: &&&Actor| matches!(actor.item, Item::Body(_)) && actor.name == blocker.body;
+        let Some([low, high]) = actors.iter().find(body).and_then(|actor| bounds([*actor])) else { continue };
+        let worst = clearance.filter(|worst| worst.body == blocker.body);
+        let line = worst.map(|worst| [worst.on_chain, worst.on_body].map(|at| vec3(&at.into())));
+        let at = line.map_or(low.midpoint(high), |[from, to]| from.midpoint(to));
+        notes.push(Note { kind: Kind::Overlap, at, text: in_the_way(blocker), line, named: None });
+    }
+}
+
 /// Whether every part stands where it belongs.
 fn is_home(chain: &Chain, stage: &Stage) -> bool {
     const HOME_MM: f64 = 1e-3;
@@ -107,7 +145,10 @@ fn is_home(chain: &Chain, stage: &Stage) -> bool {
         && stage.parts.len() == chain.parts.len()
         && stage.parts.iter().zip(&chain.parts).all(|(staged, part)| {
             let apart = staged.pose.inverse() * part.pose;
-            staged.shown && apart.translation.vector.norm() < HOME_MM && apart.rotation.angle() < HOME_MM
+            staged.shown
+                && apart.translation.vector.norm() < HOME_MM
+                && apart.rotation.angle() < HOME_MM
+                && (staged.stretch_mm - part.stretch_mm).abs() < HOME_MM
         })
 }
 

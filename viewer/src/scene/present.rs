@@ -1,7 +1,9 @@
 //! Puts the cast on Bevy's stage: an entity for each actor, changed only where the actor has changed.
 
-use super::cast::{Actor, Drawings, Item, Look, Subject, bounds, cast, gap_bounds};
+use super::cast::{Actor, Item, Look, Subject, bounds, cast, gap_bounds};
+use super::drawings::Drawings;
 use super::facets::Cut;
+use super::marks::{HATCH_TEXELS, Mark, hatch};
 use super::mesh::{Triangles, lines};
 use crate::desk::Stage;
 use crate::look::{
@@ -37,7 +39,7 @@ pub struct Troupe {
     players: HashMap<Item, Player>,
     drawings: Drawings,
     materials: HashMap<(Look, bool), Handle<StandardMaterial>>,
-    hatch: Option<Handle<Image>>,
+    hatches: HashMap<Mark, Handle<Image>>,
     bounds: Option<[Vec3; 2]>,
     gap: Option<[Vec3; 2]>,
 }
@@ -103,6 +105,8 @@ impl Troupe {
 
 /// Width of the lines along edges, in pixels.
 const LINE_PX: f32 = 1.4;
+/// Dashes of a line, in multiples of its width.
+const DASHED: GizmoLineStyle = GizmoLineStyle::Dashed { gap_scale: 3.0, line_scale: 5.0 };
 /// How far lines are drawn before the faces that they bound; see [`Gizmo::depth_bias`].
 const LINE_BIAS: f32 = -0.0015;
 
@@ -162,7 +166,9 @@ fn present(
             entity_commands.insert(Gizmo { handle, ..gizmo });
         }
         if !same_look {
-            let hatch = troupe.hatch.get_or_insert_with(|| images.add(stripes()));
+            let hatches = &mut troupe.hatches;
+            let hatch = actor.look.mark;
+            let hatch = hatch.map(|mark| hatches.entry(mark).or_insert_with(|| images.add(hatched(mark))).clone());
             let material = troupe
                 .materials
                 .entry((actor.look, show.dark))
@@ -187,29 +193,41 @@ fn line_style(palette: &Palette, look: Look) -> (LinearRgba, Gizmo) {
     match look.tint {
         // Seen through the parts that it runs in.
         Tint::Path => (width, depth_bias) = (2.2, -1.0),
-        Tint::Cover => style = GizmoLineStyle::Dashed { gap_scale: 3.0, line_scale: 5.0 },
+        Tint::Cover => style = DASHED,
+        // Seen through whatever stands before it.
+        Tint::Moved => (width, style, depth_bias) = (1.8, DASHED, -1.0),
+        Tint::Near => style = DASHED,
         _ => {}
     }
-    if look.ghost {
+    if look.ghost && look.tint != Tint::Moved {
         color.alpha = 0.35;
     }
-    if look.hatched {
+    if let Some(mark) = look.mark {
         color = palette.alarm;
-        width = 2.6;
+        (width, style) = match mark {
+            Mark::Touching => (2.2, DASHED),
+            Mark::InTheWay => (2.6, GizmoLineStyle::Dotted),
+            Mark::Overlapping => (2.6, GizmoLineStyle::Solid),
+            Mark::Inside => (4.5, GizmoLineStyle::Solid),
+        };
     }
     let line_config = GizmoLineConfig { width, style, ..default() };
     (color.into(), Gizmo { line_config, depth_bias, ..default() })
 }
 
-fn material(palette: &Palette, look: Look, hatch: &Handle<Image>) -> StandardMaterial {
+fn material(palette: &Palette, look: Look, hatch: Option<Handle<Image>>) -> StandardMaterial {
     let mut color = palette.body(look.tint);
-    if look.ghost {
+    if look.ghost && look.tint != Tint::Moved {
         color.alpha *= 0.12;
+    }
+    if look.mark == Some(Mark::Inside) {
+        // What lies within the other would not be seen.
+        color.alpha *= 0.5;
     }
     let sheet = matches!(look.tint, Tint::Sheet | Tint::Cover);
     StandardMaterial {
         base_color: color.into(),
-        base_color_texture: look.hatched.then(|| hatch.clone()),
+        base_color_texture: hatch,
         perceptual_roughness: 0.75,
         reflectance: 0.25,
         alpha_mode: if color.alpha < 1.0 { AlphaMode::Blend } else { AlphaMode::Opaque },
@@ -219,11 +237,12 @@ fn material(palette: &Palette, look: Look, hatch: &Handle<Image>) -> StandardMat
     }
 }
 
-/// Two stripes, one bare and one dark, for a hatch that repeats.
-fn stripes() -> Image {
+/// The hatch of a mark, as a picture that repeats.
+fn hatched(mark: Mark) -> Image {
     let texels: Vec<u8> =
-        (0..32_u8).flat_map(|texel| if texel % 32 < 9 { [120, 20, 4, 255] } else { [255; 4] }).collect();
-    let size = Extent3d { width: 32, height: 1, depth_or_array_layers: 1 };
+        hatch(mark).into_iter().flat_map(|inked| if inked { [120, 20, 4, 255] } else { [255; 4] }).collect();
+    let side = HATCH_TEXELS as u32;
+    let size = Extent3d { width: side, height: side, depth_or_array_layers: 1 };
     let mut image =
         Image::new(size, TextureDimension::D2, texels, TextureFormat::Rgba8UnormSrgb, RenderAssetUsages::default());
     image.sampler = ImageSampler::Descriptor(ImageSamplerDescriptor {

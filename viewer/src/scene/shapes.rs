@@ -5,13 +5,14 @@ use super::hull;
 use bevy::math::{Affine3A, Mat3, Quat, Vec3};
 use elbowroom::geometry::{Pose, Shape};
 use nalgebra::Vector3;
-use std::f32::consts::{FRAC_PI_2, TAU};
+use std::f32::consts::{FRAC_PI_2, PI, TAU};
 
 /// Sides of what is round. At 16 mm diameter a chord stays within 0.02 mm of its arc.
 pub const ROUND_SIDES: usize = 64;
 
-/// Rings from the middle of a ball to its pole.
-const BALL_RINGS: usize = 12;
+/// Farthest that a chord of a ball strays from its arc, in millimetres, unless that takes more than [`ROUND_SIDES`].
+/// Balls are round both ways, so that sides which nobody sees would cost the more.
+const BALL_CHORD_MM: f32 = 0.02;
 
 /// A shape in its own frame, in millimetres: centred on the origin, the long axis along `z`.
 #[must_use]
@@ -129,11 +130,14 @@ fn upright(size: [f64; 3]) -> Drawing {
 
 /// A ball, or a bar with ball ends when `half` is more than zero; one piece.
 fn ball(radius: f32, half: f32) -> Drawing {
+    let sides = ball_sides(radius);
+    let around = |side: usize| Mat3::from_rotation_z((side % sides) as f32 / sides as f32 * TAU);
+    let rings_up = sides / 4;
     let mut rings: Vec<(f32, f32)> = Vec::new(); // elevation, and the height of the ball's centre
-    let steps = |index: usize| index as f32 / BALL_RINGS as f32 * FRAC_PI_2;
-    rings.extend((1..=BALL_RINGS).map(|ring| (steps(ring) - FRAC_PI_2, -half)));
+    let steps = |index: usize| index as f32 / rings_up as f32 * FRAC_PI_2;
+    rings.extend((1..=rings_up).map(|ring| (steps(ring) - FRAC_PI_2, -half)));
     let upper = if half > 0.0 { 0 } else { 1 };
-    rings.extend((upper..BALL_RINGS).map(|ring| (steps(ring), half)));
+    rings.extend((upper..rings_up).map(|ring| (steps(ring), half)));
     let corner = |side: usize, (elevation, centre): (f32, f32)| {
         let normal = around(side) * Vec3::new(elevation.cos(), 0.0, elevation.sin());
         Corner { at: normal * radius + Vec3::Z * centre, normal }
@@ -141,7 +145,7 @@ fn ball(radius: f32, half: f32) -> Drawing {
     let pole = |sign: f32| Corner { at: Vec3::Z * sign * (radius + half), normal: Vec3::Z * sign };
     let mut facets = Vec::new();
     let facet = |corners: Vec<Corner>| Facet { corners, seen: true, cap: false };
-    for side in 0..ROUND_SIDES {
+    for side in 0..sides {
         let next = side + 1;
         let (first, last) = (rings[0], rings[rings.len() - 1]);
         facets.push(facet(vec![pole(-1.0), corner(next, first), corner(side, first)]));
@@ -155,12 +159,18 @@ fn ball(radius: f32, half: f32) -> Drawing {
         }
         facets.push(facet(vec![corner(side, last), corner(next, last), pole(1.0)]));
     }
-    // Three great circles tell a ball from a disc.
+    // A circle, or two, tells a ball from a disc.
     let mut edges: Vec<[Vec3; 2]> = Vec::new();
     for height in if half > 0.0 { vec![-half, half] } else { vec![0.0] } {
         edges.extend(rim(radius, height));
     }
     Drawing { pieces: vec![Piece { facets, tone: Tone::Plain }], edges }
+}
+
+/// Sides of a ball, a multiple of four so that its rings are as far apart as its sides.
+fn ball_sides(radius: f32) -> usize {
+    let sides = (PI / (1.0 - BALL_CHORD_MM / radius.max(BALL_CHORD_MM)).acos()).ceil();
+    (sides as usize).next_multiple_of(4).clamp(16, ROUND_SIDES)
 }
 
 fn wrapped(points: &[[f64; 3]]) -> Drawing {
@@ -183,7 +193,6 @@ fn wrapped(points: &[[f64; 3]]) -> Drawing {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::f32::consts::PI;
 
     /// The volume of a drawn shape against the textbook's; round ones are drawn inside themselves.
     #[test]

@@ -65,39 +65,45 @@ fn how_turns_count(report: &BridgeReport) -> String {
 }
 
 fn heading(report: &BridgeReport) -> String {
+    let settings = settings(report);
+    format!("{}: {}\n{}", report.layout, plural(report.gaps.len(), "gap"), wrapped(&settings, WIDTH, 0, 2))
+}
+
+/// What was asked of the gaps.
+pub(super) fn settings(report: &BridgeReport) -> String {
     let flow = match report.flow_is {
         FlowBasis::Circuit => format!("the {} L/min that the circuit settles at", report.flow_l_min),
         FlowBasis::Asked | FlowBasis::Design => format!("{} L/min", report.flow_l_min),
     };
-    let settings = format!(
+    format!(
         "chains of up to {}, losses at {}, {} mm clear of everything, closing within {} mm and {}°",
         plural(report.max_parts, "part"),
         flow,
         report.clearance_mm,
         report.closure_mm,
         report.closure_deg,
-    );
-    format!("{}: {}\n{}", report.layout, plural(report.gaps.len(), "gap"), wrapped(&settings, WIDTH, 0, 2))
+    )
 }
 
 /// One line for each gap: how it stands and its best chain among those that leave room for the other gaps.
 fn overview(report: &BridgeReport) -> String {
     let rows = report.gaps.iter().enumerate().map(|(index, gap)| labels::gap_cells(report, index, gap).to_vec());
-    table(2, &heads_of(labels::GAP_HEADS), rows.collect()) + &tally(report) + &side_by_side(report)
+    let tally = format!("  {}\n", tally(&report.gaps.iter().collect::<Vec<_>>(), report.max_parts));
+    table(2, &heads_of(labels::GAP_HEADS), rows.collect()) + &tally + &side_by_side(report)
 }
 
 /// How many gaps have a chain and how many have none.
-fn tally(report: &BridgeReport) -> String {
-    let count = |outcome| report.gaps.iter().filter(|gap| gap.outcome() == outcome).count();
-    let loose = |gap: &&GapReport| Outcome::of(&gap.answer) == Outcome::Fits && gap.outcome() != Outcome::Fits;
-    let loose = report.gaps.iter().filter(loose).count();
+pub(super) fn tally(gaps: &[&GapReport], max_parts: usize) -> String {
+    let count = |outcome| gaps.iter().filter(|gap| gap.outcome() == outcome).count();
+    let loose = |gap: &&&GapReport| Outcome::of(&gap.answer) == Outcome::Fits && gap.outcome() != Outcome::Fits;
+    let loose = gaps.iter().filter(loose).count();
     let (none, no_proof) = (count(Outcome::DoesNotFit), count(Outcome::NoProof) - loose);
     let mut text = match none + no_proof + loose {
         0 => "Every gap has a chain".to_owned(),
-        _ => format!("{} of {} bridged", count(Outcome::Fits), plural(report.gaps.len(), "gap")),
+        _ => format!("{} of {} bridged", count(Outcome::Fits), plural(gaps.len(), "gap")),
     };
     if none > 0 {
-        let _ = write!(text, ", {none} proven to have no chain of up to {}", plural(report.max_parts, "part"));
+        let _ = write!(text, ", {none} proven to have no chain of up to {}", plural(max_parts, "part"));
     }
     if loose > 0 {
         let _ = write!(text, ", {loose} only by chains that cannot be made up");
@@ -105,7 +111,7 @@ fn tally(report: &BridgeReport) -> String {
     if no_proof > 0 {
         let _ = write!(text, ", {no_proof} without proof");
     }
-    format!("  {text}.\n")
+    text + "."
 }
 
 fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> String {
@@ -115,9 +121,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     let _ = writeln!(out, "{} to {}", gap.facts.from.name, gap.facts.to.name);
     out.push_str(&wrapped(&labels::how_it_stands(&gap.facts), WIDTH, 2, 4));
-    #[expect(clippy::float_cmp, reason = "a gap without a branch of its own has the very same number")]
-    if gap.flow_l_min != report.flow_l_min {
-        let text = format!("in a branch of its own: losses at the {} L/min that flow there", gap.flow_l_min);
+    if let Some(text) = branch(report, gap) {
         out.push_str(&wrapped(&text, WIDTH, 2, 4));
     }
     if !gap.answer.chains.is_empty() {
@@ -134,7 +138,9 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     out.push('\n');
     out.push_str(&wrapped(&statement(report, &gap.answer), WIDTH, 2, 2));
-    out.push_str(&left_out(gap));
+    if let Some(text) = left_out(gap) {
+        out.push_str(&wrapped(&text, WIDTH, 2, 2));
+    }
     for obstacle in &gap.answer.obstacles {
         out.push_str(&wrapped(&format!("- {obstacle}"), WIDTH, 2, 4));
     }
@@ -143,6 +149,13 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
         out.push_str(&near_misses(&gap.facts, near));
     }
     out
+}
+
+/// The flow of a gap that has another than the circuit.
+pub(super) fn branch(report: &BridgeReport, gap: &GapReport) -> Option<String> {
+    #[expect(clippy::float_cmp, reason = "a gap without a branch of its own has the very same number")]
+    let own = gap.flow_l_min != report.flow_l_min;
+    own.then(|| format!("in a branch of its own: losses at the {} L/min that flow there", gap.flow_l_min))
 }
 
 fn chains(gap: &GapReport) -> String {

@@ -95,7 +95,8 @@ fn outwards(mm: f64) -> String {
     fixed(((mm - NOISE_MM) * 10.0).ceil() / 10.0, 1)
 }
 
-fn depth(meeting: &Meeting) -> String {
+/// How deep two bodies overlap, in millimetres.
+pub(super) fn depth(meeting: &Meeting) -> String {
     fixed(-meeting.worst.separation.signed_mm, 2)
 }
 

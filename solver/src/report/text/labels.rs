@@ -4,12 +4,15 @@
 //! as well, and so can never differ from it by a digit.
 
 use super::{
-    completeness, near_miss,
+    bridge, check, completeness, make_up, near_miss,
     number::{direction, fixed, plural},
+    slack, together,
 };
 use crate::{
-    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, Counts, Share, Slack},
+    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, Counts, InTheWay, Share, Slack},
     geometry::State,
+    interference::Meeting,
+    layout::Move,
     report::{BridgeReport, GapFacts, GapReport, NearMissReport, Outcome, PartReport},
 };
 use std::fmt::Write as _;
@@ -62,6 +65,10 @@ pub const SLACK_HEADS: [Head; 6] = [
     ("95 % interval", true),
     ("linear %", true),
 ];
+
+/// Heads over [`stack_cells`].
+pub const STACK_HEADS: [Head; 6] =
+    [("#", true), ("worst mm", true), ("worst °", true), ("closes then", true), ("95 % mm", true), ("95 % °", true)];
 
 /// The head that is of interest only where a chain has an adjustable part.
 pub const DRAWN_OUT: &str = "drawn out mm";
@@ -227,13 +234,92 @@ pub fn searched(counts: &Counts) -> String {
     completeness::searched(counts)
 }
 
+/// What was asked of the gaps: how long chains may be, at which flow losses are stated, and what keeps clear of what.
+#[must_use]
+pub fn settings(report: &BridgeReport) -> String {
+    bridge::settings(report)
+}
+
+/// How many gaps have a chain and how many have none, in a sentence.
+#[must_use]
+pub fn tally(gaps: &[&GapReport], max_parts: usize) -> String {
+    bridge::tally(gaps, max_parts)
+}
+
+/// Which chains can be built side by side; `None` where that was not looked into.
+#[must_use]
+pub fn side_by_side(report: &BridgeReport) -> Option<String> {
+    together::said(report)
+}
+
+/// The flow of a gap that has another than the circuit.
+#[must_use]
+pub fn branch(report: &BridgeReport, gap: &GapReport) -> Option<String> {
+    bridge::branch(report, gap)
+}
+
+/// How many chains of a gap cannot be made up; `None` where all can be, or none was judged.
+#[must_use]
+pub fn left_out(gap: &GapReport) -> Option<String> {
+    make_up::left_out(gap)
+}
+
+/// What was asked of the slack of chains, to stand over [`slack_cells`]; `None` where it was not worked out.
+#[must_use]
+pub fn slack_asked(gap: &GapReport) -> Option<String> {
+    slack::asked(gap)
+}
+
+/// Where the second port must be for the chain at place `index`, counted from 0, to close; `None` where that was not
+/// worked out.
+#[must_use]
+pub fn slack_within(gap: &GapReport, index: usize) -> Option<String> {
+    gap.slack.get(index).map(|found| slack::within(&gap.facts.to.name, &found.directions))
+}
+
+/// What stands over [`stack_cells`].
+pub const ADDING_UP: &str = slack::ADDING_UP;
+
+/// How the errors of the chain at place `index`, counted from 0, add up: under [`STACK_HEADS`].
+#[must_use]
+pub fn stack_cells(index: usize, found: &Slack) -> [String; 6] {
+    slack::adding_up(index, &found.stack_up)
+}
+
+/// How deep two bodies overlap, in millimetres with two decimals.
+#[must_use]
+pub fn depth(meeting: &Meeting) -> String {
+    check::depth(meeting)
+}
+
 /// The heading over the moves that open a gap, in the order of the near misses.
 pub const MOVES: &str = "Moves that open it, each checked in full";
+
+/// The heading over what is in the way of chains that close: how many there are, then the bodies, then the best.
+pub const IN_THE_WAY: &str = "What is in the way";
+
+/// The heading over the chain that comes nearest, without regard to what is in its way.
+pub const NEAREST: &str = "What comes nearest";
+
+/// The heading over parts with which a chain would close, in the order of the near misses.
+pub const LACKING: &str = "Parts that the catalog lacks";
 
 /// The headings of a near-miss report on a gap, each with what stands under it.
 #[must_use]
 pub fn near_misses(gap: &GapFacts, report: &NearMissReport) -> Vec<(&'static str, Vec<String>)> {
     near_miss::sections(gap, report).into_iter().map(|section| (section.heading, section.items)).collect()
+}
+
+/// A component, what travels with it, and how it is moved, such as `` `pump` 2.3 mm along +x ``.
+#[must_use]
+pub fn moved(component: &str, carried: &[String], by: &Move) -> String {
+    near_miss::by(component, carried, by)
+}
+
+/// A body that is in the way of chains, of how many, and how far they reach into it.
+#[must_use]
+pub fn in_the_way(blocker: &InTheWay) -> String {
+    near_miss::blocker(blocker)
 }
 
 /// A length in millimetres with one decimal.

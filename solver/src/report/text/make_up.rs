@@ -71,21 +71,20 @@ pub(super) fn making_up(gap: &GapReport) -> String {
     format!("\n{}{lines}", wrapped(TAKEN_FOR_GRANTED, WIDTH, 2, 2))
 }
 
-/// How many chains that cannot be made up were found besides; nothing when none was judged or all can be.
-pub(super) fn left_out(gap: &GapReport) -> String {
+/// How many chains that cannot be made up were found besides; `None` when none was judged or all can be.
+pub(super) fn left_out(gap: &GapReport) -> Option<String> {
     let judged = gap.make_up.len();
     let can = gap.make_up.iter().filter(|made| made.verdict.can_be_made_up()).count();
     if judged == 0 || can == judged {
-        return String::new();
+        return None;
     }
-    let text = if can == 0 {
+    Some(if can == 0 {
         "None of these can be made up by the motions that are tried; each says what stops it.".to_owned()
     } else if gap.listed < judged {
         format!("Of the {judged} found, {} cannot be made up; `--all` shows what stops them.", judged - gap.listed)
     } else {
         format!("Of the {judged} found, the last {} cannot be made up.", judged - can)
-    };
-    wrapped(&text, WIDTH, 2, 2)
+    })
 }
 
 fn in_hand(part: &PartReport) -> String {

@@ -6,7 +6,7 @@ use super::{
     table::wrapped,
 };
 use crate::{
-    bridge::{Blocked, Chain, Missing, Nearest, Refused, Searched, Suggestion},
+    bridge::{Blocked, Chain, InTheWay, Missing, Nearest, Refused, Searched, Suggestion},
     layout::Move,
     report::{GapFacts, NearMissReport, PartReport, make_up::carrying, verdict, words::joined},
 };
@@ -44,11 +44,11 @@ pub(super) fn sections(gap: &GapFacts, report: &NearMissReport) -> Vec<Section> 
         Section { heading: labels::MOVES, items: moves.collect(), numbered: true },
         section("Moves that would close a chain but may not be made", found.refused.iter().map(refused).collect()),
         section(
-            "What comes nearest",
+            labels::NEAREST,
             found.nearest.iter().map(|nearest| comes_nearest(gap, nearest, &found.searched)).collect(),
         ),
-        section("What is in the way", found.blocked.as_ref().map(in_the_way).unwrap_or_default()),
-        section("Parts that the catalog lacks", found.missing.iter().map(lacking).collect()),
+        section(labels::IN_THE_WAY, found.blocked.as_ref().map(in_the_way).unwrap_or_default()),
+        section(labels::LACKING, found.missing.iter().map(lacking).collect()),
         section("What was looked at", looked_at.into_iter().collect()),
     ];
     sections.into_iter().filter(|section| !section.items.is_empty()).collect()
@@ -85,7 +85,7 @@ fn refused(refused: &Refused) -> String {
 }
 
 /// ``pump` 2.3 mm along +x and 0.4 mm along -z`.
-fn by(component: &str, carried: &[String], by: &Move) -> String {
+pub(super) fn by(component: &str, carried: &[String], by: &Move) -> String {
     let shifted = shifted(by.shift_mm);
     let mut text = format!("`{component}`{}", carrying(carried));
     if !shifted.is_empty() {
@@ -180,15 +180,7 @@ fn in_the_way(blocked: &Blocked) -> Vec<String> {
         if blocked.looked_at == 1 { "it comes" } else { "they all come" },
         if blocked.all { "" } else { " (there are more that were not measured)" },
     )];
-    for blocker in &blocked.blockers {
-        let [least, most] = blocker.mm;
-        let range = if fixed(least, 1) == fixed(most, 1) {
-            reach(least)
-        } else {
-            format!("from {} to {}", reach(least), reach(most))
-        };
-        items.push(format!("{} for {}: {range}", blocker.body, plural(blocker.chains, "chain")));
-    }
+    items.extend(blocked.blockers.iter().map(blocker));
     let parts: Vec<&str> = blocked.best.parts.iter().map(|part| part.fitting.as_str()).collect();
     let parts = parts.join(", ");
     items.push(match blocked.passing_clearance_mm() {
@@ -196,6 +188,17 @@ fn in_the_way(blocked: &Blocked) -> Vec<String> {
         None => format!("none would pass with any clearance; nearest to it comes {parts}"),
     });
     items
+}
+
+/// A body that is in the way, for how many chains, and how far they reach into it.
+pub(super) fn blocker(blocker: &InTheWay) -> String {
+    let [least, most] = blocker.mm;
+    let range = if fixed(least, 1) == fixed(most, 1) {
+        reach(least)
+    } else {
+        format!("from {} to {}", reach(least), reach(most))
+    };
+    format!("{} for {}: {range}", blocker.body, plural(blocker.chains, "chain"))
 }
 
 /// A clearance that certainly passes, in hundredths.

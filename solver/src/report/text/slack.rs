@@ -10,31 +10,35 @@ use crate::{
     report::{GapReport, words::joined},
 };
 
-/// Heads of the figures that add up.
-const STACK_HEADS: [&str; 6] = ["#", "worst mm", "worst °", "closes then", "95 % mm", "95 % °"];
-
 /// How many builds of each chain close, and what it does not absorb; nothing when it was not asked for.
 pub(super) fn slack(gap: &GapReport) -> String {
-    let Some(first) = gap.slack.first() else { return String::new() };
-    let heads = labels::SLACK_HEADS.map(|(head, _)| (head, Align::Right));
+    let Some(asked) = asked(gap) else { return String::new() };
+    let heads_of = |heads: [labels::Head; 6]| heads.map(|(head, _)| (head, Align::Right));
     let rows = gap.slack.iter().enumerate().map(|(index, slack)| labels::slack_cells(index, slack).to_vec());
-    let asked = format!(
-        "Slack: how many builds in 100 close and keep their clearance with both ports out of place by ±{} mm along each \
-         axis and turned by ±{}° about each (two standard deviations), the swivels set anew; {} builds tried, seed {}:",
-        first.position_mm, first.angle_deg, first.samples, first.seed
-    );
-    let mut out = format!("\n{}{}", wrapped(&asked, WIDTH, 2, 2), table(2, &heads, rows.collect()));
+    let mut out =
+        format!("\n{}{}", wrapped(&asked, WIDTH, 2, 2), table(2, &heads_of(labels::SLACK_HEADS), rows.collect()));
     let port = &gap.facts.to.name;
     for (chains, said) in alike(gap.slack.iter().map(|slack| within(port, &slack.directions))) {
         out += &wrapped(&format!("{chains}: {said}"), WIDTH, 2, 2);
     }
-    let asked = "Adding up: how far off the end is when every error is at its tolerance in the worst combination, and at \
-                 most in 95 of 100 builds:";
-    let heads = STACK_HEADS.map(|head| (head, Align::Right));
     let rows = gap.slack.iter().enumerate().map(|(index, slack)| adding_up(index, &slack.stack_up).to_vec());
-    out += &wrapped(asked, WIDTH, 2, 2);
-    out += &table(2, &heads, rows.collect());
+    out += &wrapped(ADDING_UP, WIDTH, 2, 2);
+    out += &table(2, &heads_of(labels::STACK_HEADS), rows.collect());
     out
+}
+
+/// What stands over the figures that add up.
+pub(super) const ADDING_UP: &str = "Adding up: how far off the end is when every error is at its tolerance in the worst \
+                                    combination, and at most in 95 of 100 builds:";
+
+/// What was asked, to stand over the figures of the chains; `None` when it was not asked for.
+pub(super) fn asked(gap: &GapReport) -> Option<String> {
+    let first = gap.slack.first()?;
+    Some(format!(
+        "Slack: how many builds in 100 close and keep their clearance with both ports out of place by ±{} mm along each \
+         axis and turned by ±{}° about each (two standard deviations), the swivels set anew; {} builds tried, seed {}:",
+        first.position_mm, first.angle_deg, first.samples, first.seed
+    ))
 }
 
 /// What is said of chains, once for all of which the same is said.
@@ -55,7 +59,7 @@ fn alike(said: impl Iterator<Item = String>) -> Vec<(String, String)> {
 }
 
 /// Where the second port must be for a chain to close.
-fn within(port: &str, directions: &[Direction]) -> String {
+pub(super) fn within(port: &str, directions: &[Direction]) -> String {
     let limited = |found: &&Direction| found.ahead_mm.min(found.back_mm) < SEARCHED_MM;
     let limits: Vec<String> = directions.iter().filter(limited).map(limit).collect();
     let free: Vec<String> =
@@ -87,7 +91,7 @@ fn line(towards: [f64; 3]) -> String {
     direction(towards).trim_start_matches('+').to_owned()
 }
 
-fn adding_up(index: usize, stack_up: &StackUp) -> [String; 6] {
+pub(super) fn adding_up(index: usize, stack_up: &StackUp) -> [String; 6] {
     [
         (index + 1).to_string(),
         fixed(stack_up.worst_mm, 2),

@@ -6,27 +6,26 @@ use std::fmt::Write as _;
 
 /// What there is to say of the chains of all gaps together; nothing where only one gap was looked at.
 pub(super) fn side_by_side(report: &BridgeReport) -> String {
-    let Some(together) = &report.together else { return String::new() };
+    said(report).map_or_else(String::new, |text| wrapped(&text, WIDTH, 2, 2))
+}
+
+/// The same in one line; `None` where only one gap was looked at.
+pub(super) fn said(report: &BridgeReport) -> Option<String> {
+    let together = report.together.as_ref()?;
     let nearest = together.nearest;
     if !together.agree {
         let (one, other, how) = match nearest {
             Some((one, other, mm)) if mm < 0.0 => (one, other, format!("overlap by {} mm", fixed(-mm, 1))),
             Some((one, other, mm)) => (one, other, format!("come within {} mm of each other", fixed(mm, 1))),
-            None => return String::new(),
+            None => return None,
         };
-        return wrapped(
-            &format!(
-                "NOT TOGETHER: the best chains of gaps {} and {} {how}, and no choice among those found leaves {} mm \
-                 between all gaps. Ask for more chains with --want, move a component, or bridge one of the two \
-                 another way.",
-                one + 1,
-                other + 1,
-                report.clearance_mm
-            ),
-            WIDTH,
-            2,
-            2,
-        );
+        return Some(format!(
+            "NOT TOGETHER: the best chains of gaps {} and {} {how}, and no choice among those found leaves {} mm \
+             between all gaps. Ask for more chains with --want, move a component, or bridge one of the two another way.",
+            one + 1,
+            other + 1,
+            report.clearance_mm
+        ));
     }
     let mut text = String::new();
     let lower: Vec<String> = together
@@ -59,5 +58,5 @@ pub(super) fn side_by_side(report: &BridgeReport) -> String {
         }
         None => text.push_str("Chains of different gaps are nowhere near each other."),
     }
-    wrapped(&text, WIDTH, 2, 2)
+    Some(text)
 }

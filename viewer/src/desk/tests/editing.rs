@@ -1,5 +1,5 @@
 use super::{LONG, body, pump_corner};
-use crate::desk::placing::place;
+use crate::desk::{Desk, placing::place};
 
 #[test]
 fn a_moved_component_keeps_the_rest_of_the_file() {
@@ -14,6 +14,21 @@ fn a_moved_component_keeps_the_rest_of_the_file() {
     assert!(!desk.is_fresh(0), "the answers are those of before");
     assert!(desk.wait(LONG));
     assert!(desk.is_fresh(0) && desk.is_fresh(1));
+}
+
+#[test]
+fn chains_stand_where_both_of_their_ports_still_do() {
+    let mut desk = pump_corner();
+    let stands = |desk: &Desk| [0, 1].map(|gap| desk.standing_chain(gap).is_some());
+    assert_eq!(stands(&desk), [true, true]);
+    // The filter is at one end of the second gap alone.
+    let filter = body(&desk, "filter");
+    let [x, y, z] = place(desk.layout(), filter).expect("a component");
+    desk.place(filter, [x - 0.5, y, z]).expect("there is room on paper");
+    desk.cancel();
+    assert_eq!(stands(&desk), [true, false], "the old answers, in the machine as it is now");
+    desk.undo();
+    assert_eq!(stands(&desk), [true, true]);
 }
 
 #[test]

@@ -25,6 +25,7 @@ fn a_file_that_changes_is_read_again_and_a_broken_one_keeps_the_last_good_layout
     let corner = pump_corner().text().to_owned();
     fs::write(&path, &corner).expect("written");
     let mut desk = Desk::open(Some(&path), &[], BRIEF).expect("sound");
+    desk.solve();
     assert!(desk.wait(LONG));
     desk.choose_gap(1);
     let look = |desk: &mut Desk| {

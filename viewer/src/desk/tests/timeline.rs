@@ -1,19 +1,46 @@
 use super::{LONG, demo};
-use crate::desk::{Stage, Staged, timeline::Timeline};
-use elbowroom::bridge::{Chain, Step, Turning};
+use crate::desk::{
+    Desk, Stage, Staged,
+    timeline::{Made, Timeline},
+};
+use elbowroom::{
+    bridge::{Chain, MakeUp, Step, Turning},
+    layout::Gap,
+    report::{GapFacts, PartReport, order_of_work},
+};
 use nalgebra::{Isometry3, Point3};
 
+/// A chain, what the solver says of it, and its time line.
+struct Line {
+    chain: Chain,
+    make_up: MakeUp,
+    facts: GapFacts,
+    parts: Vec<PartReport>,
+    timeline: Timeline,
+}
+
+impl Line {
+    /// The same for a chain or an order of work that was changed since.
+    fn again(&self, desk: &Desk, gap: &Gap) -> Timeline {
+        let Self { chain, make_up, facts, parts, .. } = self;
+        Timeline::of(desk.catalog(), desk.layout(), gap, &Made { chain, make_up, facts, parts })
+    }
+}
+
 /// The stage of every chain of the demo's gaps, with its time line.
-fn time_lines() -> Vec<(Chain, elbowroom::bridge::MakeUp, Timeline)> {
+fn time_lines() -> Vec<Line> {
     let mut desk = demo();
     desk.solve();
     assert!(desk.wait(LONG));
     let mut found = Vec::new();
     for (index, gap) in desk.layout().gaps().iter().enumerate() {
         let Some(solved) = desk.solved(index) else { continue };
-        for (chain, make_up) in solved.ranked().iter().zip(&solved.making_up) {
-            let timeline = Timeline::of(desk.catalog(), desk.layout(), gap, chain, make_up);
-            found.push((chain.clone(), make_up.clone(), timeline));
+        let (facts, made) = (&solved.report.facts, solved.report.make_up.iter().zip(&solved.report.chains));
+        for (chain, (make_up, parts)) in solved.ranked().iter().zip(made) {
+            let made = Made { chain, make_up, facts, parts };
+            let timeline = Timeline::of(desk.catalog(), desk.layout(), gap, &made);
+            let (chain, make_up) = (chain.clone(), make_up.clone());
+            found.push(Line { chain, make_up, facts: facts.clone(), parts: parts.clone(), timeline });
         }
     }
     assert!(found.len() >= 9);
@@ -34,7 +61,7 @@ fn moved(one: &Staged, other: &Staged) -> f64 {
 fn every_chain_ends_where_the_solver_has_it_and_nothing_jumps() {
     let lines = time_lines();
     let mut kinds = std::collections::BTreeSet::new();
-    for (chain, make_up, timeline) in &lines {
+    for Line { chain, make_up, timeline, .. } in &lines {
         assert_eq!(timeline.is_proven(), make_up.verdict.can_be_made_up());
         for step in &make_up.steps {
             kinds.insert(match step {
@@ -72,7 +99,7 @@ fn every_chain_ends_where_the_solver_has_it_and_nothing_jumps() {
 #[test]
 fn what_is_screwed_on_advances_by_a_pitch_for_each_turn() {
     let mut seen = 0;
-    for (chain, make_up, timeline) in &time_lines() {
+    for Line { chain, make_up, timeline, .. } in &time_lines() {
         // The first step, where nothing else moves.
         let Some(Step::Attach { joint, parts, turning: Turning::All(turned), from_first: true, swung_deg, .. }) =
             make_up.steps.first()
@@ -117,8 +144,8 @@ fn what_is_screwed_on_advances_by_a_pitch_for_each_turn() {
 
 #[test]
 fn a_component_that_is_offered_up_goes_back_and_comes_home_with_what_it_carries() {
-    let (chain, mut make_up, _) =
-        time_lines().into_iter().find(|(chain, ..)| chain.parts.len() == 2).expect("a short chain");
+    let mut line = time_lines().into_iter().find(|line| line.chain.parts.len() == 2).expect("a short chain");
+    let chain = line.chain.clone();
     let desk = demo();
     let gap = desk
         .layout()
@@ -128,13 +155,13 @@ fn a_component_that_is_offered_up_goes_back_and_comes_home_with_what_it_carries(
         .expect("its gap");
     let to = desk.layout().port_by_id(gap.to).expect("its second port");
     let component = desk.layout().body(to.body).expect("its component").name.clone();
-    make_up.steps = vec![
+    line.make_up.steps = vec![
         Step::HoldBack { component: component.clone(), direction: [0.0, 0.0, 1.0], distance_mm: 12.0 },
         Step::Attach { joint: 2, parts: 1..=1, from_first: false, turning: Turning::Collar(1), swung_deg: 0.0 },
         Step::Attach { joint: 0, parts: 0..=0, from_first: true, turning: Turning::Collar(0), swung_deg: 30.0 },
         Step::Close { joint: 1, turning: Turning::Collar(0), component: Some(component) },
     ];
-    let timeline = Timeline::of(desk.catalog(), desk.layout(), gap, &chain, &make_up);
+    let timeline = line.again(&desk, gap);
     let stops = timeline.stops();
     assert_eq!(stops.len(), 6, "four steps, the finished chain, the end: {stops:?}");
     let closing = timeline.at(stops[3]);
@@ -153,27 +180,46 @@ fn starts_at(chain: &Chain, port: &Isometry3<f64>) -> bool {
 
 #[test]
 fn without_an_order_of_work_the_parts_still_come_one_by_one() {
-    let (chain, mut make_up, _) = time_lines().remove(0);
-    make_up.steps.clear();
-    make_up.joints.clear();
-    make_up.verdict = elbowroom::bridge::Verdict::NotModelled { why: "a test".to_owned() };
+    let mut line = time_lines().remove(0);
+    line.make_up.steps.clear();
+    line.make_up.joints.clear();
+    line.make_up.verdict = elbowroom::bridge::Verdict::NotModelled { why: "a test".to_owned() };
     let desk = demo();
     let gap = desk.layout().gaps()[0];
-    let timeline = Timeline::of(desk.catalog(), desk.layout(), &gap, &chain, &make_up);
+    let timeline = line.again(&desk, &gap);
     assert!(!timeline.is_proven() && timeline.seconds() > 0.0);
     let shown: Vec<usize> =
         timeline.stops().iter().map(|stop| timeline.at(*stop).parts.iter().filter(|part| part.shown).count()).collect();
     assert_eq!(shown.first(), Some(&1));
-    assert_eq!(shown.last(), Some(&chain.parts.len()));
-    assert!(timeline.at(0.0).caption.contains("not modelled"));
+    assert_eq!(shown.last(), Some(&line.chain.parts.len()));
+    assert!(timeline.at(0.0).caption.contains("not judged: a test"));
 }
 
 #[test]
 fn a_chain_of_another_catalog_has_no_time_line() {
-    let (mut chain, make_up, _) = time_lines().remove(0);
-    chain.parts[0].fitting = "no-such-part".to_owned();
+    let mut line = time_lines().remove(0);
+    line.chain.parts[0].fitting = "no-such-part".to_owned();
     let desk = demo();
-    let timeline = Timeline::of(desk.catalog(), desk.layout(), &desk.layout().gaps()[0], &chain, &make_up);
+    let timeline = line.again(&desk, &desk.layout().gaps()[0]);
     assert_eq!(timeline.seconds(), 0.0);
     assert_eq!(timeline.at(3.0), Stage::default());
+}
+
+#[test]
+fn captions_are_the_steps_that_the_command_line_prints() {
+    let mut seen = 0;
+    for line in time_lines().iter().filter(|line| line.timeline.is_proven()) {
+        let work = order_of_work(&line.facts, &line.parts, &line.make_up);
+        let stops = line.timeline.stops();
+        let captions: Vec<String> = stops.iter().map(|stop| line.timeline.at(*stop).caption).collect();
+        for step in &work {
+            assert!(
+                captions.iter().any(|caption| caption.starts_with(&step.action)),
+                "{} in {captions:?}",
+                step.action
+            );
+            seen += 1;
+        }
+    }
+    assert!(seen > 20, "{seen}");
 }

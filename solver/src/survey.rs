@@ -1,0 +1,147 @@
+//! All gaps of a layout at once, as a builder asks for them: at the flow that each gap gets, judged by whether a chain can
+//! be made up, and chosen so that the chains can be built side by side.
+//!
+//! Every program that shows a circuit goes through these, so that all of them show the same chains in the same order with
+//! the same losses. What is searched in which order, on which thread, and when it is stopped is theirs.
+
+use crate::{
+    bridge::{
+        Answer, Chain, Completeness, MakeUp, MakeUpWishes, Together, Wishes, bridge, choose_together, made_up_first,
+    },
+    catalog::Catalog,
+    circuit::Circuit,
+    layout::{Gap, Layout},
+    report::{FlowBasis, GapReport},
+};
+
+/// The flows at which chains are ranked and their losses stated.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LossFlows {
+    /// Where they come from.
+    pub basis: FlowBasis,
+    /// Of the circuit, in L/min.
+    pub l_min: f64,
+    /// Of its gaps, where branches have flows of their own.
+    gaps: Vec<(Gap, f64)>,
+}
+
+/// Longest chain that the flow of the circuit is looked for with, and closures that each gap is given: together they
+/// keep the search before the search to about a second where a gap is open, and to a fraction of that elsewhere. A
+/// circuit that needs more is ranked at the design flow; the demo's hardest gap takes 271,000 closures.
+const QUICK_PARTS: usize = 4;
+const QUICK_CLOSURES: u64 = 400_000;
+
+impl LossFlows {
+    /// The flow that was asked for, in L/min, or else the layout's design flow.
+    #[must_use]
+    pub fn stated(asked_l_min: Option<f64>, layout: &Layout) -> Self {
+        match asked_l_min {
+            Some(l_min) => Self { basis: FlowBasis::Asked, l_min, gaps: Vec::new() },
+            None => Self { basis: FlowBasis::Design, l_min: layout.design_flow_l_min(), gaps: Vec::new() },
+        }
+    }
+
+    /// The flows that the circuit settles at when each gap is bridged by the first chain of its answer, in the order of
+    /// the layout's gaps; `None` when it has no pump, or a gap has no chain.
+    #[must_use]
+    pub fn settled(catalog: &Catalog, layout: &Layout, answers: &[Answer]) -> Option<Self> {
+        let chains: Option<Vec<&Chain>> = answers.iter().map(|answer| answer.chains.first()).collect();
+        let chains: Vec<Option<&Chain>> = chains?.into_iter().map(Some).collect();
+        let flows = Circuit::new(layout, catalog, &chains).ok()?.flows().ok()?;
+        let l_min = rounded(flows.circuit_l_min)?;
+        let own = |flow: f64| rounded(flow).unwrap_or(l_min);
+        let gaps = layout.gaps().iter().copied().zip(flows.gaps_l_min.into_iter().map(own)).collect();
+        Some(Self { basis: FlowBasis::Circuit, l_min, gaps })
+    }
+
+    /// As [`LossFlows::settled`], with the best chains at the design flow, which are searched first, as `wishes` say but
+    /// for their number; gives up early. `None` also when the search was told to stop.
+    #[must_use]
+    pub fn operating(catalog: &Catalog, layout: &Layout, wishes: &Wishes<'_>) -> Option<Self> {
+        let none = vec![None; layout.gaps().len()];
+        Circuit::new(layout, catalog, &none).and_then(|ideal| ideal.flows()).ok()?;
+        let wishes = Wishes {
+            max_parts: wishes.max_parts.min(QUICK_PARTS),
+            want: 1,
+            flow_l_min: None,
+            closure_budget: Some(wishes.closure_budget.map_or(QUICK_CLOSURES, |budget| budget.min(QUICK_CLOSURES))),
+            ..*wishes
+        };
+        let mut answers = Vec::with_capacity(layout.gaps().len());
+        for gap in layout.gaps() {
+            let answer = bridge(catalog, layout, gap, &wishes);
+            if answer.chains.is_empty() {
+                return None;
+            }
+            answers.push(answer);
+        }
+        Self::settled(catalog, layout, &answers)
+    }
+
+    /// The flow for a gap, in L/min, whichever way it is named.
+    #[must_use]
+    pub fn at(&self, gap: &Gap) -> f64 {
+        let same = |other: &Gap| other == gap || (other.from == gap.to && other.to == gap.from);
+        self.gaps.iter().find(|(other, _)| same(other)).map_or(self.l_min, |&(_, flow)| flow)
+    }
+}
+
+/// To a tenth of a litre a minute, so that what is said of it is what was used; `None` for less than that.
+fn rounded(flow_l_min: f64) -> Option<f64> {
+    let rounded = (flow_l_min * 10.0).round() / 10.0;
+    (rounded > 0.0).then_some(rounded)
+}
+
+/// How many chains are looked at before it is said that none can be made up, where fewer were wanted.
+const LOOKED_AT: usize = 20;
+
+/// Searches for `want` chains of a gap with `search` and judges them; for more where none of those can be made up and
+/// more may be had. The verdicts come in the order of the chains, those that can be made up first.
+pub fn judged(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    wishes: &MakeUpWishes,
+    want: usize,
+    search: impl Fn(usize) -> Answer,
+) -> (Answer, Vec<MakeUp>) {
+    let judged = |want| {
+        let mut answer = search(want);
+        let verdicts = made_up_first(catalog, layout, gap, &mut answer, wishes);
+        (answer, verdicts)
+    };
+    let (answer, verdicts) = judged(want);
+    let none = !verdicts.iter().any(|made| made.verdict.can_be_made_up());
+    let more = matches!(answer.completeness, Completeness::BestProven { .. });
+    if none && more && want < LOOKED_AT { judged(LOOKED_AT) } else { (answer, verdicts) }
+}
+
+/// Most chains of a gap among which one is looked for that leaves room for the other gaps.
+const MOST_CANDIDATES: usize = 100;
+
+/// Chooses chains that can be built side by side, one for each report, searching again for more where the best ones
+/// cannot: `again` is given the place of a report and how many chains are wanted, and answers `None` to stop. Lists stay
+/// as long as they were wanted, or as the chain chosen needs. `None` for fewer than two reports.
+pub fn side_by_side(
+    catalog: &Catalog,
+    found: &mut [GapReport],
+    clearance_mm: f64,
+    want: usize,
+    again: impl Fn(usize, usize) -> Option<GapReport>,
+) -> Option<Together> {
+    if found.len() < 2 {
+        return None;
+    }
+    let mut candidates: Vec<Vec<Chain>> = found.iter().map(|gap| gap.candidates().to_vec()).collect();
+    let together = choose_together(catalog, &mut candidates, clearance_mm, MOST_CANDIDATES, |gap, want| {
+        if matches!(found[gap].answer.completeness, Completeness::Complete { .. } | Completeness::Stopped { .. }) {
+            return None;
+        }
+        found[gap] = again(gap, want)?;
+        Some(found[gap].candidates().to_vec())
+    });
+    for (gap, chosen) in found.iter_mut().zip(&together.chosen) {
+        gap.shorten(want.max(chosen.map_or(0, |chosen| chosen + 1)));
+    }
+    Some(together)
+}
