@@ -27,7 +27,7 @@ pub struct LossFlows {
 
 /// Longest chain that the flow of the circuit is looked for with, and closures that each gap is given: together they
 /// keep the search before the search to about a second where a gap is open, and to a fraction of that elsewhere. A
-/// circuit that needs more is ranked at the design flow; the demo's hardest gap takes 271,000 closures.
+/// circuit that needs more is ranked at the design flow; the demo's hardest gap takes 42,000 closures.
 const QUICK_PARTS: usize = 4;
 const QUICK_CLOSURES: u64 = 400_000;
 
