@@ -147,6 +147,8 @@ struct Attempt<'a> {
     turns: &'a [TurnId],
     counts: Vec<usize>,
     lists: Vec<&'a RunList>,
+    /// Loss of the turning parts.
+    loss: u64,
 }
 
 impl<'a> Attempt<'a> {
@@ -159,14 +161,15 @@ impl<'a> Attempt<'a> {
             lists.push(meeting.runs.between(exit, class.map_or(stock.to, |class| class.entry), *count));
             exit = class.map_or(stock.to, |class| class.exit);
         }
-        Self { meeting, turns, counts: counts.to_vec(), lists }
+        let loss = turns.iter().map(|id| stock.turns[*id].loss).sum();
+        Self { meeting, turns, counts: counts.to_vec(), lists, loss }
     }
 
     fn close(&self, ways: &[Way], closed: &mut Vec<Closed>) -> u64 {
-        let turning: u64 = self.turns.iter().map(|id| self.meeting.stock.turns[*id].loss).sum();
         let straight: u64 = self.lists.iter().map(|list| list.least).sum();
         let straights: usize = self.counts.iter().sum();
-        if self.lists.iter().any(|list| list.runs.is_empty()) || !self.meeting.may_want(turning + straight, straights) {
+        if self.lists.iter().any(|list| list.runs.is_empty()) || !self.meeting.may_want(self.loss + straight, straights)
+        {
             return 0;
         }
         let mut tried = 0;
@@ -183,10 +186,13 @@ impl<'a> Attempt<'a> {
         tried
     }
 
+    /// Loss of the whole chain.
+    fn loss_with(&self, runs: &[(Run, f64)]) -> u64 {
+        self.loss + runs.iter().map(|(run, _)| run.loss).sum::<u64>()
+    }
+
     /// Whether the losses are those of this portion and every run can be aimed.
     fn is_ours(&self, runs: &[(Run, f64)]) -> bool {
-        let classes = || self.turns.iter().map(|id| &self.meeting.stock.turns[*id]);
-        let loss = runs.iter().map(|(run, _)| run.loss).sum::<u64>() + classes().map(|class| class.loss).sum::<u64>();
         let aimed = |index: usize| {
             runs[index].0.swivel
                 || index > 0 && self.meeting.stock.turns[self.turns[index - 1]].exit_swivel
@@ -195,7 +201,7 @@ impl<'a> Attempt<'a> {
         let has_room = |port: usize, run: Option<&(Run, f64)>, turn: Option<&TurnId>| {
             run.zip(turn).is_none_or(|((run, _), turn)| self.meeting.has_room(port, run, *turn))
         };
-        self.meeting.wants(loss)
+        self.meeting.wants(self.loss_with(runs))
             && (self.turns.is_empty() || (0..runs.len()).all(aimed))
             && has_room(0, runs.first(), self.turns.first())
             && has_room(1, runs.last(), self.turns.last())
@@ -226,8 +232,7 @@ impl<'a> Attempt<'a> {
         if let Some(closed) = found.iter_mut().find(same) {
             closed.add(posture, residual);
         } else {
-            let loss = runs.iter().map(|(run, _)| run.loss).sum::<u64>()
-                + self.turns.iter().map(|id| meeting.stock.turns[*id].loss).sum::<u64>();
+            let loss = self.loss_with(runs);
             let mut closed = Closed { loss, turns: self.turns.to_vec(), runs: laid, postures: Vec::new() };
             closed.add(posture, residual);
             found.push(closed);

@@ -4,7 +4,7 @@
 use super::{
     closure::Allowance,
     fit::Site,
-    stock::{LinkId, Stock, TurnId},
+    stock::{LinkId, Span, Stock, TurnId},
 };
 use crate::geometry::{Pose, Shape, Solid, SolidId, along as along_axis, turned};
 use std::{
@@ -39,11 +39,16 @@ impl<'a> Doorways<'a> {
         Self { site, stock, miss_mm: allowance.mm, lean: allowance.rad, known: RwLock::default() }
     }
 
-    /// Whether every part of class `turn` runs into something at every turn after a run of fixed length from `port`,
-    /// the first or the second; seen from the port, so that the part is entered from its side.
+    /// Whether every part of class `turn` runs into something at every turn after a run from `port`, the first or the
+    /// second; seen from the port, so that the part is entered from its side.
     ///
-    /// Errs on the side of room: what is called barred is, whatever comes after it.
-    pub(super) fn bars(&self, port: usize, turn: TurnId, length_mm: f64) -> bool {
+    /// Errs on the side of room: what is called barred is, whatever comes after it, and what follows an adjustable run
+    /// never is.
+    pub(super) fn bars(&self, port: usize, turn: TurnId, run: Span) -> bool {
+        if !run.is_fixed() {
+            return false;
+        }
+        let length_mm = run.shortest;
         let key = (port, turn, length_mm.to_bits());
         let known = self.known.read().unwrap_or_else(PoisonError::into_inner).get(&key).copied();
         known.unwrap_or_else(|| {
@@ -67,7 +72,7 @@ impl<'a> Doorways<'a> {
             return false;
         }
         let blocks = |member: &Member, turn: f64| {
-            let solid = member.whole.solid.moved(&(beginning.entered * turned(turn)));
+            let solid = member.whole.solid.moved(&beginning.turned(turn));
             self.site.scene.blocker(&solid, clearance, |id| member.excused.contains(&id)).is_some()
         };
         let clear = |turn: f64| !beginning.members.iter().any(|member| blocks(member, turn));
@@ -77,16 +82,17 @@ impl<'a> Doorways<'a> {
         let mut turn = 0.0;
         while turn < TAU {
             let mut step = 0.0_f64;
-            for core in beginning.members.iter().flat_map(|member| &member.cores) {
-                step = step.max(self.stuck(core, turn, clearance, &beginning));
+            for (core, excused) in beginning.cores() {
+                step = step.max(self.stuck(core, excused, &beginning.turned(turn), clearance));
                 if step > GOOD_STEP {
                     break;
                 }
             }
             if step < LEAST_STEP {
                 // Balls miss what crosses a thin wall; the part itself does not, and takes longer to measure.
-                let wholes = beginning.members.iter().map(|member| &member.whole);
-                step = wholes.map(|whole| self.stuck(whole, turn, clearance, &beginning)).fold(0.0, f64::max);
+                let stuck =
+                    |member: &Member| self.stuck(&member.whole, &member.excused, &beginning.turned(turn), clearance);
+                step = beginning.members.iter().map(stuck).fold(0.0, f64::max);
             }
             if step < LEAST_STEP {
                 return false;
@@ -96,11 +102,9 @@ impl<'a> Doorways<'a> {
         true
     }
 
-    /// Turn in radians to either side within which a core stays nearer to something than the clearance.
-    fn stuck(&self, core: &Core, turn: f64, clearance: f64, beginning: &Beginning) -> f64 {
-        let solid = core.solid.moved(&(beginning.entered * turned(turn)));
-        let excused = &beginning.members[core.member].excused;
-        let nearest = self.site.scene.nearest(&solid, clearance, |id| excused.contains(&id));
+    /// Turn in radians to either side of a pose within which a core stays nearer to something than the clearance.
+    fn stuck(&self, core: &Core, excused: &[SolidId], pose: &Pose, clearance: f64) -> f64 {
+        let nearest = self.site.scene.nearest(&core.solid.moved(pose), clearance, |id| excused.contains(&id));
         nearest.map_or(0.0, |(_, separation)| (clearance - separation.signed_mm) / core.arm_mm.max(1e-3))
     }
 }
@@ -114,6 +118,18 @@ pub(super) struct Beginning {
     pub(super) reach_mm: f64,
     /// Whether its length can be adjusted.
     pub(super) stretches: bool,
+}
+
+impl Beginning {
+    /// Where the part's own frame is when it is turned by so many radians.
+    fn turned(&self, turn: f64) -> Pose {
+        self.entered * turned(turn)
+    }
+
+    /// The balls inside it, and what each may touch.
+    fn cores(&self) -> impl Iterator<Item = (&Core, &[SolidId])> {
+        self.members.iter().flat_map(|member| member.cores.iter().map(|core| (core, &member.excused[..])))
+    }
 }
 
 /// A solid of such a part.
@@ -130,12 +146,10 @@ pub(super) struct Core {
     pub(super) solid: Solid,
     /// How far a point of it can be from the axis about which the part turns; of a ball, how far its centre is.
     pub(super) arm_mm: f64,
-    /// The place of the member that it is in.
-    pub(super) member: usize,
 }
 
-/// Balls inside a solid of the `member`th place, which stands in `pose`.
-pub(super) fn cores(shape: &Shape, pose: &Pose, member: usize) -> Vec<Core> {
+/// Balls inside a solid that stands in `pose`.
+pub(super) fn cores(shape: &Shape, pose: &Pose) -> Vec<Core> {
     let (diameter, places) = match shape {
         Shape::Sphere { diameter } => (*diameter, vec![0.0]),
         Shape::Cylinder { diameter, length } => {
@@ -151,7 +165,7 @@ pub(super) fn cores(shape: &Shape, pose: &Pose, member: usize) -> Vec<Core> {
         let pose = pose * along_axis(along);
         let centre = pose.translation.vector;
         let solid = Solid::new(&Shape::Sphere { diameter }, pose).ok()?;
-        Some(Core { solid, arm_mm: centre.x.hypot(centre.y), member })
+        Some(Core { solid, arm_mm: centre.x.hypot(centre.y) })
     };
     places.into_iter().filter_map(ball).collect()
 }

@@ -112,7 +112,7 @@ impl<'a> Site<'a> {
             if entry == 0 { Pose::identity() } else { face_to_face().inverse() * fitting.end_frames(0.0)[1].inverse() };
         let last_leg = fitting.legs.len() - 1;
         let mut reach_mm = 0.0_f64;
-        let members = fitting.body(0.0).into_iter().enumerate().filter_map(|(place, body)| {
+        let members = fitting.body(0.0).into_iter().filter_map(|body| {
             let solid = Solid::new(&body.shape, from_entry * body.pose).ok()?;
             let bounds = solid.bounds();
             let farthest = |axis: usize| bounds.min[axis].abs().max(bounds.max[axis].abs());
@@ -125,8 +125,8 @@ impl<'a> Site<'a> {
                 Some(leg) if leg == at_exit => self.seats[1 - port].clone(),
                 _ => Vec::new(),
             };
-            let cores = doorway::cores(&body.shape, &(from_entry * body.pose), place);
-            let whole = doorway::Core { solid, arm_mm, member: place };
+            let cores = doorway::cores(&body.shape, &(from_entry * body.pose));
+            let whole = doorway::Core { solid, arm_mm };
             Some(doorway::Member { whole, excused, cores })
         });
         Beginning {

@@ -284,11 +284,7 @@ impl Grower<'_> {
                 if !meeting.may_want(loss, rest) || !(half.swivel || run.swivel || class.entry_swivel) {
                     continue;
                 }
-                if half.count == 0
-                    && self.parts > parts + WORTH_ASKING
-                    && run.span.is_fixed()
-                    && meeting.doorways.bars(self.port, id, run.span.shortest)
-                {
+                if half.count == 0 && rest >= WORTH_ASKING && meeting.doorways.bars(self.port, id, run.span) {
                     continue;
                 }
                 for (length, stretch) in run.tries() {

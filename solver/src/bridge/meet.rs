@@ -18,7 +18,6 @@ const ROUNDING_MM: f64 = 1e-6;
 /// Halves that lie alike and where their corners are.
 pub(super) struct Placed<'h> {
     alike: Alike<'h>,
-    half: &'h Half,
     /// The first corner.
     corner: Vector,
     /// The circle on which the second corner lies; the first corner itself, without radius, for halves of one bend.
@@ -35,7 +34,7 @@ impl<'h> Placed<'h> {
         let angles = half.angles(stock);
         let (cos, sin) = angles[0];
         let beyond = if half.bends >= 2 { half.lengths[1] } else { 0.0 };
-        Self { alike, half, corner, centre: corner + port.towards * (beyond * cos), radius: beyond * sin, angles }
+        Self { alike, corner, centre: corner + port.towards * (beyond * cos), radius: beyond * sin, angles }
     }
 }
 
@@ -95,7 +94,7 @@ impl Meeting<'_> {
     /// Whether a chain that begins or ends with these has room at its ports.
     pub(super) fn has_room(&self, port: usize, run: &Run, turn: TurnId) -> bool {
         let seen = if port == 0 { turn } else { self.stock.turns[turn].reverse };
-        !run.span.is_fixed() || !self.doorways.bars(port, seen, run.span.shortest)
+        !self.doorways.bars(port, seen, run.span)
     }
 
     /// Whether parts that reach so far, and `more` others, reach from the one port to the other.
@@ -127,12 +126,12 @@ impl Meeting<'_> {
     ) -> u64 {
         let mut tried = 0;
         let mut joins = Vec::new();
-        let a = first.half;
+        let a = first.alike.half;
         for second in seconds {
             if first.alike.least + second.alike.least >= self.high() {
                 break;
             }
-            let b = second.half;
+            let b = second.alike.half;
             if first.alike.most + second.alike.most + self.stock.lossiest * (parts as u64) < self.low {
                 continue;
             }
@@ -182,7 +181,7 @@ impl Meeting<'_> {
 
     /// Least and greatest distance over which the run between the halves, their last legs included, can reach.
     fn window(&self, first: &Placed<'_>, second: &Placed<'_>) -> (f64, f64) {
-        let (a, b) = (first.half, second.half);
+        let (a, b) = (first.alike.half, second.alike.half);
         match (a.bends, b.bends) {
             (1, 1) => {
                 let distance = (second.corner - first.corner).norm();
@@ -225,7 +224,7 @@ impl Meeting<'_> {
         closed: &mut Vec<Closed>,
     ) {
         let [Join { length, straight, stretch, run, first: a_ending, second: b_ending }, ..] = *joins else { return };
-        let (a, b) = (first.half, second.half);
+        let (a, b) = (first.alike.half, second.alike.half);
         let (from, to, allowance) = (&self.from, &self.to, &self.allowance);
         let half = a.half + b.half + stretch;
         let exit = -to.towards;

@@ -55,7 +55,7 @@ fn is_plain(skeleton: &Skeleton<'_>) -> bool {
 
 /// Whether no run can be drawn out.
 fn is_fixed(skeleton: &Skeleton<'_>) -> bool {
-    skeleton.runs[..=skeleton.count].iter().all(|run| run.longest == run.shortest)
+    skeleton.runs[..=skeleton.count].iter().all(|run| run.is_fixed())
 }
 
 fn bends(turn: &Turn) -> bool {

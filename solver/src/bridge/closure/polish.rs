@@ -196,9 +196,7 @@ fn unknowns(skeleton: &Skeleton<'_>, held: Option<usize>) -> ([Unknown; UNKNOWNS
         }
     };
     (0..count).filter(|turn| Some(*turn) != held).for_each(|turn| add(Unknown::Turn(turn)));
-    (0..=count)
-        .filter(|run| skeleton.runs[*run].longest > skeleton.runs[*run].shortest)
-        .for_each(|run| add(Unknown::Run(run)));
+    (0..=count).filter(|run| !skeleton.runs[*run].is_fixed()).for_each(|run| add(Unknown::Run(run)));
     for (index, turn) in skeleton.turns().enumerate() {
         if matches!(turn, Turn::Rigid { stretch, .. } if *stretch > 0.0) {
             add(Unknown::Draw(index));

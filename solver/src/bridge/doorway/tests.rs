@@ -1,6 +1,11 @@
 //! What is called barred really is: at every half degree the part, in place, comes nearer to something than it may.
 
-use super::super::{closure::Allowance, fit::Site, loss, stock::Stock};
+use super::super::{
+    closure::Allowance,
+    fit::Site,
+    loss,
+    stock::{Span, Stock},
+};
 use super::*;
 use crate::{catalog::Catalog, layout::Layout};
 
@@ -31,7 +36,7 @@ fn what_is_barred_collides_however_it_is_turned() {
         let doorways = Doorways::new(&site, &stock, &Allowance { mm: 0.3, rad: 0.5_f64.to_radians() });
         for turn in stock.all.iter().copied().step_by(7) {
             for (port, length_mm) in [(0, 0.0), (1, 0.0), (0, 20.0), (1, 60.0), (0, 100.0)] {
-                if doorways.bars(port, turn, length_mm) {
+                if doorways.bars(port, turn, Span { shortest: length_mm, longest: length_mm }) {
                     barred += 1;
                     for link in &stock.turns[turn].links {
                         assert!(

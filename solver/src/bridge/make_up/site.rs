@@ -139,7 +139,7 @@ impl<'a> Site<'a> {
     /// Names of what travels with a component that is offered up.
     pub(super) fn carried_by(&self, component: &str) -> Vec<String> {
         let side = usize::from(self.port_body(0) != component);
-        self.travelling[side].iter().skip(1).map(|rider| self.body_name(*rider)).collect()
+        self.layout.carried_by(self.ports[side].body)
     }
 
     /// The distance that a member must keep from an obstacle: the clearance, but none at a seat it closes on, where it
