@@ -23,6 +23,10 @@ pub struct Planted {
     pub steps: Vec<Step>,
 }
 
+/// The usual closure allowances.
+const CLOSURE_MM: f64 = 0.3;
+const CLOSURE_DEG: f64 = 0.5;
+
 /// How much more room than it must have a planted chain has, in millimetres: a solver that settles on another of
 /// the turns within the closure allowance still finds it clear.
 const SPARE_MM: f64 = 0.5;
@@ -73,6 +77,22 @@ pub fn plant_bends_and_offsets(seed: u64, bends: usize, offsets: usize) -> Plant
     }
 }
 
+/// Plants a chain as [`plant`] does, which misses the second port by `share` of either allowance: of the distance and of the
+/// angle. The same seed plants the same chain.
+#[must_use]
+pub fn plant_at_the_edge(seed: u64, length: usize, pool: usize, share: f64) -> Planted {
+    let mut rng = StdRng::seed_from_u64(seed);
+    loop {
+        let Planted { mut problem, steps } = plant(rng.random(), length, pool);
+        let Some(end) = problem.place(&steps).last().map(|placed| placed.exit) else { continue };
+        problem.to.frame = put_off(&mut rng, &end, [share, share]).facing();
+        let placed = problem.place(&steps);
+        if is_clear(&problem, &steps, &placed, SPARE_MM) {
+            return Planted { problem, steps };
+        }
+    }
+}
+
 /// The gap that a chain of these parts bridges exactly, from the origin along +z, with the usual allowances.
 ///
 /// # Panics
@@ -86,8 +106,8 @@ pub fn gap_for(fittings: Vec<FittingDef>, steps: &[Step], max_parts: usize) -> P
         to: first.clone(),
         from: first,
         obstacles: Vec::new(),
-        closure_mm: 0.3,
-        closure_deg: 0.5,
+        closure_mm: CLOSURE_MM,
+        closure_deg: CLOSURE_DEG,
         clearance_mm: 1.0,
         max_parts,
     };
@@ -181,8 +201,16 @@ fn misplace(rng: &mut StdRng, end: &Frame) -> Frame {
     let mut any = || Vector3::<f64>::from_fn(|_, _| rng.random_range(-1.0..1.0)).normalize();
     let (shift, about) = (any(), any());
     let share = rng.random_range(0.0..TAU / 4.0);
-    let tilt = nalgebra::Rotation3::from_scaled_axis(about * (0.5_f64 * 0.95 * share.sin()).to_radians());
-    Frame { at: end.at + shift * (0.3 * 0.95 * share.cos()), axes: tilt.matrix() * end.axes }
+    let tilt = nalgebra::Rotation3::from_scaled_axis(about * (CLOSURE_DEG * 0.95 * share.sin()).to_radians());
+    Frame { at: end.at + shift * (CLOSURE_MM * 0.95 * share.cos()), axes: tilt.matrix() * end.axes }
+}
+
+/// Moves and tilts an end by these shares of the allowances, each in any direction.
+fn put_off(rng: &mut StdRng, end: &Frame, [shift, tilt]: [f64; 2]) -> Frame {
+    let mut any = || Vector3::<f64>::from_fn(|_, _| rng.random_range(-1.0..1.0)).normalize();
+    let (towards, about) = (any(), end.z().cross(&any()).normalize());
+    let tilt = nalgebra::Rotation3::from_scaled_axis(about * (CLOSURE_DEG * tilt).to_radians());
+    Frame { at: end.at + towards * (CLOSURE_MM * shift), axes: tilt.matrix() * end.axes }
 }
 
 /// A chain that threads and swivels allow, from whichever end it likes.

@@ -2,7 +2,7 @@
 
 use elbowroom::bridge::{Answer, Completeness};
 use elbowroom_tests::ask::{ALL, ask};
-use elbowroom_tests::plant::{Planted, plant, plant_bends_and_offsets};
+use elbowroom_tests::plant::{Planted, plant, plant_at_the_edge, plant_bends_and_offsets};
 use elbowroom_tests::verify::{faults, key_of, key_of_steps, spell};
 use rayon::prelude::*;
 
@@ -88,4 +88,17 @@ fn a_thousand_planted_chains_are_found_again() {
     let wrong: Vec<String> = answers.into_iter().flat_map(|(wrong, _)| wrong).collect();
     assert!(wrong.is_empty(), "{} faults:\n{}", wrong.len(), wrong.join("\n"));
     assert!(missed.is_empty(), "seeds {missed:?} were missed where the answer was sampled");
+}
+
+/// A chain may use up both allowances, that of the distance and that of the angle. The least sum of the squares of both is
+/// then elsewhere, with less of the one and too much of the other.
+#[test]
+fn chains_at_the_edge_of_both_allowances_are_found_again() {
+    let check = |seed: u64| {
+        let length = 1 + usize::try_from(seed % 4).unwrap_or(0);
+        let planted = plant_at_the_edge(seed, length, POOLS[length - 1], 0.97);
+        lost(&planted, &ask(&planted.problem, ALL)).map(|line| format!("seed {seed}: {line}"))
+    };
+    let wrong: Vec<String> = (0..400_u64).into_par_iter().filter_map(check).collect();
+    assert!(wrong.is_empty(), "{} lost:\n{}", wrong.len(), wrong.join("\n"));
 }

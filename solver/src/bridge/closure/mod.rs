@@ -19,7 +19,7 @@ pub(super) use few::{Cones, any_square_to, at_angle, corner_play, three};
 pub(super) use five::{Hand, five};
 pub(super) use general::{general, is_exhaustive};
 pub(super) use middle::{Bow, four};
-pub(super) use polish::{Residual, closes, polish_to_the_edge, residual, responses};
+pub(super) use polish::{Residual, closes, polish, residual, responses};
 pub(super) use shifted::{Shifted, shifted};
 pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
 pub(super) use swing::{near, refine, swing};

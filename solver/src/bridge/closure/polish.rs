@@ -2,6 +2,7 @@
 //! posture to the nearest one with the least miss.
 
 use super::{
+    super::stock::Span,
     Allowance,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
 };
@@ -50,11 +51,17 @@ impl Residual {
     }
 }
 
+/// Halvings of the search for the weight at which both miss and angle are within the allowance.
+const WEIGHT_HALVINGS: usize = 12;
+
+/// Greatest weight of the miss against the angle that is tried, as a natural logarithm; its negative is the least.
+const GREATEST_WEIGHT: f64 = 5.0;
+
 /// Moves `posture` to the nearest least miss. `held` names a turn that must stay as it is.
 ///
-/// The miss that is minimised is the sum of the squares of distance and angle, each over its allowance; where that
-/// optimum lies outside the allowance in one of the two but not by much, the weights are shifted until both are
-/// inside or it is clear that they cannot be.
+/// The miss that is minimised is the sum of the squares of distance and angle, each over its allowance. Where that
+/// optimum lies outside the allowance in one of the two but not by much, the weight of the one against the other is
+/// looked for at which both are inside, until it is clear that there is none.
 pub(crate) fn polish(
     skeleton: &Skeleton<'_>,
     from: &Line,
@@ -63,23 +70,30 @@ pub(crate) fn polish(
     posture: &mut Posture,
     held: Option<usize>,
 ) -> Residual {
-    let mut best = settle(skeleton, from, to, [1.0 / allowance.mm, 1.0 / allowance.rad], posture, held);
-    if best.within(allowance) {
+    let best = settle(skeleton, from, to, [1.0 / allowance.mm, 1.0 / allowance.rad], posture, held);
+    let used = |residual: &Residual| [residual.mm / allowance.mm, residual.rad / allowance.rad];
+    let [mm, rad] = used(&best);
+    // With least squares above two, one of the two is outside whatever the weights.
+    if best.within(allowance) || mm.powi(2) + rad.powi(2) > 2.0 {
         return best;
     }
-    // Inside the ellipse of radius sqrt(2) around the allowance box a different weighting may still reach the box.
-    let excess = |r: &Residual| (r.mm / allowance.mm).powi(2) + (r.rad / allowance.rad).powi(2);
-    if excess(&best) > 2.0 {
-        return best;
-    }
-    for tilt in [0.5, 2.0, 0.25, 4.0, 0.1, 10.0] {
-        let mut tilted = *posture;
-        let weights = [tilt / allowance.mm, 1.0 / allowance.rad];
-        let residual = settle(skeleton, from, to, weights, &mut tilted, held);
-        if residual.within(allowance) {
-            *posture = tilted;
-            best = residual;
-            break;
+    let (mut low, mut high) = (-GREATEST_WEIGHT, GREATEST_WEIGHT);
+    for _ in 0..WEIGHT_HALVINGS {
+        let middle = f64::midpoint(low, high);
+        let mut tried = *posture;
+        // Whatever the weights, what is inside both allowances costs two at most, which is what `settle` gives up by.
+        let [mm, rad] = [middle.exp(), 1.0].map(|weight| weight * (2.0 / (middle.exp().powi(2) + 1.0)).sqrt());
+        let weights = [mm / allowance.mm, rad / allowance.rad];
+        let residual = settle(skeleton, from, to, weights, &mut tried, held);
+        match used(&residual) {
+            [mm, rad] if mm <= 1.0 && rad <= 1.0 => {
+                *posture = tried;
+                return residual;
+            }
+            // Neither more nor less weight brings both in.
+            [mm, rad] if mm > 1.0 && rad > 1.0 => break,
+            [mm, _] if mm > 1.0 => low = middle,
+            _ => high = middle,
         }
     }
     best
@@ -132,48 +146,6 @@ pub(crate) fn responses(skeleton: &Skeleton<'_>, from: &Line, posture: &Posture)
 /// How the end of a chain lies to the second port in a posture, as it is.
 pub(crate) fn residual(skeleton: &Skeleton<'_>, from: &Line, to: &Line, posture: &Posture) -> Residual {
     Walk::along(skeleton, Frame::at(from), posture).residual(to)
-}
-
-/// Halvings of the search for the weight at which both miss and angle are within the allowance.
-const WEIGHT_HALVINGS: usize = 12;
-
-/// Greatest weight of the miss against the angle that is tried, as a natural logarithm; its negative is the least.
-const GREATEST_WEIGHT: f64 = 5.0;
-
-/// Polishes like [`polish`] and, where that just fails, looks for the weight of miss against angle between its few
-/// that does it. Several times the cost of a polish near the edge of the allowance, and the same elsewhere.
-pub(crate) fn polish_to_the_edge(
-    skeleton: &Skeleton<'_>,
-    from: &Line,
-    to: &Line,
-    allowance: &Allowance,
-    posture: &mut Posture,
-) -> Residual {
-    let best = polish(skeleton, from, to, allowance, posture, None);
-    let used = |residual: &Residual| [residual.mm / allowance.mm, residual.rad / allowance.rad];
-    let [mm, rad] = used(&best);
-    // With least squares above two, one of the two is outside whatever the weights.
-    if best.within(allowance) || mm.powi(2) + rad.powi(2) > 2.0 {
-        return best;
-    }
-    let (mut low, mut high) = (-GREATEST_WEIGHT, GREATEST_WEIGHT);
-    for _ in 0..WEIGHT_HALVINGS {
-        let middle = f64::midpoint(low, high);
-        let mut tried = *posture;
-        let weights = [middle.exp() / allowance.mm, 1.0 / allowance.rad];
-        let residual = settle(skeleton, from, to, weights, &mut tried, None);
-        match used(&residual) {
-            [mm, rad] if mm <= 1.0 && rad <= 1.0 => {
-                *posture = tried;
-                return residual;
-            }
-            // Neither more nor less weight brings both in.
-            [mm, rad] if mm > 1.0 && rad > 1.0 => break,
-            [mm, _] if mm > 1.0 => low = middle,
-            _ => high = middle,
-        }
-    }
-    best
 }
 
 /// What one unknown is.
@@ -240,7 +212,17 @@ fn descend<const N: usize>(
         if cost < NO_COST {
             break;
         }
-        let (normal, gradient) = walk.normal_equations::<N>(unknowns, &error, weights);
+        let (mut normal, mut gradient) = walk.normal_equations::<N>(unknowns, &error, weights);
+        // What would leave its range stays at the end of it, and the others go where that leaves the least miss.
+        for (index, unknown) in unknowns.iter().enumerate() {
+            if !is_held(skeleton, posture, *unknown, gradient[index]) {
+                continue;
+            }
+            normal.row_mut(index).fill(0.0);
+            normal.column_mut(index).fill(0.0);
+            normal[(index, index)] = 1.0;
+            gradient[index] = 0.0;
+        }
         let mut stepped = false;
         let mut gain = 0.0;
         for _ in 0..REFUSALS {
@@ -277,6 +259,19 @@ fn descend<const N: usize>(
         }
     }
     walk.residual(to)
+}
+
+/// Whether a length is at the end of its range and a step along `slope` would take it out of that.
+fn is_held(skeleton: &Skeleton<'_>, posture: &Posture, unknown: Unknown, slope: f64) -> bool {
+    let (length, Span { shortest, longest }) = match unknown {
+        Unknown::Turn(_) => return false,
+        Unknown::Run(run) => (posture.runs[run], skeleton.runs[run]),
+        Unknown::Draw(turn) => {
+            let longest = if let Turn::Rigid { stretch, .. } = skeleton.turns[turn] { *stretch } else { 0.0 };
+            (posture.draws[turn], Span { shortest: 0.0, longest })
+        }
+    };
+    length <= shortest && slope < 0.0 || length >= longest && slope > 0.0
 }
 
 type Square<const N: usize> = SMatrix<f64, N, N>;

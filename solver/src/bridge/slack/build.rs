@@ -3,7 +3,7 @@
 use super::{error::PortError, rebuilt::Rebuilt};
 use crate::{
     bridge::{
-        closure::{Allowance, Line, Posture, Skeleton, polish_to_the_edge},
+        closure::{Allowance, Line, Posture, Skeleton, polish},
         fit::{Built, Member, Site, overlaps_itself},
         stock::line_of,
     },
@@ -129,7 +129,7 @@ impl<'a> Place<'a> {
         let relative = self.relative(errors);
         let mut posture = self.posture;
         let to = self.moved(&relative);
-        let residual = polish_to_the_edge(&self.skeleton, &self.from, &to, &self.allowance, &mut posture);
+        let residual = polish(&self.skeleton, &self.from, &to, &self.allowance, &mut posture, None);
         let closes = residual.within(&self.allowance);
         (relative, posture, Verdict { closes, clear: false, mm: residual.mm, rad: residual.rad })
     }

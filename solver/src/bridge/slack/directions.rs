@@ -2,7 +2,7 @@
 
 use super::{build::Place, error::PortError};
 use crate::{
-    bridge::closure::{Frame, Posture, polish_to_the_edge, residual, responses},
+    bridge::closure::{Frame, Posture, polish, residual, responses},
     geometry::Vector,
 };
 use nalgebra::{DMatrix, Matrix3, Matrix6, Vector6};
@@ -132,7 +132,7 @@ fn limit(place: &Place<'_>, direction: &Vector) -> f64 {
     let close = |mm: f64, start: &Posture| {
         let to = place.moved(&place.relative(&[PortError::NONE, PortError::shifted(direction * mm)]));
         let mut posture = *start;
-        let residual = polish_to_the_edge(&place.skeleton, &place.from, &to, &place.allowance, &mut posture);
+        let residual = polish(&place.skeleton, &place.from, &to, &place.allowance, &mut posture, None);
         residual.within(&place.allowance).then_some(posture)
     };
     let Some(mut posture) = close(0.0, &place.posture) else { return 0.0 };
