@@ -3,11 +3,12 @@
 
 use super::{
     closed::{Closed, skeleton},
-    closure::{Cones, Turn, at_angle, closes},
+    closure::{Turn, closes},
     half::Laid,
     meet::Meeting,
     run::{Run, RunList},
     stock::TurnId,
+    way::{ROUNDING, Way, each_pair, ways},
 };
 use crate::geometry::Vector;
 use std::collections::BTreeMap;
@@ -15,48 +16,33 @@ use std::collections::BTreeMap;
 /// Most turning parts in such a chain.
 pub(super) const MOST_TURNS: usize = 2;
 
-/// Sine of the angle between the ports' axes below which two bends count as turning about one line: their common
-/// direction then comes from where the ports are, which is the better conditioned question.
-const IN_LINE: f64 = 0.02;
-
-/// Determinant of the three directions from which the first length is taken from all three equations; below it,
-/// the ports and the chain lie in nearly one plane, and the first length is tried one by one.
-const APART: f64 = 0.2;
-
-/// The sequences of turning parts of such chains in `parts` parts.
-fn sequences(meeting: &Meeting<'_>, parts: usize) -> Vec<Vec<TurnId>> {
-    let turns = &meeting.stock.turns;
-    let is_bend = |id: &TurnId| turns[*id].turn.is_bend();
-    let ours: Vec<TurnId> = (0..turns.len()).filter(|id| is_bend(id) || turns[*id].offset.is_some()).collect();
-    let mut sequences = vec![Vec::new()];
-    if parts >= 1 {
-        sequences.extend(ours.iter().map(|id| vec![*id]));
-    }
-    if parts >= 2 {
-        let pairs = ours.iter().flat_map(|first| ours.iter().map(move |second| vec![*first, *second]));
-        sequences.extend(pairs.filter(|pair| pair.iter().any(is_bend)));
-    }
-    sequences
-}
-
-/// Sequences of turning parts that point their runs the same ways, and these.
+/// Turning parts that point their runs the same ways: one of each list makes a chain, in order.
 pub(super) struct Pointed {
-    sequences: Vec<Vec<TurnId>>,
+    turns: Vec<Vec<TurnId>>,
     ways: Vec<Way>,
 }
 
-/// The sequences that point from the one port to the other.
+/// The sequences of turning parts that point from the one port to the other.
 pub(super) fn pointed(meeting: &Meeting<'_>, parts: usize) -> Vec<Pointed> {
-    let mut sorted: BTreeMap<Vec<u16>, Vec<Vec<TurnId>>> = BTreeMap::new();
-    for sequence in sequences(meeting, parts) {
-        let shapes = sequence.iter().map(|id| meeting.stock.turns[*id].shape).collect();
-        sorted.entry(shapes).or_default().push(sequence);
+    let turns = &meeting.stock.turns;
+    let mut shapes: BTreeMap<u16, Vec<TurnId>> = BTreeMap::new();
+    for (id, class) in turns.iter().enumerate() {
+        if class.turn.is_bend() || class.offset.is_some() {
+            shapes.entry(class.shape).or_default().push(id);
+        }
     }
-    let pointed = sorted.into_values().map(|sequences| {
-        let turns: Vec<Turn> = sequences[0].iter().map(|id| meeting.stock.turns[*id].turn).collect();
-        let mut ways = Vec::new();
-        directions(meeting, &turns, &mut ways);
-        Pointed { sequences, ways }
+    let is_bend = |ids: &Vec<TurnId>| turns[ids[0]].turn.is_bend();
+    let mut sequences: Vec<Vec<&Vec<TurnId>>> = vec![Vec::new()];
+    if parts >= 1 {
+        sequences.extend(shapes.values().map(|ids| vec![ids]));
+    }
+    if parts >= 2 {
+        let pairs = shapes.values().flat_map(|first| shapes.values().map(move |second| vec![first, second]));
+        sequences.extend(pairs.filter(|pair| pair.iter().any(|ids| is_bend(ids))));
+    }
+    let pointed = sequences.into_iter().map(|sequence| {
+        let sample: Vec<Turn> = sequence.iter().map(|ids| turns[ids[0]].turn).collect();
+        Pointed { turns: sequence.into_iter().cloned().collect(), ways: ways(meeting, &sample) }
     });
     pointed.filter(|pointed| !pointed.ways.is_empty()).collect()
 }
@@ -64,27 +50,18 @@ pub(super) fn pointed(meeting: &Meeting<'_>, parts: usize) -> Vec<Pointed> {
 /// Closes sequences of turning parts with straight parts to make `parts` parts. Returns how many closures were worked
 /// out.
 pub(super) fn close(meeting: &Meeting<'_>, pointed: &Pointed, parts: usize, closed: &mut Vec<Closed>) -> u64 {
-    let close = |turns: &Vec<TurnId>| close_one(meeting, turns, &pointed.ways, parts, closed);
-    pointed.sequences.iter().map(close).sum()
-}
-
-fn close_one(meeting: &Meeting<'_>, turns: &[TurnId], ways: &[Way], parts: usize, closed: &mut Vec<Closed>) -> u64 {
-    let straights = parts - turns.len();
+    let straights = parts - pointed.turns.len();
     let mut tried = 0;
-    for first in 0..=straights {
-        match turns.len() {
-            0 => tried += Attempt::new(meeting, turns, &[straights]).close(ways, closed),
-            1 => tried += Attempt::new(meeting, turns, &[first, straights - first]).close(ways, closed),
-            _ => {
-                for second in 0..=straights - first {
-                    let counts = [first, second, straights - first - second];
-                    tried += Attempt::new(meeting, turns, &counts).close(ways, closed);
-                }
+    match &pointed.turns[..] {
+        [] => tried += Attempt::new(meeting, &[], &[straights]).close(&pointed.ways, closed),
+        [only] => {
+            for (id, before) in only.iter().flat_map(|id| (0..=straights).map(move |before| (*id, before))) {
+                tried += Attempt::new(meeting, &[id], &[before, straights - before]).close(&pointed.ways, closed);
             }
         }
-        if turns.is_empty() {
-            break;
-        }
+        [firsts, lasts, ..] => each_pair(meeting, [firsts, lasts], &pointed.ways, straights, |turns, counts, ways| {
+            tried += Attempt::new(meeting, &turns, &counts).close(ways, closed);
+        }),
     }
     tried
 }
@@ -94,52 +71,6 @@ type Fits<'f> = dyn FnMut(&[(Run, f64)], &Vector) + 'f;
 
 /// Takes runs with their lengths.
 type Sums<'f> = dyn FnMut(&[(Run, f64)]) + 'f;
-
-/// Directions of the runs after each bend, and how far the middle one may be off, in radians.
-struct Way {
-    directions: Vec<Vector>,
-    lean: f64,
-}
-
-fn directions(meeting: &Meeting<'_>, turns: &[Turn], ways: &mut Vec<Way>) {
-    let (a, exit) = (meeting.from.towards, -meeting.to.towards);
-    let lean = meeting.allowance.rad * 1.5;
-    let cosines: Vec<(f64, f64)> = turns
-        .iter()
-        .filter_map(|turn| if let Turn::Bend { cos, sin, .. } = turn { Some((*cos, *sin)) } else { None })
-        .collect();
-    match cosines[..] {
-        [] => {
-            if a.dot(&exit) >= lean.cos() {
-                ways.push(Way { directions: Vec::new(), lean: 0.0 });
-            }
-        }
-        [(cos, _)] => {
-            if at_angle(&a, &exit, cos, lean) {
-                ways.push(Way { directions: vec![exit], lean: 0.0 });
-            }
-        }
-        [(first, sin), (second, _), ..] => {
-            let between = a.cross(&exit).norm();
-            if between < IN_LINE {
-                let delta = meeting.to.at - meeting.from.at;
-                let aside = delta - a * delta.dot(&a);
-                let distance = aside.norm();
-                // Ports in one line: only a middle run of no width could join them, in whatever direction.
-                let aside = if distance > 1e-9 { aside / distance } else { super::closure::any_square_to(&a) };
-                let middle = a * first + aside * sin;
-                if at_angle(&middle, &exit, second, lean + between) {
-                    ways.push(Way { directions: vec![middle, exit], lean: lean + between });
-                }
-                return;
-            }
-            let Some(cones) = Cones::meet(&a, first, &exit, second, lean) else { return };
-            for (middle, gap) in cones.directions() {
-                ways.push(Way { directions: vec![middle, exit], lean: lean + gap });
-            }
-        }
-    }
-}
 
 /// One sequence of turning parts with so many straight parts in each run.
 struct Attempt<'a> {
@@ -165,7 +96,7 @@ impl<'a> Attempt<'a> {
         Self { meeting, turns, counts: counts.to_vec(), lists, loss }
     }
 
-    fn close(&self, ways: &[Way], closed: &mut Vec<Closed>) -> u64 {
+    fn close<'w>(&self, ways: impl IntoIterator<Item = &'w Way>, closed: &mut Vec<Closed>) -> u64 {
         let straight: u64 = self.lists.iter().map(|list| list.least).sum();
         let straights: usize = self.counts.iter().sum();
         if self.lists.iter().any(|list| list.runs.is_empty()) || !self.meeting.may_want(self.loss + straight, straights)
@@ -198,13 +129,7 @@ impl<'a> Attempt<'a> {
                 || index > 0 && self.meeting.stock.turns[self.turns[index - 1]].exit_swivel
                 || self.turns.get(index).is_some_and(|id| self.meeting.stock.turns[*id].entry_swivel)
         };
-        let has_room = |port: usize, run: Option<&(Run, f64)>, turn: Option<&TurnId>| {
-            run.zip(turn).is_none_or(|((run, _), turn)| self.meeting.has_room(port, run, *turn))
-        };
-        self.meeting.wants(self.loss_with(runs))
-            && (self.turns.is_empty() || (0..runs.len()).all(aimed))
-            && has_room(0, runs.first(), self.turns.first())
-            && has_room(1, runs.last(), self.turns.last())
+        self.meeting.wants(self.loss_with(runs)) && (self.turns.is_empty() || (0..runs.len()).all(aimed))
     }
 
     fn offer(&self, way: &Way, runs: &[(Run, f64)], aside: &Vector, found: &mut Vec<Closed>) {
@@ -264,7 +189,7 @@ impl<'a> Attempt<'a> {
             }
             owner.push(bend);
         }
-        let play = self.meeting.allowance.mm + (self.meeting.allowance.rad * 1.5 + way.lean) * (w.norm() + SPARE_REACH);
+        let play = way.play(self.meeting);
         match (&ahead[..], step) {
             ([a], None) => self.on_line(a, &rest, play, fits),
             ([a], Some((_, step))) => {
@@ -300,10 +225,11 @@ impl<'a> Attempt<'a> {
                 let volume = b.cross(c);
                 let apart = a.dot(&volume);
                 let list = self.lists[0];
-                let (least, most) = if apart.abs() > APART {
+                let (least, most) = if apart.abs() > ROUNDING {
                     let (length, play) = (rest.dot(&volume) / apart, play * volume.norm() / apart.abs());
                     (length - play, length + play)
                 } else {
+                    // Ports and chain lie in one plane: the first length is tried one by one.
                     (0.0, f64::INFINITY)
                 };
                 for (_, run) in list.within(least, most) {
@@ -362,10 +288,6 @@ impl<'a> Attempt<'a> {
         });
     }
 }
-
-/// How much longer than the distance between the ports a chain of two bends is taken to be when its play is
-/// estimated, in millimetres.
-const SPARE_REACH: f64 = 40.0;
 
 /// Calls `found` with every choice of one run from each list whose lengths add up to between `least` and `most`.
 fn sums(lists: &[&RunList], least: f64, most: f64, found: &mut Sums<'_>) {

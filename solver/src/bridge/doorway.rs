@@ -13,9 +13,6 @@ use std::{
     sync::{PoisonError, RwLock},
 };
 
-/// Turns that are looked at before anything is worked out: most parts are clear at one of them.
-const GLANCES: u32 = 8;
-
 /// Least turn, in radians, that a part must be stuck for around each place looked at to count as stuck: a bound on the
 /// work, and less than what is left open to be found by testing whole chains.
 const LEAST_STEP: f64 = 0.02;
@@ -69,14 +66,6 @@ impl<'a> Doorways<'a> {
         let spare = if port == 0 { 0.0 } else { self.miss_mm + self.lean * (length_mm + beginning.reach_mm) };
         let clearance = self.site.clearance_mm() - spare;
         if beginning.stretches || clearance <= -beginning.reach_mm {
-            return false;
-        }
-        let blocks = |member: &Member, turn: f64| {
-            let solid = member.whole.solid.moved(&beginning.turned(turn));
-            self.site.scene.blocker(&solid, clearance, |id| member.excused.contains(&id)).is_some()
-        };
-        let clear = |turn: f64| !beginning.members.iter().any(|member| blocks(member, turn));
-        if (0..GLANCES).any(|glance| clear(TAU * f64::from(glance) / f64::from(GLANCES))) {
             return false;
         }
         let mut turn = 0.0;

@@ -81,11 +81,6 @@ impl Half {
         }
     }
 
-    /// How far the end of its last leg is from the port when all is laid out straight.
-    fn reach(&self) -> f64 {
-        self.lengths.iter().sum::<f64>() + self.leg + self.step + self.half
-    }
-
     /// Whether the two lie alike from the port to the last corner: the same bends at the same distances, whatever parts
     /// make them. What adjustable parts do depends on which they are, so these have to be the same.
     pub(super) fn lies_like(&self, other: &Self, stock: &Stock) -> bool {
@@ -117,13 +112,16 @@ impl Half {
         }
     }
 
+    /// The bends in it, as seen from the port.
+    pub(super) fn bent<'s>(&self, stock: &'s Stock) -> impl Iterator<Item = &'s TurnClass> {
+        let classes = self.turns.into_iter().take(usize::from(self.count)).map(|turn| &stock.turns[usize::from(turn)]);
+        classes.filter(|class| class.turn.is_bend())
+    }
+
     /// Cosine and sine of each bend.
     pub(super) fn angles(&self, stock: &Stock) -> [(f64, f64); MAX_BENDS] {
         let mut angles = [(1.0, 0.0); MAX_BENDS];
-        let turns = self.turns[..usize::from(self.count)].iter().map(|turn| stock.turns[usize::from(*turn)].turn);
-        let bends =
-            turns.filter_map(|turn| if let Turn::Bend { cos, sin, .. } = turn { Some((cos, sin)) } else { None });
-        angles.iter_mut().zip(bends).for_each(|(slot, bend)| *slot = bend);
+        angles.iter_mut().zip(self.bent(stock)).for_each(|(slot, class)| *slot = class.turn.angle());
         angles
     }
 }
@@ -222,7 +220,7 @@ fn shorter(offsets: usize, bends: usize) -> impl Iterator<Item = (usize, usize, 
 
 /// Parts that have to follow a first turning part for it to be worth finding out whether it has room: with fewer, there
 /// are so few chains of it that closing them takes no longer.
-pub(super) const WORTH_ASKING: usize = 2;
+pub(super) const WORTH_ASKING: usize = 3;
 
 /// Lengthens halves from one port.
 #[derive(Clone, Copy)]
@@ -230,8 +228,10 @@ pub(super) struct Grower<'a> {
     pub(super) meeting: &'a Meeting<'a>,
     /// The first or the second.
     pub(super) port: usize,
-    /// Parts of the whole chain.
-    pub(super) parts: usize,
+    /// What the whole chain is made of.
+    pub(super) bends: usize,
+    pub(super) offsets: usize,
+    pub(super) straights: usize,
 }
 
 impl Grower<'_> {
@@ -273,9 +273,32 @@ impl Grower<'_> {
         }
     }
 
+    /// Whether what is left of the chain can reach the other port from a half.
+    fn comes_near(&self, half: &Half) -> bool {
+        let stock = self.meeting.stock;
+        let offsets = half.count - half.bends;
+        let rest_mm = stock.reach_of(
+            self.straights + usize::from(half.count) - usize::from(half.parts),
+            self.bends - usize::from(half.bends),
+            self.offsets - usize::from(offsets),
+        );
+        let circle = match half.bends {
+            0 => [0.0, 0.0],
+            1 => [half.lengths[0], 0.0],
+            _ => {
+                let (cos, sin) = half.bent(stock).next().map_or((1.0, 0.0), |class| class.turn.angle());
+                [half.lengths[0] + half.lengths[1] * cos, half.lengths[1] * sin]
+            }
+        };
+        // Nothing is said of how the third run lies.
+        let away = half.lengths[2] + half.leg + half.step + half.half;
+        self.meeting.comes_near(self.port, circle, away, rest_mm)
+    }
+
     fn add(&self, half: &Half, parts: usize, made: &mut Vec<Half>, place: impl Fn(&mut Half, &TurnClass, f64) -> bool) {
         let meeting = self.meeting;
-        let rest = self.parts.saturating_sub(usize::from(half.parts) + parts + 1);
+        let whole = self.bends + self.offsets + self.straights;
+        let rest = whole.saturating_sub(usize::from(half.parts) + parts + 1);
         for (id, class) in meeting.stock.turns.iter().enumerate() {
             for (index, run) in meeting.runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate()
             {
@@ -302,7 +325,7 @@ impl Grower<'_> {
                     next.count += 1;
                     next.half += stretch;
                     next.parts += which.0 + 1;
-                    if !meeting.reaches(next.reach(), rest) {
+                    if !self.comes_near(&next) {
                         continue;
                     }
                     next.exit = narrow(class.exit);

@@ -8,6 +8,7 @@ use super::{
     half::{Half, Laid, MAX_BENDS},
     run::{Run, Runs},
     stock::{Span, Stock, TurnId},
+    way::Middles,
 };
 use crate::geometry::Vector;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -23,8 +24,12 @@ pub(super) struct Placed<'h> {
     /// The circle on which the second corner lies; the first corner itself, without radius, for halves of one bend.
     centre: Vector,
     radius: f64,
+    /// Least and greatest of the last legs.
+    legs: (f64, f64),
     /// Cosine and sine of each bend.
     angles: [(f64, f64); MAX_BENDS],
+    /// The shape of the first bend.
+    shape: u16,
 }
 
 impl<'h> Placed<'h> {
@@ -34,7 +39,19 @@ impl<'h> Placed<'h> {
         let angles = half.angles(stock);
         let (cos, sin) = angles[0];
         let beyond = if half.bends >= 2 { half.lengths[1] } else { 0.0 };
-        Self { alike, corner, centre: corner + port.towards * (beyond * cos), radius: beyond * sin, angles }
+        // The endings are in order of their legs.
+        let leg = |ending: Option<&Ending<'_>>| ending.map_or(0.0, |ending| ending.leg);
+        let legs = (leg(alike.endings.first()), leg(alike.endings.last()));
+        let shape = half.bent(stock).next().map_or(0, |class| class.shape);
+        Self {
+            alike,
+            corner,
+            centre: corner + port.towards * (beyond * cos),
+            radius: beyond * sin,
+            legs,
+            angles,
+            shape,
+        }
     }
 }
 
@@ -68,15 +85,18 @@ pub(super) struct Meeting<'a> {
     pub(super) to: Line,
     /// From port to port.
     pub(super) distance_mm: f64,
+    /// Where the other port is as seen from each: along its axis and beside it.
+    pub(super) beyond: [[f64; 2]; 2],
     pub(super) allowance: Allowance,
+    pub(super) middles: Middles,
     /// Least loss that this portion of the search is about.
     pub(super) low: u64,
-    /// Loss from which on chains belong to another portion. It falls when too much closes.
+    /// Loss from which on chains belong to another portion, or cannot be among the best any more.
     pub(super) high: AtomicU64,
 }
 
 impl Meeting<'_> {
-    /// Loss from which on chains belong to another portion.
+    /// Loss from which on chains do not matter to it.
     pub(super) fn high(&self) -> u64 {
         self.high.load(Ordering::Relaxed)
     }
@@ -101,18 +121,23 @@ impl Meeting<'_> {
     pub(super) fn reaches(&self, reach_mm: f64, more: usize) -> bool {
         #[expect(clippy::cast_precision_loss, reason = "at most MOST_PARTS")]
         let more = more as f64;
-        reach_mm + self.stock.longest_mm * more + self.allowance.mm + ROUNDING_MM >= self.distance_mm
+        reach_mm + self.stock.longest_mm() * more + self.allowance.mm + ROUNDING_MM >= self.distance_mm
     }
 
-    /// Ends the portion so that about `keep` of the `closed` chains belong to it, and drops the others. At least those
-    /// of the least loss stay, however many.
-    pub(super) fn narrow(&self, closed: &mut Vec<Closed>, keep: usize) {
-        let mut losses: Vec<u64> = closed.iter().map(|chain| chain.loss).collect();
-        losses.sort_unstable();
-        let (Some(least), Some(split)) = (losses.first(), losses.get(keep)) else { return };
-        let high = (*split).max(least + 1);
-        closed.retain(|chain| chain.loss < high);
-        self.high.store(high, Ordering::Relaxed);
+    /// Whether a chain from one of the ports, whose last corner lies within `away` of a circle about the port's axis, can
+    /// reach the other port with parts that reach `rest_mm`. The circle is as wide as `beside` at `ahead` of the port.
+    pub(super) fn comes_near(&self, port: usize, [ahead, beside]: [f64; 2], away: f64, rest_mm: f64) -> bool {
+        let [other_ahead, other_beside] = self.beyond[port];
+        let least = (other_ahead - ahead).hypot(other_beside - beside);
+        let reach = away + rest_mm;
+        // Either end may be off by the allowance, and lean.
+        let whole = reach + ahead.abs() + beside;
+        least <= reach + self.allowance.mm + self.allowance.rad * whole + ROUNDING_MM
+    }
+
+    /// Leaves chains of more than this loss out from now on.
+    pub(super) fn limit(&self, loss: u64) {
+        self.high.fetch_min(loss.saturating_add(1), Ordering::Relaxed);
     }
 
     /// Closes `first` with each of `seconds`, which are sorted by their least loss, over runs of `parts` parts. Returns
@@ -127,6 +152,7 @@ impl Meeting<'_> {
         let mut tried = 0;
         let mut joins = Vec::new();
         let a = first.alike.half;
+        let runs = self.stock.run_lengths(parts);
         for second in seconds {
             if first.alike.least + second.alike.least >= self.high() {
                 break;
@@ -136,7 +162,17 @@ impl Meeting<'_> {
                 continue;
             }
             let margin = corner_play(&self.allowance, b.lengths[0], a.half + b.half) + a.step + b.step;
+            let least = first.legs.0 + second.legs.0 + runs.shortest - margin;
+            let most = first.legs.1 + second.legs.1 + runs.longest + margin;
+            // Most pairs are too far apart for any run, wherever on their circles the corners are.
+            let beside = first.radius + second.radius + if a.bends == 3 { a.lengths[2] } else { 0.0 };
+            if (second.centre - first.centre).norm_squared() > (most + beside).powi(2) {
+                continue;
+            }
             let (shortest, longest) = self.window(first, second);
+            if shortest > most || longest < least {
+                continue;
+            }
             self.joins([first, second], parts, (shortest - margin, longest + margin), &mut joins);
             joins.sort_by_key(Join::key);
             for alike in joins.chunk_by(|a, b| a.key() == b.key()) {
@@ -159,7 +195,10 @@ impl Meeting<'_> {
         for a in &first.alike.endings {
             for b in &second.alike.endings {
                 let legs = a.leg + b.leg;
-                if legs > most || parts == 0 && legs < least {
+                if legs > most {
+                    break;
+                }
+                if parts == 0 && legs < least {
                     continue;
                 }
                 let losses = (a.losses().0 + b.losses().0, a.losses().1 + b.losses().1);
@@ -256,7 +295,9 @@ impl Meeting<'_> {
                 step: a.step + b.step,
                 play: corner_play(allowance, lengths[bends], half),
             };
-            shifted(from, to, allowance, &chain, |directions, aside| found.offer_shifted(directions, &aside));
+            let middle =
+                self.middles.between(self, [first.shape, second.shape], [first.angles[0].0, second.angles[0].0]);
+            shifted(from, to, allowance, &chain, &middle, |directions, aside| found.offer_shifted(directions, &aside));
             found.closed.into_iter().for_each(|found| self.name_all(&found, joins, parts, closed));
             return;
         }

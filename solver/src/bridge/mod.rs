@@ -21,6 +21,7 @@ mod slack;
 mod stock;
 mod tally;
 mod together;
+mod way;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
 pub use loss::{passage, swept_passage};

@@ -9,7 +9,10 @@ use super::{
     run::Runs,
     stock::{LinkId, Stock},
 };
-use std::cmp::{Ordering, Reverse};
+use std::{
+    cmp::{Ordering, Reverse},
+    collections::HashSet,
+};
 
 /// Chains whose clearances differ by less than this are ordered by name, in millimetres: the same order however the
 /// layout is turned, which rounds the last digits differently.
@@ -25,43 +28,72 @@ pub(super) struct Bench<'a> {
     pub(super) allowance: Allowance,
 }
 
-/// Adds the chains of `closed` to `chains`, least loss first, until there are `want` of them and no further one can
-/// rank among them. Returns `false` when `stop` asked to leave.
+/// The best chains that were found so far, in order.
+pub(super) struct Best {
+    want: usize,
+    /// Each with its loss in micropascals.
+    chains: Vec<(u64, Chain)>,
+}
+
+impl Best {
+    /// None so far, of so many that are wanted.
+    pub(super) fn new(want: usize) -> Self {
+        Self { want, chains: Vec::new() }
+    }
+
+    /// Whether there are as many as are wanted.
+    pub(super) fn is_full(&self) -> bool {
+        self.chains.len() >= self.want
+    }
+
+    /// Loss above which a chain of as many parts as the last of them cannot be among them any more.
+    pub(super) fn bound(&self) -> u64 {
+        let last = self.want.checked_sub(1).map_or(Some(0), |last| Some(self.chains.get(last)?.0));
+        last.unwrap_or(u64::MAX)
+    }
+
+    /// Takes chains of one loss that clear everything.
+    fn add(&mut self, loss: u64, chains: impl Iterator<Item = Chain>) {
+        self.chains.extend(chains.map(|chain| (loss, chain)));
+        self.chains.sort_by(|(_, one), (_, other)| order(one, other));
+        // One sequence of parts may have closed at several lengths of an adjustable part: the clearest stays.
+        let mut seen = HashSet::new();
+        self.chains.retain(|(_, chain)| seen.insert(sequence(chain)));
+        self.chains.truncate(self.want);
+    }
+
+    pub(super) fn into_chains(self) -> Vec<Chain> {
+        self.chains.into_iter().map(|(_, chain)| chain).collect()
+    }
+}
+
+/// Tests the chains of `closed`, least loss first, as long as they can be among the `best`, and drops them. Returns
+/// `false` when `stop` asked to leave.
 pub(super) fn admit(
     bench: &Bench<'_>,
-    mut closed: Vec<Closed>,
-    want: usize,
-    chains: &mut Vec<Chain>,
+    closed: &mut Vec<Closed>,
+    best: &mut Best,
     counts: &mut Counts,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> bool {
     closed.sort_by_key(|closed| closed.loss);
-    let mut rest = &closed[..];
-    while let Some(first) = rest.first() {
-        if chains.len() >= want {
+    // Chains of equal loss are ordered by clearance, so they are all tested.
+    for group in closed.chunk_by(|one, other| one.loss == other.loss) {
+        let loss = group[0].loss;
+        if loss > best.bound() {
             break;
         }
         if stop() {
             return false;
         }
-        // Chains of equal loss are ordered by clearance, so they are all tested.
-        let equal = rest.partition_point(|other| other.loss <= first.loss);
-        let (group, after) = rest.split_at(equal);
-        rest = after;
         let outcomes = super::parallel::map(group, |closed| test(bench, closed));
-        let mut fitting = Vec::new();
-        for (tested, found) in outcomes {
+        for (tested, found) in &outcomes {
             counts.tested += tested;
             counts.collided += tested - found.len() as u64;
-            fitting.extend(found);
         }
-        fitting.sort_by(order);
-        // One sequence of parts may have closed at several lengths of an adjustable part: the clearest stays.
-        let mut seen = std::collections::HashSet::new();
-        fitting.retain(|chain| seen.insert(sequence(chain)));
-        chains.extend(fitting);
+        best.add(loss, outcomes.into_iter().flat_map(|(_, found)| found));
     }
-    chains.truncate(want);
+    closed.clear();
     true
 }
 

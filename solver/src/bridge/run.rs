@@ -17,7 +17,7 @@ type RunKey = ((i64, i64), bool, u64);
 /// Widest stretch of an adjustable run that one length stands for, in millimetres, where a closed form needs a
 /// number: it is tried at the middle of each such stretch and then polished over the whole range. Wider would cost
 /// fewer tries and risk a start too far away to polish.
-const STRETCH_STEP_MM: f64 = 2.0;
+pub(super) const STRETCH_STEP_MM: f64 = 2.0;
 
 impl Run {
     /// A key under which equal runs sort together, shortest first.

@@ -34,10 +34,24 @@ impl Trail {
         self.others > 0 || self.offsets > 1 || self.turns.len() > CLOSED_FORMS
     }
 
-    /// Whether that can be said of it after `more` further parts.
-    fn can_become_ours(&self, stock: &Stock, more: usize) -> bool {
+    /// Whether that can be said of it after so many further bends and then `more` parts of any kind.
+    fn can_become_ours(&self, stock: &Stock, bends: usize, more: usize) -> bool {
         let offsets = self.offsets + if stock.has_offsets { more } else { 0 };
-        self.others > 0 || offsets > 1 || self.turns.len() + more > CLOSED_FORMS || more > 0 && stock.has_others
+        let turns = self.turns.len() + bends + more;
+        self.others > 0 || offsets > 1 || turns > CLOSED_FORMS || more > 0 && stock.has_others
+    }
+
+    /// Whether its bends and those that can follow turn from the one port to the other.
+    fn can_point(&self, meeting: &Meeting<'_>, more: usize) -> bool {
+        let bends = self.turns.len() - self.offsets;
+        // Two offsets have to be among its parts, unless it is one of these by how many turn.
+        let offsets = if self.turns.len() + more > CLOSED_FORMS { 0 } else { 2_usize.saturating_sub(self.offsets) };
+        let bends_left = more.saturating_sub(offsets);
+        if self.others > 0 || meeting.stock.has_others || bends_left > 0 || bends >= 2 {
+            return true;
+        }
+        // Up to one bend, the directions of both ports decide.
+        at_angle(&meeting.from.towards, &-meeting.to.towards, self.bent.cos(), meeting.allowance.rad * 1.5)
     }
 }
 
@@ -96,11 +110,13 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
     let last = trail.turns.last().map(|id| &stock.turns[*id]);
     let (exit, swivel) = last.map_or((stock.from, false), |class| (class.exit, class.exit_swivel));
     let more = parts - trail.parts - before - 1;
-    // As the last turning part a bend makes no trail one of these.
-    let only_odd = more == 0 && trail.others == 0 && trail.offsets < 2 && trail.turns.len() < CLOSED_FORMS;
-    let ids = if only_odd { &stock.odd } else { &stock.all };
+    let ids = if trail.can_become_ours(stock, 1, more) { &stock.all } else { &stock.odd };
     for id in ids.iter().copied() {
         let class = &stock.turns[id];
+        let list = meeting.runs.between(exit, class.entry, before);
+        if list.runs.is_empty() || more == 0 && !stock.mates[class.exit][stock.to] {
+            continue;
+        }
         let kept = (trail.loss, trail.reach, trail.bent, trail.offsets, trail.others, trail.parts);
         trail.turns.push(id);
         trail.parts += before + 1;
@@ -110,8 +126,8 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
         } else if !class.turn.is_bend() {
             trail.others += 1;
         }
-        if trail.can_become_ours(stock, more) {
-            for run in &meeting.runs.between(exit, class.entry, before).runs {
+        if trail.can_become_ours(stock, 0, more) && trail.can_point(meeting, more) {
+            for run in &list.runs {
                 trail.loss = kept.0 + run.loss + class.loss;
                 if !meeting.may_want(trail.loss, more) || !(swivel || run.swivel || class.entry_swivel) {
                     continue;
@@ -133,7 +149,7 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
 }
 
 /// Ends a trail at the second port over a run of `left` straight parts.
-fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
+fn finish(meeting: &Meeting<'_>, trail: &mut Trail, left: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
     let (stock, allowance) = (meeting.stock, &meeting.allowance);
     let Some(last_id) = trail.turns.last().copied() else { return (0, false) };
     let last = &stock.turns[last_id];
@@ -141,12 +157,7 @@ fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Cl
     if trail.bent + allowance.rad < wanted {
         return (0, false);
     }
-    // Up to one bend, the directions of both ports decide.
-    let bends = trail.turns.len() - trail.offsets;
-    if trail.others == 0
-        && bends < 2
-        && !at_angle(&meeting.from.towards, &-meeting.to.towards, trail.bent.cos(), allowance.rad * 1.5)
-    {
+    if !trail.can_point(meeting, 0) {
         return (0, false);
     }
     let distance = (meeting.to.at - meeting.from.at).norm();
@@ -156,21 +167,28 @@ fn finish(meeting: &Meeting<'_>, trail: &Trail, left: usize, closed: &mut Vec<Cl
         if !meeting.wants(loss) || !(last.exit_swivel || run.swivel) {
             continue;
         }
-        if trail.reach + run.span.longest + allowance.mm < distance || !meeting.has_room(1, run, last_id) {
+        if trail.reach + run.span.longest + allowance.mm < distance {
             continue;
         }
-        let mut runs = trail.runs.clone();
-        runs.push(middle(run, left));
-        let mut found = Closed { loss, turns: trail.turns.clone(), runs, postures: Vec::new() };
-        let skeleton = skeleton(stock, &found.turns, &found.runs);
+        if trail.parts > WORTH_ASKING && !meeting.has_room(1, run, last_id) {
+            continue;
+        }
+        trail.runs.push(middle(run, left));
+        let mut found: Option<Closed> = None;
+        let skeleton = skeleton(stock, &trail.turns, &trail.runs);
         general(&skeleton, &meeting.from, &meeting.to, allowance, |posture, residual| {
+            let found = found.get_or_insert_with(|| Closed {
+                loss,
+                turns: trail.turns.clone(),
+                runs: trail.runs.clone(),
+                postures: Vec::new(),
+            });
             found.add(posture, residual);
             found.has_room()
         });
         outcome = (outcome.0 + 1, outcome.1 | !is_exhaustive(&skeleton));
-        if !found.postures.is_empty() {
-            closed.push(found);
-        }
+        closed.extend(found);
+        trail.runs.pop();
     }
     outcome
 }

@@ -12,11 +12,12 @@ use super::{
     loss,
     meet::{Meeting, Placed},
     parallel,
-    rank::{Bench, admit},
+    rank::{Bench, Best, admit},
     run::Runs,
     scout,
     stock::{Stock, line_of, why_nothing_enters},
     tally::Tally,
+    way::Middles,
 };
 use crate::{
     catalog::Catalog,
@@ -36,7 +37,7 @@ pub const MOST_PARTS: usize = MAX_TURNS;
 ///
 /// A gap of another layout has no ports here: the answer is empty and says so.
 ///
-/// Never prints and never panics; memory stays bounded because chains are kept one portion of losses at a time.
+/// Never prints and never panics; memory stays bounded because what closes is tested before much of it is held.
 #[must_use]
 pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
     let (Some(from), Some(to)) = (layout.port_by_id(gap.from), layout.port_by_id(gap.to)) else {
@@ -66,7 +67,7 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
         allowance,
         wishes,
         counts: Counts::default(),
-        chains: Vec::new(),
+        best: Best::new(wishes.want),
         sampled: None,
     };
     let completeness = if stock.enters().contains(&false) {
@@ -74,7 +75,7 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
     } else {
         parallel::inside(|| search.run(max_parts))
     };
-    Answer { chains: search.chains, completeness, counts: search.counts, obstacles }
+    Answer { chains: search.best.into_chains(), completeness, counts: search.counts, obstacles }
 }
 
 struct Search<'a> {
@@ -86,7 +87,7 @@ struct Search<'a> {
     allowance: Allowance,
     wishes: &'a Wishes<'a>,
     counts: Counts,
-    chains: Vec<super::answer::Chain>,
+    best: Best,
     /// Least part count at which something was only sampled.
     sampled: Option<usize>,
 }
@@ -104,21 +105,17 @@ impl Search<'_> {
             }
             let mut low = 0;
             for high in tally.portions() {
-                while low < high {
-                    low = match self.portion(&runs, parts, low..high) {
-                        Ok(searched) => searched,
-                        Err(why) => {
-                            let complete_parts = self.sampled.map_or(parts, |sampled| sampled.min(parts)) - 1;
-                            return Completeness::Stopped { why, complete_parts, at_parts: parts };
-                        }
-                    };
-                    if self.chains.len() >= self.wishes.want {
-                        return match self.sampled {
-                            Some(sampled) => sampled_up_to(sampled, parts),
-                            None => Completeness::BestProven { parts },
-                        };
-                    }
+                if let Err(why) = self.portion(&runs, parts, low..high) {
+                    let complete_parts = self.sampled.map_or(parts, |sampled| sampled.min(parts)) - 1;
+                    return Completeness::Stopped { why, complete_parts, at_parts: parts };
                 }
+                if self.best.is_full() {
+                    return match self.sampled {
+                        Some(sampled) => sampled_up_to(sampled, parts),
+                        None => Completeness::BestProven { parts },
+                    };
+                }
+                low = high;
             }
         }
         match self.sampled {
@@ -127,22 +124,35 @@ impl Search<'_> {
         }
     }
 
-    /// Searches the chains of `parts` parts whose loss lies in `portion`, or in the beginning of it where too many
-    /// close to hold them all. Returns the loss up to which it searched.
-    fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<u64, StopReason> {
+    /// Searches the chains of `parts` parts whose loss lies in `portion`, kind by kind. What fits of one kind limits what
+    /// has to be looked at of the next.
+    fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<(), StopReason> {
         let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
         let (low, high) = (portion.start, portion.end.into());
         let (doorways, distance_mm) = (self.doorways, (to.at - from.at).norm());
-        let meeting = Meeting { stock, runs, doorways, from, to, distance_mm, allowance, low, high };
+        let beyond = [from.beyond(&to), to.beyond(&from)];
+        let meeting = Meeting {
+            stock,
+            runs,
+            doorways,
+            from,
+            to,
+            distance_mm,
+            beyond,
+            allowance,
+            middles: Middles::new(stock),
+            low,
+            high,
+        };
         let mut closed = Vec::new();
         self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, closed| {
             (direct::close(&meeting, pointed, parts, closed), false)
         })?;
-        let growers = [0, 1].map(|port| Grower { meeting: &meeting, port, parts });
-        let mut halves = growers.map(Halves::new);
+        self.rank(&meeting, &mut closed)?;
         for offsets in 0..2 {
             for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
-                self.meet(&growers, &mut halves, [offsets, bends], &mut closed)?;
+                self.meet(&meeting, parts, [offsets, bends], &mut closed)?;
+                self.rank(&meeting, &mut closed)?;
             }
         }
         let mut sampled = false;
@@ -152,28 +162,38 @@ impl Search<'_> {
             })?;
             Ok(())
         })?;
+        self.rank(&meeting, &mut closed)?;
         if sampled && self.sampled.is_none() {
             self.sampled = Some(parts);
         }
+        Ok(())
+    }
+
+    /// Tests what has closed against everything around, and leaves out from now on what cannot be among the best.
+    fn rank(&mut self, meeting: &Meeting<'_>, closed: &mut Vec<Closed>) -> Result<(), StopReason> {
         self.counts.barred = self.doorways.barred();
         self.counts.closed += closed.len() as u64;
+        let Meeting { stock, runs, from, to, allowance, .. } = *meeting;
         let bench = Bench { stock, runs, site: self.site, from, to, allowance };
         let cancel = self.wishes.cancel;
         let stop = || cancel.is_some_and(|flag| flag.load(Ordering::Relaxed));
-        let finished = admit(&bench, closed, self.wishes.want, &mut self.chains, &mut self.counts, &stop);
+        let finished = admit(&bench, closed, &mut self.best, &mut self.counts, &stop);
+        meeting.limit(self.best.bound());
         self.report();
-        if finished { Ok(meeting.high()) } else { Err(StopReason::Cancelled) }
+        if finished { Ok(()) } else { Err(StopReason::Cancelled) }
     }
 
     /// Closes every chain of so many offsets and bends from the halves at its two ports.
     fn meet(
         &mut self,
-        growers: &[Grower<'_>; 2],
-        [firsts, seconds]: &mut [Halves<'_>; 2],
+        meeting: &Meeting<'_>,
+        parts: usize,
         [offsets, bends]: [usize; 2],
         closed: &mut Vec<Closed>,
     ) -> Result<(), StopReason> {
-        let Some(straights) = growers[0].parts.checked_sub(bends + offsets) else { return Ok(()) };
+        let Some(straights) = parts.checked_sub(bends + offsets) else { return Ok(()) };
+        let growers = [0, 1].map(|port| Grower { meeting, port, bends, offsets, straights });
+        let [mut firsts, mut seconds] = growers.map(Halves::new);
         let (ahead, behind) = (bends.div_ceil(2), bends / 2);
         for (in_first, offsets_in_first) in (0..=straights).flat_map(|n| (0..=offsets).map(move |o| (n, o))) {
             firsts.each_stems(offsets_in_first, ahead, in_first, |stems| {
@@ -183,7 +203,7 @@ impl Search<'_> {
                 for in_second in 0..=straights - in_first {
                     let between = straights - in_first - in_second;
                     seconds.each_stems(offsets - offsets_in_first, behind, in_second, |rest| {
-                        self.meet_stems(growers, &stems, rest, between, closed)
+                        self.meet_stems(&growers, &stems, rest, between, closed)
                     })?;
                 }
                 Ok(())
@@ -246,7 +266,7 @@ impl Search<'_> {
                 closed.extend(found);
             }
             if closed.len() > MOST_CLOSED {
-                meeting.narrow(closed, MOST_CLOSED / 4 * 3);
+                self.rank(meeting, closed)?;
             }
             if self.wishes.cancel.is_some_and(|flag: &AtomicBool| flag.load(Ordering::Relaxed)) {
                 return Err(StopReason::Cancelled);
@@ -287,5 +307,5 @@ const MOST_SECONDS: usize = 25_000;
 /// Halves from the first port that each thread holds at a time: 3 MB of them.
 const MOST_FIRSTS: usize = 10_000;
 
-/// Closed chains that are held at a time: some 30 MB of them. With more, the lossier ones are left to another portion.
-const MOST_CLOSED: usize = 40_000;
+/// Closed chains that are held before they are tested: some 15 MB of them.
+const MOST_CLOSED: usize = 20_000;

@@ -101,8 +101,12 @@ pub(super) struct Stock {
     pub(super) from: Socket,
     /// The class of the second port.
     pub(super) to: Socket,
-    /// How far any one link can reach.
-    pub(super) longest_mm: f64,
+    /// Least and greatest length of a straight link.
+    straight_mm: Span,
+    /// How far a bend, an offset, and any other turning link can reach.
+    bend_mm: f64,
+    offset_mm: f64,
+    other_mm: f64,
     /// Greatest loss of any one link.
     pub(super) lossiest: u64,
     /// Every turning class, and those that are not bends.
@@ -178,11 +182,19 @@ impl Stock {
             let count = narrow(shapes.len());
             class.shape = *shapes.entry(class.turn.shape()).or_insert(count);
         }
-        let reaches = turns.iter().map(|class| class.turn.reach());
-        let lengths = straights.iter().map(|straight: &Straight| straight.span.longest);
+        let lengths = straights.iter().map(|straight: &Straight| straight.span);
+        let farthest = |of: &dyn Fn(&TurnClass) -> bool| {
+            turns.iter().filter(|class| of(class)).map(|class| class.turn.reach()).fold(0.0, f64::max)
+        };
         Self {
             lossiest: passages.iter().map(|(.., loss)| *loss).max().unwrap_or(0),
-            longest_mm: reaches.chain(lengths).fold(0.0, f64::max),
+            straight_mm: Span {
+                shortest: lengths.clone().map(|span| span.shortest).fold(f64::INFINITY, f64::min),
+                longest: lengths.map(|span| span.longest).fold(0.0, f64::max),
+            },
+            bend_mm: farthest(&|class| class.turn.is_bend()),
+            offset_mm: farthest(&|class| class.offset.is_some()),
+            other_mm: farthest(&|class| class.offset.is_none() && !class.turn.is_bend()),
             all: (0..turns.len()).collect(),
             odd: (0..turns.len()).filter(|id| !turns[*id].turn.is_bend()).collect(),
             has_offsets: turns.iter().any(|class| class.offset.is_some()),
@@ -194,6 +206,26 @@ impl Stock {
             to: sockets.count - 1,
             passages,
         }
+    }
+
+    /// How far any one link can reach.
+    pub(super) fn longest_mm(&self) -> f64 {
+        self.straight_mm.longest.max(self.bend_mm).max(self.offset_mm).max(self.other_mm)
+    }
+
+    /// How far so many straight links, bends and offsets can reach together.
+    pub(super) fn reach_of(&self, straights: usize, bends: usize, offsets: usize) -> f64 {
+        #[expect(clippy::cast_precision_loss, reason = "at most MOST_PARTS of each")]
+        let of = |each: f64, count: usize| if count == 0 { 0.0 } else { each * count as f64 };
+        of(self.straight_mm.longest, straights) + of(self.bend_mm, bends) + of(self.offset_mm, offsets)
+    }
+
+    /// Lengths between which every run of so many straight parts lies.
+    pub(super) fn run_lengths(&self, parts: usize) -> Span {
+        let Span { shortest, longest } = self.straight_mm;
+        #[expect(clippy::cast_precision_loss, reason = "at most MOST_PARTS")]
+        let parts = parts as f64;
+        Span { shortest: shortest * parts, longest: longest * parts }
     }
 
     /// Whether any link can be screwed into each of the two ports.

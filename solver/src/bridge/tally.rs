@@ -7,7 +7,7 @@ const STEPS: usize = 512;
 
 /// Sequences in the first portion of losses that is searched; each next portion holds [`GROWTH`] times as many, so
 /// that a chain of little loss is proven best without looking at the rest.
-const FIRST_PORTION: f64 = 400_000.0;
+const FIRST_PORTION: f64 = 8_000_000.0;
 const GROWTH: f64 = 3.0;
 
 /// The sequences of one part count, counted by loss.

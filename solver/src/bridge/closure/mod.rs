@@ -20,7 +20,7 @@ pub(super) use five::{Hand, five};
 pub(super) use general::{general, is_exhaustive};
 pub(super) use middle::{Bow, four};
 pub(super) use polish::{Residual, closes, polish, residual, responses};
-pub(super) use shifted::{Shifted, shifted};
+pub(super) use shifted::{Middle, Shifted, shifted};
 pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
 pub(super) use swing::{near, refine, swing};
 

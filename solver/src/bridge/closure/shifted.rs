@@ -28,16 +28,41 @@ pub(crate) struct Shifted<'a> {
     pub(crate) play: f64,
 }
 
-/// Proposes the directions of the runs after each bend and the sideways step, as a vector.
+/// Where the middle run of two bends and an offset can point. It is the same for all lengths.
+#[derive(Clone, Debug)]
+pub(crate) enum Middle {
+    Nowhere,
+    /// Anywhere around the ports' axes, which are nearly in line.
+    Around,
+    /// These directions, each with how far the true one may be from it, in radians.
+    Along(Vec<(Vector, f64)>),
+}
+
+impl Middle {
+    /// What the bends, of which `first` and `second` are the cosines, leave it.
+    pub(crate) fn of(from: &Line, to: &Line, allowance: &Allowance, [first, second]: [f64; 2]) -> Self {
+        match Cones::meet(&from.towards, first, &-to.towards, second, allowance.rad * LEAN) {
+            None => Self::Nowhere,
+            Some(ways) if ways.are_a_ring() => Self::Around,
+            Some(ways) => Self::Along(ways.directions().collect()),
+        }
+    }
+}
+
+/// How far directions may lean, as a share of the allowance: both ends of a chain may be off.
+const LEAN: f64 = 1.5;
+
+/// Proposes the directions of the runs after each bend and the sideways step, as a vector. `middle` matters to two bends.
 pub(crate) fn shifted(
     from: &Line,
     to: &Line,
     allowance: &Allowance,
     chain: &Shifted<'_>,
+    middle: &Middle,
     mut propose: impl FnMut(&[Vector], Vector),
 ) {
     let (a, exit) = (from.towards, -to.towards);
-    let lean = allowance.rad * 1.5;
+    let lean = allowance.rad * LEAN;
     let aside = |directions: &[Vector]| {
         let along = directions.iter().zip(&chain.lengths[1..]).map(|(direction, length)| direction * *length);
         to.at - from.at - a * chain.lengths[0] - along.sum::<Vector>()
@@ -53,23 +78,24 @@ pub(crate) fn shifted(
     match *chain.bends {
         [] if a.dot(&exit) >= lean.cos() => offer(&[]),
         [first] if at_angle(&a, &exit, first.0, lean) && fits(&[exit], 0.0) => offer(&[exit]),
-        [first, second] => {
-            let Some(ways) = Cones::meet(&a, first.0, &exit, second.0, lean) else { return };
-            if ways.are_a_ring() {
+        [first, second] => match middle {
+            Middle::Nowhere => {}
+            Middle::Around => {
                 // The ports' axes are nearly in line and leave the middle run's direction open: the step decides.
                 for (middle, gap) in around_line(&a, first, &aside(&[a * first.0, exit]), chain) {
                     if at_angle(&middle, &exit, second.0, lean + gap + COMB) && fits(&[middle, exit], gap) {
                         offer(&[middle, exit]);
                     }
                 }
-                return;
             }
-            for (middle, gap) in ways.directions() {
-                if fits(&[middle, exit], gap) {
-                    offer(&[middle, exit]);
+            Middle::Along(ways) => {
+                for (middle, gap) in ways {
+                    if fits(&[*middle, exit], *gap) {
+                        offer(&[*middle, exit]);
+                    }
                 }
             }
-        }
+        },
         [_, _, _] => three(from, to, allowance, chain, |[one, two]| offer(&[one, two, exit])),
         [_, _, _, _] => four(from, to, chain, |[one, two, three]| offer(&[one, two, three, exit])),
         _ => {}

@@ -20,6 +20,15 @@ pub(crate) struct Line {
     pub(crate) mark: Vector,
 }
 
+impl Line {
+    /// How far along its axis and beside it another port is.
+    pub(crate) fn beyond(&self, other: &Self) -> [f64; 2] {
+        let delta = other.at - self.at;
+        let ahead = delta.dot(&self.towards);
+        [ahead, (delta - self.towards * ahead).norm()]
+    }
+}
+
 /// How the centreline runs through a part that is not straight, from the entry seat to the exit seat.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Turn {
@@ -72,6 +81,14 @@ impl Turn {
         match self {
             Self::Bend { cos, .. } => *cos,
             Self::Rigid { rotation, .. } => rotation[(2, 2)],
+        }
+    }
+
+    /// Cosine and sine of that angle.
+    pub(crate) fn angle(&self) -> (f64, f64) {
+        match self {
+            Self::Bend { cos, sin, .. } => (*cos, *sin),
+            Self::Rigid { rotation, .. } => (rotation[(2, 2)], rotation[(0, 2)].hypot(rotation[(1, 2)])),
         }
     }
 
