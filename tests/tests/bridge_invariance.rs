@@ -1,9 +1,9 @@
 //! The same gap asked for in another way gives the same answer.
 
-use elbowroom::bridge::{Answer, Chain};
+use elbowroom::bridge::{Answer, Chain, Wishes, bridge};
 use elbowroom::geometry::Shape;
-use elbowroom_tests::ask::{ALL, ask};
-use elbowroom_tests::chain::{Obstacle, Problem};
+use elbowroom_tests::ask::{ALL, Asked, ask, pose};
+use elbowroom_tests::chain::{Obstacle, Placed, Problem, Step};
 use elbowroom_tests::frame::Frame;
 use elbowroom_tests::plant::plant;
 use elbowroom_tests::verify::{Key, faults, key_of, reversed, spell};
@@ -128,6 +128,66 @@ fn from_and_to_may_be_swapped() {
         assert_eq!(faults(&swapped, &answer), Vec::<String>::new(), "problem {index} swapped");
         assert_same(&format!("problem {index} swapped"), &there, &exact(&swapped, &answer, true), SWAPPED_MM);
         compared += there.len();
+    }
+    assert!(compared > 100, "only {compared} chains were compared");
+}
+
+/// Where the parts of a chain are when it is laid out from `start` by its turns alone.
+fn laid_out(problem: &Problem, chain: &Chain, start: Frame) -> Vec<Placed> {
+    let step = |part: &elbowroom::bridge::ChainPart| Step {
+        part: problem.fittings.iter().position(|def| def.id == part.fitting).expect("a part of the catalog"),
+        entry: part.entry,
+        turn: part.turn_deg.unwrap_or(0.0).to_radians(),
+        stretch: part.stretch_mm,
+    };
+    let mut moved = problem.clone();
+    moved.from.frame = start;
+    moved.place(&chain.parts.iter().map(step).collect::<Vec<Step>>())
+}
+
+/// However a chain misses: asked for from the other port, every chain is there with the same figures, and its parts in
+/// reverse stand where they stood.
+#[test]
+fn a_gap_may_be_asked_for_from_either_port() {
+    let mut compared = 0;
+    for (index, problem) in problems().iter().enumerate() {
+        let Asked { catalog, layout, .. } = pose(problem).expect("a sound problem");
+        let wishes = Wishes { max_parts: problem.max_parts, want: ALL, ..Wishes::default() };
+        let ask = |from, to| bridge(&catalog, &layout, &layout.gap(from, to).expect("a gap"), &wishes);
+        let (there, back) = (ask("a.p", "b.p"), ask("b.p", "a.p"));
+        assert_eq!(
+            (&back.completeness, &back.counts, back.chains.len()),
+            (&there.completeness, &there.counts, there.chains.len()),
+            "problem {index}"
+        );
+        for (one, other) in there.chains.iter().zip(&back.chains) {
+            assert_eq!(reversed(problem, &key_of(problem, one)), key_of(problem, other), "problem {index}");
+            assert_eq!((one.residual_mm, one.loss_kpa), (other.residual_mm, other.loss_kpa), "problem {index}");
+            let clearance = |chain: &Chain| chain.clearance.as_ref().map(|clearance| clearance.mm);
+            assert_eq!(clearance(one), clearance(other), "problem {index}");
+            let forth = laid_out(problem, one, problem.from.frame);
+            let end = forth.last().expect("a part").exit.facing();
+            // The chain ends near the port and is marked as the port is.
+            let [x, y] = [0, 1].map(|axis| end.axes.column(0).dot(&problem.to.frame.axes.column(axis)));
+            let start = end.turn(-y.atan2(x));
+            let back = laid_out(problem, other, start);
+            for (part, mirror) in forth.iter().rev().skip(1).zip(&back) {
+                let apart = (part.exit.at - mirror.exit.at).norm();
+                assert!(apart < SAME, "problem {index}: {apart} mm apart");
+            }
+            for (part, mirror) in one.parts.iter().zip(other.parts.iter().rev()) {
+                let middle = |part: &elbowroom::bridge::ChainPart| {
+                    let def =
+                        problem.fittings.iter().find(|def| def.id == part.fitting).expect("a part of the catalog");
+                    let ends = def.end_frames(part.stretch_mm);
+                    let at = |end: usize| (part.pose * ends[end]).translation.vector;
+                    (at(0) + at(1)) / 2.0
+                };
+                let apart = (middle(part) - middle(mirror)).norm();
+                assert!(apart < SAME, "problem {index}: {apart} mm apart");
+            }
+            compared += 1;
+        }
     }
     assert!(compared > 100, "only {compared} chains were compared");
 }

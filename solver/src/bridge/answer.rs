@@ -56,11 +56,12 @@ pub struct Answer {
 pub struct Chain {
     /// The parts in order from the first port.
     pub parts: Vec<ChainPart>,
-    /// How far the far end misses the second port, in millimetres.
+    /// How far the chain, seated at one of the ports, misses the other, in millimetres. It is seated at the port that the
+    /// layout's circuit leaves, see [`bridge`](super::bridge).
     pub residual_mm: f64,
-    /// How far the far end is out of line with the second port's axis, in degrees.
+    /// How far its end is out of line with that port's axis, in degrees.
     pub residual_deg: f64,
-    /// The miss as a vector in the layout's axes: what the second port would have to move to meet the chain.
+    /// The miss as a vector in the layout's axes: what that port would have to move to meet the chain.
     pub residual_vector_mm: [f64; 3],
     /// Pressure loss at the stated flow, in kilopascals.
     pub loss_kpa: f64,

@@ -21,6 +21,7 @@ mod slack;
 mod stock;
 mod tally;
 mod together;
+mod turn_round;
 mod way;
 
 pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};

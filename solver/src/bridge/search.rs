@@ -17,6 +17,7 @@ use super::{
     scout,
     stock::{Stock, line_of, why_nothing_enters},
     tally::Tally,
+    turn_round::{is_backwards, turn_round},
     way::Middles,
 };
 use crate::{
@@ -32,7 +33,9 @@ pub const MOST_PARTS: usize = MAX_TURNS;
 /// Finds the chains of fittings that join the two ports of a gap, best first.
 ///
 /// Chains are ranked by part count, then loss, then clearance; the order and the answer are the same on every run, on
-/// any number of threads, and from either port. A gap that nothing joins is an answer, not an error: see
+/// any number of threads, and from either port: chains are laid out from the port that the layout's circuit leaves, and
+/// what they miss is taken at the other. Of ports that the circuit does not join, the one whose name comes first is that
+/// from which they are laid out. A gap that nothing joins is an answer, not an error: see
 /// [`Answer::completeness`]. `wishes.max_parts` beyond [`MOST_PARTS`] is taken as that.
 ///
 /// A gap of another layout has no ports here: the answer is empty and says so.
@@ -40,6 +43,15 @@ pub const MOST_PARTS: usize = MAX_TURNS;
 /// Never prints and never panics; memory stays bounded because what closes is tested before much of it is held.
 #[must_use]
 pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
+    if !is_backwards(layout, gap) {
+        return laid_out_from_first(catalog, layout, gap, wishes);
+    }
+    let answer = laid_out_from_first(catalog, layout, &Gap { from: gap.to, to: gap.from }, wishes);
+    turn_round(answer, catalog.fittings(), layout, gap)
+}
+
+/// The same, but whatever the circuit says the chains are laid out from the gap's first port and miss its second.
+pub(super) fn laid_out_from_first(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
     let (Some(from), Some(to)) = (layout.port_by_id(gap.from), layout.port_by_id(gap.to)) else {
         return Answer {
             chains: Vec::new(),

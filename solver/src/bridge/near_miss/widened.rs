@@ -2,7 +2,7 @@
 //! still move.
 
 use super::{
-    super::{Chain, Completeness, bridge},
+    super::{Chain, Completeness, search::laid_out_from_first},
     NearMissWishes,
     movers::Mover,
 };
@@ -19,7 +19,7 @@ pub(super) struct Reach {
     pub(super) deg: f64,
 }
 
-/// The chains that close within `reach`, as [`bridge`] ranks them, and whether the search for them stopped at its
+/// The chains that close within `reach`, as [`bridge`](super::super::bridge) ranks them, and whether the search for them stopped at its
 /// budget. The mover itself, with what is mounted on it, is not in their way: it will stand elsewhere.
 pub(super) fn widened(
     catalog: &Catalog,
@@ -36,7 +36,7 @@ pub(super) fn widened(
         ..allowances
     };
     let open = layout.without_solids(&mover.travelling).with_allowances(wide);
-    let answer = bridge(catalog, &open, &mover.gap, &wishes.search(want));
+    let answer = laid_out_from_first(catalog, &open, &mover.gap, &wishes.search(want));
     let stopped = matches!(answer.completeness, Completeness::Stopped { .. });
     (answer.chains, stopped)
 }
