@@ -1,12 +1,10 @@
 //! The program as its users run it: exit codes, streams, files, formats.
 
+mod program;
+
+use program::{Ran, layout, program, run, run_in, run_with_stdin};
 use serde_json::Value;
-use std::{
-    fs,
-    io::Write as _,
-    path::{Path, PathBuf},
-    process::{Command, Output, Stdio},
-};
+use std::{fs, path::Path, process::Stdio};
 
 #[test]
 fn a_layout_that_fits_is_checked_and_bridged() {
@@ -38,16 +36,6 @@ fn a_layout_that_does_not_fit_says_how_deep_and_where_to() {
 fn a_gap_that_nothing_bridges_is_proven_so() {
     let ran = run(&["bridge", "--max-parts", "2", "misfits.ron"]).ends_with_code(1).says_nothing_on_stderr();
     ran.says("Nothing bridges this gap: proven up to 2 parts.");
-}
-
-#[test]
-fn a_search_that_is_stopped_claims_no_proof() {
-    let ran = run(&["bridge", "--budget", "1", "misfits.ron"]).ends_with_code(3).says_nothing_on_stderr();
-    ran.says("budget of closures was used up").says("no proof");
-    let json = run(&["bridge", "--budget", "1", "--format", "json", "misfits.ron"]).ends_with_code(3).json();
-    assert_eq!(json["outcome"], "no_proof");
-    assert_eq!(json["gaps"][0]["completeness"]["kind"], "stopped");
-    assert_eq!(json["gaps"][0]["completeness"]["why"], "budget");
 }
 
 #[test]
@@ -111,56 +99,6 @@ fn a_catalog_of_ones_own_is_added() {
     run(&["catalog", "my-cube"]).ends_with_code(2).complains("my-cube");
     run(&["catalog", "my-cube", "--catalog", own]).ends_with_code(0).says("box of 10 x 10 x 10 mm");
     run(&["catalog", "--catalog", own, "--catalog", own]).ends_with_code(2).complains("my-cube");
-}
-
-#[test]
-fn a_suggested_move_is_applied_to_a_file_of_its_own() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let (boat, moved) = (path("boat.ron"), path("moved.ron"));
-    run(&["demo", "-o", &boat]).ends_with_code(0);
-    let gap = ["probe.outlet", "radiator-a.inlet", "--max-parts", "4"];
-    let bridge = |file: &str, more: &[&str]| run(&[&["bridge", file], &gap[..], more].concat());
-    let report = bridge(&boat, &[]).ends_with_code(1);
-    report.says("Moves that open it").says("1: move `probe` ").says("part chain closes, least clearance ");
-    let json = bridge(&boat, &["--format", "json"]).ends_with_code(1).json();
-    let first = &json["gaps"][0]["near_misses"]["moves"][0];
-    assert_eq!((&first["component"], &first["in_play"]), (&"probe".into(), &true.into()));
-    bridge(&boat, &["--apply", "1", "-o", &boat]).ends_with_code(2).complains("--force");
-    bridge(&boat, &["--apply", "99"]).ends_with_code(2).complains("ask for one from 1 to ");
-    bridge(&boat, &["--apply", "1", "-o", &moved]).ends_with_code(0);
-    bridge(&moved, &[]).ends_with_code(3).says("cannot be made up");
-    let [before, after] = [&boat, &moved].map(|file| fs::read_to_string(file).unwrap());
-    let changed: Vec<_> = before.lines().zip(after.lines()).filter(|(old, new)| old != new).collect();
-    assert!(matches!(changed[..], [(old, _)] if old.contains("\"probe\"")), "{changed:#?}");
-    assert_eq!(before.lines().count(), after.lines().count());
-    bridge(&moved, &["--apply", "1"]).ends_with_code(2).complains("no move to make");
-}
-
-/// Two boxes whose ports face each other 6 mm apart, as JSON: a joiner of 5 mm closes when one moves by 1 mm.
-const BOXES: &str = r#"{
-  "version": 1, "name": "Two boxes",
-  "components": [
-    {"name": "a", "solids": [{"shape": {"box": {"size": [40, 40, 40]}}, "at": [0, 0, 20]}], "at": [0, 0, 0],
-     "ports": [{"name": "p", "at": [20, 0, 20], "facing": "+x", "thread": "G 1/4", "thread_length_mm": 8, "seat_mm": 24}]},
-    {"name": "b", "at": [46.0,  0, 0], "solids": [{"shape": {"box": {"size": [40, 40, 40]}}, "at": [0, 0, 20]}],
-     "play": [2, 0, 0],
-     "ports": [{"name": "p", "at": [-20, 0, 20], "facing": "-x", "thread": "G 1/4", "thread_length_mm": 8, "seat_mm": 24}]}
-  ],
-  "gaps": [{"from": "a.p", "to": "b.p"}]
-}
-"#;
-
-#[test]
-fn a_move_is_applied_to_json_as_well() {
-    let bridge = |more: &[&str]| run_with_stdin(&[&["bridge", "-", "--max-parts", "1"], more].concat(), BOXES);
-    let report = bridge(&[]).ends_with_code(1);
-    // A joiner of two male ends without a swivel closes, and cannot be screwed into both ports.
-    report.says("1: move `b` 1.0 mm along -x and this 1-part chain closes").says("joiner-mm-g14-5; cannot be made up");
-    let json = bridge(&["--format", "json"]).ends_with_code(1).json();
-    let first = &json["gaps"][0]["near_misses"]["moves"][0];
-    assert_eq!(first["make_up"]["verdict"]["blocker"]["kind"], "nothing_turns");
-    assert_eq!(bridge(&["--apply", "1"]).ends_with_code(0).out, BOXES.replace("46.0", "45"));
 }
 
 #[test]
@@ -387,6 +325,50 @@ fn the_catalog_is_listed_filtered_and_shown() {
     assert!(!small.out.contains("G 1/4"), "{small:?}");
     run(&["catalog", "extension-g14-20"]).ends_with_code(0).says("centreline").says("G 1/4 female");
     run(&["catalog", "pump-round"]).ends_with_code(0).says("port inlet").says("port outlet");
+    run(&["catalog", "bend-90-g14-compct"]).ends_with_code(2).complains("did you mean `bend-90-g14-compact`?");
+    run(&["catalog", "pump-rund"]).ends_with_code(2).complains("did you mean `pump-round`?");
+}
+
+#[test]
+fn a_part_is_shown_with_all_that_its_file_says_of_it() {
+    let pump = run(&["catalog", "pump-compact"]).ends_with_code(0).says("flow         inlet to outlet");
+    let pump = pump.says("pump         gains 24 kPa at 0 L/min, 22 kPa at 2 L/min").says("measured at full speed");
+    pump.says("bore         8 mm at its narrowest").says("wall         plastic");
+    let meter = run(&["catalog", "flow-meter"]).ends_with_code(0);
+    meter.says("loss         1.6 kPa at 4 L/min, growing with the flow to the power of 2");
+    let radiator = run(&["catalog", "radiator-140-1"]).ends_with_code(0);
+    radiator.says("inlet to outlet, inlet-end to outlet,").says("0.5 kPa at 2 L/min, 1.5 kPa").says("each way");
+    run(&["catalog", "reservoir-box"]).ends_with_code(0).says("a vessel with a free surface");
+    // Nothing flows through a plug.
+    let plug = run(&["catalog", "plug-g14"]).ends_with_code(0).says("G 1/4 male");
+    assert!(!plug.out.contains("bore"), "{plug:#?}");
+    run(&["catalog", "plug"]).ends_with_code(0).says("4                          -   1.60");
+}
+
+#[test]
+fn what_has_no_json_form_refuses_to_be_asked_for_it() {
+    for (arguments, what) in [
+        (&["demo"][..], "`demo` writes a layout file"),
+        (&["completions", "bash"], "`completions` writes a script"),
+        (&["manual"], "`manual` writes a page"),
+        (&["bridge", "fits.ron", "--apply", "1"], "`bridge --apply` writes the layout"),
+    ] {
+        let ran = run(&[arguments, &["--format", "json"]].concat()).ends_with_code(2);
+        ran.complains(what).complains("has no JSON form; leave out `--format json`");
+    }
+    run(&["demo", "--format", "text"]).ends_with_code(0);
+}
+
+#[test]
+fn the_help_of_a_command_sets_its_own_options_apart() {
+    let help = run(&["bridge", "--help"]).ends_with_code(0);
+    let (own, all) = help.out.split_once("Options of all commands:").expect("a heading");
+    for option in ["--max-parts", "--apply", "--slack", "--tool-mm"] {
+        assert!(own.contains(option) && !all.contains(option), "{option}");
+    }
+    for option in ["--format", "--catalog", "--output", "--force", "--quiet"] {
+        assert!(all.contains(option) && !own.contains(option), "{option}");
+    }
 }
 
 #[test]
@@ -443,90 +425,4 @@ fn assert_valid(schema: &str, document: &Value) {
     let validator = jsonschema::validator_for(&schema).unwrap();
     let errors: Vec<_> = validator.iter_errors(document).map(|error| error.to_string()).collect();
     assert!(errors.is_empty(), "{errors:#?}");
-}
-
-/// A layout of the test data.
-fn layout(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/data/cli").join(name)
-}
-
-fn program() -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_elbowroom"));
-    command.env_remove("NO_COLOR").stdin(Stdio::null());
-    command
-}
-
-/// Runs the program; an argument that ends in `.ron` and has no `/` is a layout of the test data.
-fn run(arguments: &[&str]) -> Ran {
-    run_in(program(), arguments)
-}
-
-fn run_in(mut command: Command, arguments: &[&str]) -> Ran {
-    for argument in arguments {
-        match argument.ends_with(".ron") && !argument.contains('/') {
-            true => command.arg(layout(argument)),
-            false => command.arg(argument),
-        };
-    }
-    Ran::new(&command.output().unwrap(), arguments)
-}
-
-fn run_with_stdin(arguments: &[&str], input: &str) -> Ran {
-    let mut command = program();
-    command.args(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-    let mut child = command.spawn().unwrap();
-    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
-    Ran::new(&child.wait_with_output().unwrap(), arguments)
-}
-
-/// What a run left behind.
-#[derive(Debug)]
-struct Ran {
-    // Shown when an assertion fails.
-    #[allow(dead_code)]
-    arguments: String,
-    code: Option<i32>,
-    out: String,
-    err: String,
-}
-
-impl Ran {
-    fn new(output: &Output, arguments: &[&str]) -> Self {
-        Self {
-            arguments: arguments.join(" "),
-            code: output.status.code(),
-            out: String::from_utf8(output.stdout.clone()).unwrap(),
-            err: String::from_utf8(output.stderr.clone()).unwrap(),
-        }
-    }
-
-    #[track_caller]
-    fn ends_with_code(self, code: i32) -> Self {
-        assert_eq!(self.code, Some(code), "{self:#?}");
-        self
-    }
-
-    #[track_caller]
-    fn says(self, text: &str) -> Self {
-        assert!(self.out.contains(text), "no `{text}` in {self:#?}");
-        self
-    }
-
-    #[track_caller]
-    fn complains(self, text: &str) -> Self {
-        assert!(self.err.contains(text), "no `{text}` in {self:#?}");
-        assert!(self.out.is_empty(), "results beside an error: {self:#?}");
-        self
-    }
-
-    #[track_caller]
-    fn says_nothing_on_stderr(self) -> Self {
-        assert!(self.err.is_empty(), "{self:#?}");
-        self
-    }
-
-    #[track_caller]
-    fn json(&self) -> Value {
-        serde_json::from_str(&self.out).unwrap_or_else(|error| panic!("{error} in {self:#?}"))
-    }
 }

@@ -30,10 +30,10 @@ a.outlet to b.inlet
      2  bend-90-g14-compact-swivel   123.5  +x               11.5  0.0  34.0
   Part 2 comes nearest to anything: 3.2 mm from top cover.
 
-  Proven best: no chain of up to 2 parts ranks above or among these; what ranks below was not looked
-  for.
+  Proven best: no chain of up to 2 parts ranks above or among the 2 found; what ranks below was not
+  looked for.
   Searched 1,234,567 sequences of parts: 12 beginnings without room, 4,210 closures worked out, 310
-  closed, 290 tested, 280 collided.
+  shapes of chain that close; 290 chains of such shapes tested, of which 280 collide.
 
 At a turn of 0° a part bends the same way as the bend before it, or towards the port's own mark;
 turns count counter-clockwise, seen from the far end of the chain.
@@ -48,8 +48,8 @@ fn each_kind_of_completeness_is_said_in_plain_words() {
     let sampled = || Sampled { complete_parts: 5, parts: 6, what: "chains of six bends".to_owned() };
     for (completeness, chains, outcome, words) in [
         (Complete { parts: 4 }, 0, Outcome::DoesNotFit, "Nothing bridges this gap: proven up to 4 parts."),
-        (Complete { parts: 1 }, 1, Outcome::Fits, "Every chain of up to 1 part was considered: this is the only one"),
-        (Complete { parts: 4 }, 2, Outcome::Fits, "Every chain of up to 4 parts was considered: these 2 are all"),
+        (Complete { parts: 1 }, 1, Outcome::Fits, "Every chain of up to 1 part was considered: 1 fits, and no other."),
+        (Complete { parts: 4 }, 2, Outcome::Fits, "Every chain of up to 4 parts was considered: 2 fit, and no others."),
         (BestProven { parts: 2 }, 1, Outcome::Fits, "Proven best: no chain of up to 2 parts ranks above it"),
         (sampled(), 0, Outcome::NoProof, "Found nothing, which is no proof. Every chain of up to 5 parts was"),
         (sampled(), 1, Outcome::Fits, "those of up to 6 parts were only sampled (chains of six bends)"),

@@ -211,6 +211,9 @@ fn ports_with_little_room_are_noted() {
     assert_eq!(found([23.0, 0.0, 0.0]), []);
     assert_eq!(found([18.0, 11.7, 0.0]), []);
     assert_eq!(found([18.0, 11.4, 0.0]).len(), 1);
+    // A wall that touches the port leaves nothing.
+    let [none] = &found([12.0, 0.0, 0.0])[..] else { panic!("one port is covered") };
+    assert_eq!((none.body.as_str(), none.free_mm), ("wall", 0.0));
 }
 
 /// Moving what carries something frees it of nothing that it carries: there the move is that of what is carried.

@@ -1,6 +1,8 @@
 //! Near misses: what is suggested for gaps that nothing bridges is true when it is done.
 
-use elbowroom::bridge::{Answer, NearMissWishes, NearMisses, Reason, WhyRefused, Wishes, bridge, near_misses};
+use elbowroom::bridge::{
+    Answer, NearMissWishes, NearMisses, Reason, Suggestion, WhyRefused, Wishes, bridge, near_misses,
+};
 use elbowroom::catalog::{Catalog, FittingDef};
 use elbowroom::layout::{Layout, Move, move_in_text};
 use elbowroom_tests::ask::{layout_file, pose};
@@ -87,9 +89,16 @@ fn check(problem: &Problem, play: [f64; 3]) -> (usize, Vec<String>) {
             wrong.push(format!("{by:?} is said to be {} play {play:?}", suggestion.in_play));
         }
     }
-    let first_outside = found.moves.iter().position(|suggestion| !suggestion.in_play).unwrap_or(found.moves.len());
-    if found.moves[first_outside..].iter().any(|suggestion| suggestion.in_play) {
-        wrong.push("a move within the play comes after one outside".to_owned());
+    let first_stiff = found.moves.iter().position(|suggestion| !suggestion.opens()).unwrap_or(found.moves.len());
+    let (opening, stiff) = found.moves.split_at(first_stiff);
+    if stiff.iter().any(Suggestion::opens) {
+        wrong.push("a move whose chain can be made up comes after one whose chain cannot".to_owned());
+    }
+    for moves in [opening, stiff] {
+        let first_outside = moves.iter().position(|suggestion| !suggestion.in_play).unwrap_or(moves.len());
+        if moves[first_outside..].iter().any(|suggestion| suggestion.in_play) {
+            wrong.push("a move within the play comes after one outside".to_owned());
+        }
     }
     let nothing_moves = found.moves.is_empty() && found.refused.is_empty();
     if nothing_moves && found.nearest.is_none() && found.blocked.is_none() {
@@ -216,6 +225,18 @@ fn a_chain_that_can_be_made_up_comes_before_a_smaller_move() {
     assert_eq!(found.moves[0].component, "b");
 }
 
+/// The same where only the joiner without a swivel is within the play: what opens the gap comes first all the same.
+#[test]
+fn a_move_that_opens_the_gap_comes_before_one_within_the_play_that_does_not() {
+    let fittings = vec![straight("stiff", ['m', 'm'], 26.0), straight("joiner", ['M', 'M'], 32.0)];
+    let catalog = Catalog::from_parts(fittings, Vec::new()).unwrap();
+    let layout = Layout::parse(&two_boxes(28.0, "play: (3, 0, 0),", "", ""), "two boxes", &catalog).unwrap();
+    let found = nearest(&catalog, &layout, 1);
+    let of_b = found.moves.iter().filter(|found| found.component == "b");
+    let shifts: Vec<_> = of_b.map(|found| (found.by.shift_mm[0], found.in_play, found.opens())).collect();
+    assert_eq!(shifts, [(4.0, false, true), (-2.0, true, false)], "{found:#?}");
+}
+
 #[test]
 fn a_turn_is_offered_where_the_layout_allows_it() {
     let (sin, cos) = 6_f64.to_radians().sin_cos();
@@ -309,6 +330,15 @@ fn what_is_in_the_way_is_named_with_the_clearance_that_would_pass() {
     assert!((passing - 0.6).abs() < 1e-3, "{passing}");
 }
 
+/// Near misses of a gap that is none, as after a search that was stopped before it came to the chain there is.
+#[test]
+fn nothing_is_in_the_way_of_a_chain_that_keeps_the_clearance() {
+    let post = r#"(name: "post", solids: [(shape: box(size: (4, 4, 40)), at: (0, 0, 20))], at: (35, 6, 0)),"#;
+    let (catalog, layout) = with_joiner(&two_boxes(30.0, "", post, ""));
+    assert!(!solve(&catalog, &layout, 1).chains.is_empty());
+    assert_eq!(nearest(&catalog, &layout, 1).blocked, None);
+}
+
 #[test]
 fn what_cannot_work_has_a_reason_to_check_by_hand() {
     let reasons = |text: &str| {
@@ -339,6 +369,10 @@ fn what_cannot_work_has_a_reason_to_check_by_hand() {
             if port == "a.p" && body == "plate" && (*room_mm - 6.0).abs() < 0.1)),
         "{covered:?}"
     );
+    // Ports that coincide leave no room at all.
+    let none = reasons(&two_boxes(0.0, "", "", ""));
+    let words = "a.p is covered: b stands right on it, and the shortest part goes 30.0 mm straight ahead";
+    assert!(none.iter().any(|reason| reason.to_string() == words), "{none:?}");
 }
 
 #[test]

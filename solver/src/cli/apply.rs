@@ -12,7 +12,8 @@ use elbowroom::{
 /// Closures of the search for what is in the way where chains are known to close: about a second's worth.
 const BLOCKED_BUDGET: u64 = 1_000_000;
 
-/// Looks for near misses of each gap that has no chain.
+/// Looks for near misses of each gap that is known to have no chain: a search that was stopped has not shown that
+/// anything is needed, let alone what.
 ///
 /// # Errors
 /// When the threads asked for cannot be started.
@@ -40,7 +41,7 @@ pub(super) fn look_for_near_misses(
         ..usual
     };
     on_threads(args.threads, || {
-        for (gap, entry) in gaps.iter().zip(&mut report.gaps).filter(|(_, entry)| entry.answer.chains.is_empty()) {
+        for (gap, entry) in gaps.iter().zip(&mut report.gaps).filter(|(_, entry)| entry.is_open()) {
             entry.near_misses =
                 NearMissReport::new(catalog, near_misses(catalog, layout, gap, &wishes(gap, &entry.answer)));
         }
@@ -69,17 +70,31 @@ pub(super) fn write(
             return Err(refusal(format!("several gaps have no chain; name the one that is meant: {names}")));
         }
     };
+    if !gap.is_open() {
+        return Err(refusal(format!(
+            "the search from {} to {} was stopped before its end, so no moves were looked for; raise --budget or leave \
+             it out",
+            gap.facts.from.name, gap.facts.to.name
+        )));
+    }
     let moves = gap.near_misses.as_ref().map_or(&[][..], |near| &near.found.moves);
     let Some(suggestion) = usize::try_from(number).ok().and_then(|number| moves.get(number.checked_sub(1)?)) else {
         let between = format!("{} to {}", gap.facts.from.name, gap.facts.to.name);
         return Err(refusal(match moves.len() {
-            0 => format!("no move within reach opens {between}; run `bridge` without --apply to see why"),
+            0 => format!(
+                "no move within reach lets a chain close from {between}; run `bridge` without --apply to see why"
+            ),
             1 => format!("there is one move for {between}; ask for --apply 1"),
             several => format!("there are {several} moves for {between}; ask for one from 1 to {several}"),
         }));
     };
     let moved = move_in_text(text, layout, &suggestion.by).map_err(|error| refusal(error.to_string()))?;
     output.results(&moved)?;
+    if !suggestion.opens() {
+        output.note(&format!(
+            "note: after move {number} a chain closes, but it cannot be made up; run `bridge` without --apply to see why"
+        ));
+    }
     Ok(Outcome::Fits)
 }
 

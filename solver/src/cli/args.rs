@@ -22,7 +22,7 @@ pub(crate) struct Cli {
     #[command(subcommand)]
     pub(crate) command: Option<Command>,
     /// Options that every command takes.
-    #[command(flatten)]
+    #[command(flatten, next_help_heading = "Options of all commands")]
     pub(crate) common: Common,
 }
 
@@ -54,7 +54,7 @@ fn after_help() -> String {
 /// Options that every command takes.
 #[derive(Args, Debug)]
 pub(crate) struct Common {
-    /// How results are written.
+    /// How results are written; a layout, script or manual page that is asked for has one form only.
     #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
     /// Adds a catalog of your own to the built-in one; may be given several times.
@@ -181,7 +181,8 @@ pub(crate) struct FlowArgs {
     /// How many threads search; all cores when left out. The answer is the same for any number.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
     pub(crate) threads: Option<u16>,
-    /// Stops without proof after working out about this many closures for a gap.
+    /// Stops without proof once this many closures have been worked out for a gap. Looked at between batches of work, so
+    /// that there may be thousands more.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     pub(crate) budget: Option<u64>,
 }
@@ -192,7 +193,7 @@ pub(crate) struct SearchArgs {
     /// Longest chain to consider, in parts.
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts)]
     pub(crate) max_parts: usize,
-    /// How many chains to find for each gap.
+    /// How many chains to list for each gap, the best first.
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=MOST_WANTED))]
     pub(crate) want: u32,
     /// Least clearance, in millimetres; the layout's allowance when left out.
@@ -205,7 +206,8 @@ pub(crate) struct SearchArgs {
     /// How many threads search; all cores when left out. The answer is the same for any number.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
     pub(crate) threads: Option<u16>,
-    /// Stops without proof after working out about this many closures for a gap.
+    /// Stops without proof once this many closures have been worked out for a gap. Looked at between batches of work, so
+    /// that there may be thousands more.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     pub(crate) budget: Option<u64>,
 }

@@ -113,6 +113,10 @@ pub(crate) fn search(
         // Gaps and catalog are those that the search used, so nothing can be missing.
         let mut found: Vec<GapReport> = (0..gaps.len()).filter_map(|index| one(index, want)).collect();
         let together = side_by_side(catalog, &mut found, clearance_mm, want, one);
+        if together.is_none() {
+            // Of several gaps, each list is as long as was wanted, or as the chain chosen needs.
+            found = found.into_iter().map(|gap| gap.listing(want)).collect();
+        }
         (found, together)
     })?;
     Ok(BridgeReport {

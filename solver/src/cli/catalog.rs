@@ -8,7 +8,7 @@ use super::{
 };
 use elbowroom::{
     catalog::{Catalog, ComponentDef, FittingDef},
-    report::{Outcome, component_matches, fitting_matches, json, text},
+    report::{Outcome, component_matches, fitting_matches, json, nearest_part, text},
 };
 
 /// Lists parts, or shows one.
@@ -17,10 +17,12 @@ pub(crate) fn run(args: &CatalogArgs, common: &Common, output: &Output) -> Resul
     let words = &args.filter;
     let (fittings, components) = select(&catalog, words);
     if fittings.is_empty() && components.is_empty() {
-        return Err(Failure::Message(format!(
-            "no part of the catalog answers to `{}`; look for fewer words, or list all with `elbowroom catalog`",
-            words.join(" ")
-        )));
+        let asked = words.join(" ");
+        let remedy = match nearest_part(&catalog, &asked) {
+            Some(id) => format!("did you mean `{id}`?"),
+            None => "look for fewer words, or list all with `elbowroom catalog`".to_owned(),
+        };
+        return Err(Failure::Message(format!("no part of the catalog answers to `{asked}`; {remedy}")));
     }
     output.results(&match common.format {
         Format::Json => json::text(&json::CatalogDocument::new(&fittings, &components)),

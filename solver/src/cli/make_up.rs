@@ -56,7 +56,11 @@ pub(crate) fn write_steps(
     };
     let Some(written) = written else {
         let between = format!("{} to {}", gap.facts.from.name, gap.facts.to.name);
-        let left_out = if gap.listed < gap.answer.chains.len() { " (`--all` lists more)" } else { "" };
+        let left_out = match (gap.listed < gap.answer.chains.len(), gap.listed < report.want) {
+            (false, _) => "",
+            (true, true) => " (`--all` lists more)",
+            (true, false) => " (`--want` lists more)",
+        };
         return Err(Failure::Message(match gap.listed {
             0 => format!("no chain bridges {between}, so there is no order of work; run `bridge` without --steps"),
             1 => format!("there is one chain from {between}{left_out}; ask for --steps 1"),

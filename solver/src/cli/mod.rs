@@ -15,7 +15,7 @@ mod output;
 mod paperwork;
 mod progress;
 
-use args::{Cli, Command};
+use args::{Cli, Command, Format};
 use clap::Parser as _;
 use elbowroom::report::Outcome;
 use failure::Failure;
@@ -60,6 +60,9 @@ fn run(cli: &Cli) -> Result<Outcome, Failure> {
         let message = "--force lets `--output FILE` or `flow --plot FILE` replace a file; name the file";
         return Err(Failure::Message(message.to_owned()));
     }
+    if let (Format::Json, Some(what)) = (cli.common.format, without_json(cli.command.as_ref())) {
+        return Err(Failure::Message(format!("{what} and has no JSON form; leave out `--format json`")));
+    }
     let output = Output::new(&cli.common)?;
     match &cli.command {
         None => demo::show(&cli.common, &output),
@@ -70,6 +73,17 @@ fn run(cli: &Cli) -> Result<Outcome, Failure> {
         Some(Command::Demo) => demo::write(&output),
         Some(Command::Completions(args)) => paperwork::completions(args, &output),
         Some(Command::Manual) => paperwork::manual(&output),
+    }
+}
+
+/// What a command writes instead of a report; `None` for a report, which can be had as JSON.
+fn without_json(command: Option<&Command>) -> Option<&'static str> {
+    match command? {
+        Command::Demo => Some("`demo` writes a layout file in RON"),
+        Command::Completions(_) => Some("`completions` writes a script for a shell"),
+        Command::Manual => Some("`manual` writes a page for `man`"),
+        Command::Bridge(args) if args.apply.is_some() => Some("`bridge --apply` writes the layout as its file has it"),
+        Command::Check(_) | Command::Bridge(_) | Command::Flow(_) | Command::Catalog(_) => None,
     }
 }
 

@@ -64,5 +64,7 @@ fn room(port: &Port, scene: &Scene, owners: &[BodyId]) -> Option<(BodyId, f64)> 
             None => low = middle,
         }
     }
-    Some((body, START_MM + low))
+    // Met at once, even by the shortest bar that was tried: there is no room.
+    let free_mm = if low == 0.0 { 0.0 } else { START_MM + low };
+    Some((body, free_mm))
 }

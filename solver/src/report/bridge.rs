@@ -2,7 +2,7 @@
 
 use super::{GapFacts, NearMissReport, Outcome, PortFacts};
 use crate::{
-    bridge::{Answer, Chain, ChainPart, MakeUp, Slack, Together},
+    bridge::{Answer, Chain, ChainPart, Completeness, MakeUp, Slack, Together},
     catalog::{Catalog, FittingDef},
     geometry::{axis, origin},
     layout::{Gap, Layout},
@@ -80,11 +80,12 @@ pub struct GapReport {
     pub chains: Vec<Vec<PartReport>>,
     /// For each chain of the answer, whether it can be made up; empty where that was not asked for.
     pub make_up: Vec<MakeUp>,
-    /// How many chains, from the first, are listed; the others are left out because they cannot be made up.
+    /// How many chains, from the first, are listed; the others are left out because they cannot be made up, or because no
+    /// more were wanted.
     pub listed: usize,
     /// What each chain listed absorbs, where that was asked for; else empty.
     pub slack: Vec<Slack>,
-    /// What comes nearest, where there is no chain and it was asked for.
+    /// What comes nearest, where the gap [is open](Self::is_open) and it was asked for.
     pub near_misses: Option<NearMissReport>,
 }
 
@@ -124,6 +125,12 @@ impl GapReport {
         Self { make_up, listed, ..self }
     }
 
+    /// Lists no more than `want` chains, where more were looked at for one that can be made up.
+    #[must_use]
+    pub fn listing(self, want: usize) -> Self {
+        Self { listed: self.listed.min(want), ..self }
+    }
+
     /// How the gap ended. Chains of which none can be made up, by the motions that are tried, are no proof that the gap
     /// can be bridged, nor that it cannot.
     #[must_use]
@@ -132,6 +139,13 @@ impl GapReport {
             Outcome::Fits if !self.make_up.is_empty() && !self.can_be_made_up(0) => Outcome::NoProof,
             outcome => outcome,
         }
+    }
+
+    /// Whether it has no chain as far as the search goes, so that what comes nearest is worth asking for. A search that was
+    /// stopped shows nothing: what it has not looked at may fit.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.answer.chains.is_empty() && !matches!(self.answer.completeness, Completeness::Stopped { .. })
     }
 
     /// The chains among which one is chosen for the machine: those that can be made up, or all where none can.

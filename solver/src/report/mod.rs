@@ -15,7 +15,7 @@ pub mod text;
 mod words;
 
 pub use bridge::{BridgeReport, FlowBasis, GapReport, PartReport};
-pub use catalog::{component_matches, fitting_matches};
+pub use catalog::{component_matches, fitting_matches, nearest_part};
 pub use facts::{GapFacts, PortFacts};
 pub use flow::{CircuitReport, FlowReport, JointReport, JointState};
 pub use flow_plot::FlowPlot;

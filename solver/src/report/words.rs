@@ -49,17 +49,15 @@ pub(in crate::report) fn joined(items: &[String]) -> String {
     }
 }
 
-/// A direction in the layout's axes: `+z` when it lies along an axis, else three components.
+/// A direction in the layout's axes: `+z` when it lies along an axis as far as it is written, else three components.
 pub(in crate::report) fn direction(vector: [f64; 3]) -> String {
-    /// Sine of about 0.06 degrees: finer than anybody aims a fitting.
-    const ALONG: f64 = 1e-3;
-    let off_axis = |axis: usize| (0..3).filter(|&i| i != axis).all(|i| vector[i].abs() < ALONG);
+    let written = vector.map(|component| fixed(component, 2));
     for (axis, name) in ["x", "y", "z"].into_iter().enumerate() {
-        if off_axis(axis) {
+        if (0..3).filter(|&other| other != axis).all(|other| written[other] == "0.00") {
             return format!("{}{name}", if vector[axis] < 0.0 { '-' } else { '+' });
         }
     }
-    vector.map(|component| fixed(component, 2)).join(" ")
+    written.join(" ")
 }
 
 #[cfg(all(test, feature = "text"))]
@@ -82,5 +80,8 @@ mod tests {
         assert_eq!(direction([0.0, 0.0, -1.0]), "-z");
         assert_eq!(direction([1e-5, 1.0, 0.0]), "+y");
         assert_eq!(direction([0.6, -0.0001, -0.8]), "0.60 0.00 -0.80");
+        // Never `0.00 -1.00 0.00`.
+        assert_eq!(direction([0.0049, -0.99998, -0.003]), "-y");
+        assert_eq!(direction([0.0051, -0.99998, 0.0]), "0.01 -1.00 0.00");
     }
 }

@@ -2,8 +2,8 @@
 
 use elbowroom::{
     bridge::{
-        Answer, Chain, Completeness, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Together, Wishes, bridge,
-        near_misses, slack,
+        Answer, Chain, Completeness, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Suggestion, Together,
+        Wishes, bridge, near_misses, slack,
     },
     catalog::Catalog,
     layout::{Gap, Layout},
@@ -159,7 +159,14 @@ impl Solved {
             _ if !self.ranked().is_empty() && judged && !can => GapState::CannotBeMadeUp,
             _ if !self.ranked().is_empty() => GapState::Bridged,
             Outcome::NoProof => GapState::NotProven,
-            _ if self.report.near_misses.as_ref().is_some_and(|near| !near.found.moves.is_empty()) => GapState::Nearly,
+            _ if self
+                .report
+                .near_misses
+                .as_ref()
+                .is_some_and(|near| near.found.moves.iter().any(Suggestion::opens)) =>
+            {
+                GapState::Nearly
+            }
             _ => GapState::Blocked,
         }
     }

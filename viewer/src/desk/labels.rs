@@ -13,8 +13,8 @@ use elbowroom::{
 };
 
 pub use labels::{
-    ADDING_UP, CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, IN_THE_WAY, LACKING, MOVES, NEAREST, PART_HEADS, SLACK_HEADS,
-    STACK_HEADS, is_drawn_out, stack_cells,
+    ADDING_UP, CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, IN_THE_WAY, LACKING, MOVES, NEAREST, ONLY_STIFF_MOVES,
+    PART_HEADS, SLACK_HEADS, STACK_HEADS, STIFF_MOVES, is_drawn_out, stack_cells,
 };
 
 /// What is known of a gap, in one line.
@@ -168,7 +168,7 @@ pub fn statement(desk: &Desk) -> Option<String> {
 /// The figures of the search.
 #[must_use]
 pub fn searched(desk: &Desk) -> Option<String> {
-    Some(labels::searched(&desk.solved(desk.gap()?)?.report.answer.counts))
+    Some(labels::searched(&desk.solved(desk.gap()?)?.report.answer))
 }
 
 /// Reasons that hold before any search.

@@ -21,13 +21,15 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     if sections.is_empty() && looking {
         aside(ui, "Near misses are looked for once every gap is searched.");
     }
+    // Moves are numbered on from one heading to the next.
+    let opening = sections.iter().find(|(title, _)| *title == labels::MOVES).map_or(0, |(_, items)| items.len());
     let (mut apply, mut choose) = (None, None);
     for (title, items) in &sections {
         ui.add_space(4.0);
         ui.strong(*title);
         for (index, item) in items.iter().enumerate() {
             ui.horizontal_top(|ui| {
-                let choice = choice(title, index);
+                let choice = choice(title, index, opening);
                 match choice {
                     Some(choice) => {
                         let button = ui.selectable_label(desk.near_choice() == Some(choice), "show");
@@ -64,10 +66,11 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
 }
 
 /// What the item at a place under a heading shows in the scene; nothing for reasons, and for all but the first line on
-/// what is in the way.
-fn choice(title: &str, index: usize) -> Option<NearChoice> {
+/// what is in the way. So many moves open the gap; those whose chain cannot be made up follow.
+fn choice(title: &str, index: usize, opening: usize) -> Option<NearChoice> {
     match title {
         labels::MOVES => Some(NearChoice::Move(index)),
+        labels::STIFF_MOVES | labels::ONLY_STIFF_MOVES => Some(NearChoice::Move(opening + index)),
         labels::NEAREST => Some(NearChoice::Nearest),
         labels::IN_THE_WAY => (index == 0).then_some(NearChoice::InTheWay),
         labels::LACKING => Some(NearChoice::Lacking(index)),

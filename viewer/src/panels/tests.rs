@@ -181,7 +181,7 @@ fn an_open_gap_says_what_comes_nearest_and_a_move_can_be_made() {
     let second = labels::near_misses(&window.state().desk)
         .into_iter()
         .flat_map(|(title, items)| items.into_iter().map(move |item| (title, item)))
-        .filter(|(title, _)| *title == labels::MOVES)
+        .filter(|(title, _)| [labels::MOVES, labels::STIFF_MOVES].contains(title))
         .nth(1);
     let (title, item) = second.expect("there are two moves");
     window.get_by_label(&format!("show {}: {item}", title.to_lowercase())).click();

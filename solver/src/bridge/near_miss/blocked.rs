@@ -46,10 +46,17 @@ pub struct InTheWay {
 /// Chains that are looked at.
 const CHAINS: usize = 100;
 
+/// What is in the way of the chains that close; `None` where none does, or where one of them keeps the clearance.
 pub(super) fn blocked(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> Option<Blocked> {
     let anyhow = NearMissWishes { clearance_mm: Some(ANY_MM), ..*wishes };
     let asked = Wishes { closure_budget: Some(wishes.blocked_budget), ..anyhow.search(CHAINS) };
     let chains = bridge(catalog, layout, gap, &asked).chains;
+    let clear = |chain: &Chain| chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm);
+    let needed = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
+    if chains.iter().any(|chain| clear(chain) >= needed) {
+        // A search that only sampled may have missed it, and then what is in the way of the others is not to blame.
+        return None;
+    }
     let looked_at = chains.len();
     let mut blockers: Vec<InTheWay> = Vec::new();
     for clearance in chains.iter().filter_map(|chain| chain.clearance.as_ref()) {
@@ -62,7 +69,6 @@ pub(super) fn blocked(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Ne
     }
     // The sort is stable: equals stay in the order of the chains.
     blockers.sort_by_key(|blocker| std::cmp::Reverse(blocker.chains));
-    let clear = |chain: &Chain| chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm);
     // The first of equals, as listed.
     let best = chains.into_iter().reduce(|best, next| if clear(&next) > clear(&best) { next } else { best })?;
     Some(Blocked { looked_at, all: looked_at < CHAINS, blockers, best })

@@ -83,15 +83,16 @@ impl NearMissWishes {
 /// What comes nearest to bridging a gap.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct NearMisses {
-    /// Moves after which a chain closes, each checked in full: those within the component's play first, of these those
-    /// whose chain can be made up, and of these the smallest first. The smallest that was found is always among them.
+    /// Moves after which a chain closes, each checked in full: those that [open](Suggestion::opens) the gap because their
+    /// chain can be made up first, of these those within the component's play, and of these the smallest first; then in
+    /// the same order those whose chain cannot be made up. The smallest that was found is always among them.
     /// Between them they are the smallest of the chains looked at, which are those of fewest parts and least loss:
     /// chains of four parts only where none of up to three does, and moves beyond the reach only where none within
     /// does.
     pub moves: Vec<Suggestion>,
     /// The nearest moves that would close a chain but may not be made, and why; nearest first.
     pub refused: Vec<Refused>,
-    /// The chain that comes nearest, where no move opens the gap and none was refused; `None` otherwise, and where no
+    /// The chain that comes nearest, where there is no move and none was refused; `None` otherwise, and where no
     /// chain at all ends within reach of the second port.
     pub nearest: Option<Nearest>,
     /// What was gone through for moves.
@@ -124,7 +125,8 @@ const MOST_PARTS: usize = 4;
 /// Clearance that every chain has.
 const ANY_MM: f64 = -1e6;
 
-/// Looks for what comes nearest in a gap that [`bridge`] found no chain for.
+/// Looks for what comes nearest in a gap that [`bridge`] found no chain for, in a search that came to its end: after one
+/// that was stopped, nothing may be needed at all.
 ///
 /// Nothing is suggested unchecked: for every move the moved layout is searched again, the moved component is held
 /// against every other body, with all that is mounted on it, and each other gap of the circuit that had a chain of up to

@@ -35,6 +35,14 @@ pub struct Suggestion {
     pub make_up: MakeUp,
 }
 
+impl Suggestion {
+    /// Whether its chain can be made up: only then does the move open the gap.
+    #[must_use]
+    pub fn opens(&self) -> bool {
+        self.make_up.verdict.can_be_made_up()
+    }
+}
+
 /// A move that would close a chain but may not be made.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Refused {
@@ -104,7 +112,7 @@ const REFUSED: usize = 3;
 /// What was found, and what was gone through for it.
 #[derive(Default)]
 pub(super) struct Moves {
-    /// The moves that open the gap, best first.
+    /// The moves after which a chain closes, best first.
     pub(super) found: Vec<Suggestion>,
     /// The nearest that may not be made.
     pub(super) refused: Vec<Refused>,
@@ -117,7 +125,7 @@ struct Found {
     size_mm: f64,
 }
 
-/// The moves that open the gap: up to the reach, and farther where nothing within it does.
+/// The moves after which a chain closes: up to the reach, and farther where nothing within it lets one close.
 pub(super) fn moves(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> Moves {
     let movers = movers(layout, gap);
     let name = |mover: &Mover| layout.body(mover.body).map(|body| body.name.clone());
@@ -145,20 +153,15 @@ pub(super) fn moves(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Near
 }
 
 /// The smallest move, then those whose chain can be made up, then the others, as many as are wanted; listed with those
-/// in the play first.
+/// whose chain can be made up first, and among each kind those in the play first.
 fn listed(mut found: Vec<Found>, want: usize) -> Vec<Suggestion> {
     found.sort_by(|a, b| a.size_mm.total_cmp(&b.size_mm));
     if let Some(others) = found.get_mut(1..) {
-        others.sort_by_key(|found| (!opens(&found.suggestion), !found.suggestion.in_play));
+        others.sort_by_key(|found| (!found.suggestion.opens(), !found.suggestion.in_play));
     }
     found.truncate(want);
-    found.sort_by_key(|found| (!found.suggestion.in_play, !opens(&found.suggestion)));
+    found.sort_by_key(|found| (!found.suggestion.opens(), !found.suggestion.in_play));
     found.into_iter().map(|found| found.suggestion).collect()
-}
-
-/// Whether the chain of a move can be made up.
-fn opens(suggestion: &Suggestion) -> bool {
-    suggestion.make_up.verdict.can_be_made_up()
 }
 
 struct Looker<'a> {
@@ -183,17 +186,17 @@ impl Looker<'_> {
             // A chain that cannot be screwed together opens nothing, so it is worth a look at longer moves, but not at
             // longer chains.
             let far_enough = share >= 1.0 && (parts >= most || !found.is_empty());
-            if found.iter().any(|found| opens(&found.suggestion)) || far_enough {
+            if found.iter().any(|found| found.suggestion.opens()) || far_enough {
                 break;
             }
         }
-        if !found.iter().any(|found| opens(&found.suggestion)) {
+        if !found.iter().any(|found| found.suggestion.opens()) {
             // A person may know a way to screw them in that is not tried here.
             self.check((want, want), &candidates, &catalogs, (found, refused));
         }
     }
 
-    /// Looks beyond the reach, step by step until something opens the gap; how far it came, in millimetres.
+    /// Looks beyond the reach, step by step until something lets a chain close; how far it came, in millimetres.
     fn far(&self, found: &mut Vec<Found>, refused: &mut Vec<Refused>) -> f64 {
         let (reach_mm, far_mm) = (self.wishes.reach_mm, self.wishes.far_mm.min(FARTHEST_MM));
         let most = self.wishes.max_parts;
@@ -269,7 +272,7 @@ impl Looker<'_> {
         (found, refused): (&mut Vec<Found>, &mut Vec<Refused>),
     ) {
         for candidate in candidates.iter().take(MOST_CHECKS) {
-            let opening = found.iter().filter(|found| opens(&found.suggestion)).count();
+            let opening = found.iter().filter(|found| found.suggestion.opens()).count();
             if opening >= want {
                 break;
             }
@@ -278,7 +281,7 @@ impl Looker<'_> {
                 continue;
             };
             let known = |found: &Found| self.alike(&found.suggestion.by, &by);
-            if found.iter().any(|found| known(found) && opens(&found.suggestion)) {
+            if found.iter().any(|found| known(found) && found.suggestion.opens()) {
                 continue;
             }
             let (component, carried) = (body.name.clone(), self.layout.carried_by(by.body));
@@ -295,7 +298,7 @@ impl Looker<'_> {
                 Ok(Some((chain, make_up))) => {
                     let in_play = candidate.in_play;
                     let suggestion = Suggestion { component, carried, by, in_play, large: false, chain, make_up };
-                    if opens(&suggestion) {
+                    if suggestion.opens() {
                         found.retain(|found| !self.alike(&found.suggestion.by, &by));
                     }
                     found.push(Found { suggestion, size_mm: candidate.size_mm });

@@ -68,10 +68,13 @@ impl fmt::Display for Reason {
                 f,
                 "facing the wrong way: the way must turn by at least {needed_deg:.1}°, and {parts} of the sharpest part ({sharpest}) turn by {possible_deg:.1}°"
             ),
-            Self::Covered { port, body, room_mm, shortest_mm } => write!(
-                f,
-                "{port} is covered: {room_mm:.1} mm of room up to {body}, and the shortest part goes {shortest_mm:.1} mm straight ahead"
-            ),
+            Self::Covered { port, body, room_mm, shortest_mm } => {
+                match format!("{room_mm:.1}").as_str() {
+                    "0.0" => write!(f, "{port} is covered: {body} stands right on it")?,
+                    room => write!(f, "{port} is covered: {room} mm of room up to {body}")?,
+                }
+                write!(f, ", and the shortest part goes {shortest_mm:.1} mm straight ahead")
+            }
         }
     }
 }

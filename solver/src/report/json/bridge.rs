@@ -30,7 +30,8 @@ pub struct BridgeDocument {
     pub outcome: Outcome,
     /// Longest chain considered, in parts.
     pub max_parts: usize,
-    /// How many chains were wanted for each gap.
+    /// How many chains were wanted for each gap. No more are listed, but where the chain of a gap that goes together with
+    /// those of the others ranks lower.
     pub want: usize,
     /// Least clearance demanded.
     pub clearance_mm: f64,
@@ -107,11 +108,13 @@ pub struct GapDocument {
     pub counts: CountsDocument,
     /// Reasons that hold before any search, in words.
     pub obstacles: Vec<String>,
-    /// The chains, those that can be made up first, and among these the best first.
+    /// The chains, no more than were wanted: those that can be made up first, and among these the best first.
     pub chains: Vec<ChainDocument>,
-    /// How many chains were found besides and are left out because they cannot be made up.
+    /// How many chains were found besides and are left out: because they cannot be made up, or because more were looked
+    /// at than were wanted, for one that can.
     pub left_out: usize,
-    /// What comes nearest where there is no chain; `null` where there is one, or where it was not asked for.
+    /// What comes nearest where there is no chain; `null` where there is one, where it was not asked for, and where the
+    /// search was stopped, which shows nothing of what would be needed.
     pub near_misses: Option<NearMissDocument>,
 }
 
@@ -179,18 +182,21 @@ pub enum StopDocument {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CountsDocument {
-    /// Sequences of parts that the threads allow; a whole number that may be beyond 2^53.
+    /// Sequences of parts that the threads allow, of every part count that was begun; a whole number that may be beyond
+    /// 2^53. A search that was stopped has not gone through all of those of the last count.
     pub sequences: f64,
     /// First turning parts at a port, after a straight run of one length, that run into something however they are
     /// turned; nothing that begins so was closed.
     pub barred: u64,
     /// Closures worked out; one stands for all sequences of parts that lie alike.
     pub closures: u64,
-    /// Chains that closed.
+    /// Shapes of chain that closed, each for all chains whose parts are of equal geometry and loss: it may stand for
+    /// more than one chain of named parts.
     pub closed: u64,
-    /// Chains that were tested for collision.
+    /// Chains of named parts, of the shapes that closed, that were tested for collision: least loss first, as far as they
+    /// were needed.
     pub tested: u64,
-    /// Chains that closed but collide.
+    /// Of these chains, how many collide.
     pub collided: u64,
 }
 

@@ -13,7 +13,8 @@ use serde::Serialize;
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NearMissDocument {
-    /// Moves after which a chain closes, best first; the first is move 1 of `--apply`.
+    /// Moves after which a chain closes, those whose chain can be made up first, since only they open the gap; the first
+    /// is move 1 of `--apply`.
     pub moves: Vec<SuggestionDocument>,
     /// The nearest moves that would close a chain but may not be made.
     pub refused: Vec<RefusedDocument>,
@@ -29,7 +30,7 @@ pub struct NearMissDocument {
     pub reasons: Vec<String>,
 }
 
-/// A move that opens the gap.
+/// A move after which a chain closes: it opens the gap if that chain can be made up.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SuggestionDocument {
@@ -43,7 +44,7 @@ pub struct SuggestionDocument {
     pub turn_deg: f64,
     /// Whether that stays within the play of the layout.
     pub in_play: bool,
-    /// Whether it is more than an adjustment, and offered because no small move opens the gap.
+    /// Whether it is more than an adjustment, and offered because no small move lets a chain close.
     pub large: bool,
     /// The parts of the chain that then closes, by their ids.
     pub parts: Vec<String>,

@@ -138,13 +138,13 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     out.push('\n');
     out.push_str(&wrapped(&statement(report, &gap.answer), WIDTH, 2, 2));
-    if let Some(text) = left_out(gap) {
+    if let Some(text) = left_out(gap, report.want) {
         out.push_str(&wrapped(&text, WIDTH, 2, 2));
     }
     for obstacle in &gap.answer.obstacles {
         out.push_str(&wrapped(&format!("- {obstacle}"), WIDTH, 2, 4));
     }
-    out.push_str(&wrapped(&searched(&gap.answer.counts), WIDTH, 2, 2));
+    out.push_str(&wrapped(&searched(&gap.answer), WIDTH, 2, 2));
     if let Some(near) = &gap.near_misses {
         out.push_str(&near_misses(&gap.facts, near));
     }

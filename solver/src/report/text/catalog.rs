@@ -1,12 +1,14 @@
 //! The catalog for people: a list, or one part in full.
 
 use super::{
-    number::{fixed, plural},
+    number::{direction, fixed, plural},
     table::{Align, table, wrapped},
 };
 use crate::{
-    catalog::{ComponentDef, EndDef, FittingDef, Gender, PartSolid, PortDef},
-    geometry::Shape,
+    catalog::{ComponentDef, EndDef, Family, FittingDef, FlowDef, Gender, LossDef, PartSolid, PortDef, PumpDef},
+    geometry::{Facing, Shape},
+    hydraulics::Wall,
+    report::words::joined,
 };
 
 /// A list of parts, a line each.
@@ -50,7 +52,9 @@ pub fn fitting(fitting: &FittingDef) -> String {
         (false, true) => ", swept round the bend",
         (false, false) => ", drilled to a sharp corner",
     };
-    rows.push(("bore".to_owned(), format!("{} mm{turn}", fitting.bore_mm)));
+    if has_bore(fitting) {
+        rows.push(("bore".to_owned(), format!("{} mm{turn}", fitting.bore_mm)));
+    }
     rows.push(("price".to_owned(), fitting.price.map_or_else(|| "not known".to_owned(), |price| fixed(price, 2))));
     in_full(&fitting.id, &fitting.name, &rows)
 }
@@ -63,11 +67,14 @@ pub fn component(component: &ComponentDef) -> String {
         rows.push(("note".to_owned(), component.note.clone()));
     }
     for solid in &component.solids {
-        let text = format!("{} at {}, along {}", shape(&solid.shape), place(solid.at), solid.facing);
+        let text = format!("{} at {}, along {}", shape(&solid.shape), place(solid.at), towards(&solid.facing));
         rows.push(("solid".to_owned(), text));
     }
     for port in &component.ports {
         rows.push((format!("port {}", port.name), port_in_full(port)));
+    }
+    if let Some(flow) = &component.flow {
+        rows.extend(flow_in_full(flow));
     }
     in_full(&component.id, &component.name, &rows)
 }
@@ -87,7 +94,7 @@ fn fitting_list(fittings: &[&FittingDef]) -> String {
             fitting.family.word().to_owned(),
             ends(&fitting.ends),
             centreline(fitting),
-            fixed(fitting.bore_mm, 1),
+            if has_bore(fitting) { fixed(fitting.bore_mm, 1) } else { "-".to_owned() },
             fitting.price.map_or_else(|| "-".to_owned(), |price| fixed(price, 2)),
         ]
     });
@@ -136,9 +143,61 @@ fn port_in_full(port: &PortDef) -> String {
         port.thread,
         port.gender,
         place(port.at),
-        port.facing,
+        towards(&port.facing),
         port.seat_mm
     )
+}
+
+/// How coolant goes through a component, and what that costs or gains.
+fn flow_in_full(flow: &FlowDef) -> Vec<(String, String)> {
+    let mut rows = Vec::new();
+    let ways: Vec<String> = flow.passages.iter().map(|[from, to]| format!("{from} to {to}")).collect();
+    let ways = match (flow.reservoir, ways.is_empty()) {
+        (true, _) => "in and out by any port, through a vessel with a free surface".to_owned(),
+        (false, true) => "inlet to outlet".to_owned(),
+        (false, false) => joined(&ways),
+    };
+    rows.push(("flow".to_owned(), ways));
+    if let Some(loss) = &flow.loss {
+        let text = match loss {
+            LossDef::Table(points) => format!("{}, measured", points_in_line(points)),
+            LossDef::Coefficient { l_min, kpa, power } => {
+                format!("{kpa} kPa at {l_min} L/min, growing with the flow to the power of {power}")
+            }
+        };
+        let each = if flow.passages.len() > 1 { ", each way" } else { "" };
+        rows.push(("loss".to_owned(), format!("{text}{each}")));
+    } else if flow.pump.is_none() && !flow.reservoir {
+        rows.push(("loss".to_owned(), "none stated".to_owned()));
+    }
+    if let Some(pump) = &flow.pump {
+        let text = match pump {
+            PumpDef::Table(points) => format!("gains {}, measured at full speed", points_in_line(points)),
+            PumpDef::ThreePoints(points) => {
+                format!("gains {} at full speed, on a curve of the usual shape through these", points_in_line(points))
+            }
+        };
+        rows.push(("pump".to_owned(), text));
+    }
+    let bore = flow.bore_mm.map_or_else(|| "not stated".to_owned(), |bore| format!("{bore} mm at its narrowest"));
+    rows.push(("bore".to_owned(), bore));
+    rows.push(("wall".to_owned(), Wall::from(flow.wall).to_string()));
+    rows
+}
+
+/// Points of flow and pressure, such as `18 kPa at 0 L/min and 12 kPa at 4 L/min`.
+fn points_in_line(points: &[[f64; 2]]) -> String {
+    joined(&points.iter().map(|[l_min, kpa]| format!("{kpa} kPa at {l_min} L/min")).collect::<Vec<_>>())
+}
+
+/// Whether coolant goes through a fitting: a plug ends it.
+fn has_bore(fitting: &FittingDef) -> bool {
+    fitting.family != Family::Plug
+}
+
+/// A direction as reports write it, however the file does.
+fn towards(facing: &Facing) -> String {
+    direction(facing.direction().into_inner().into())
 }
 
 /// Legs and bends in turn, such as `11.5 90° 11.5`; a bend that turns back has a minus sign.
@@ -168,7 +227,7 @@ fn part_solid(solid: &PartSolid) -> String {
         }
         PartSolid::Knuckle { bend, diameter } => format!("ball of {diameter} mm around bend {bend}"),
         PartSolid::Free(solid) => {
-            format!("{} at {}, along {}", shape(&solid.shape), place(solid.at), solid.facing)
+            format!("{} at {}, along {}", shape(&solid.shape), place(solid.at), towards(&solid.facing))
         }
     }
 }

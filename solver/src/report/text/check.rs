@@ -121,6 +121,9 @@ fn cover(room: &CoverRoom) -> String {
 }
 
 fn port(room: &PortRoom) -> String {
-    let text = format!("{}: {} stands {} mm in front of it", room.port, room.body, fixed(room.free_mm, 1));
+    let text = match fixed(room.free_mm, 1) {
+        none if none == "0.0" => format!("{}: {} stands right on it", room.port, room.body),
+        mm => format!("{}: {} stands {mm} mm in front of it", room.port, room.body),
+    };
     wrapped(&text, WIDTH, 2, 4)
 }

@@ -12,22 +12,27 @@ pub(super) fn statement(report: &BridgeReport, answer: &Answer) -> String {
     match &answer.completeness {
         Completeness::Complete { parts } => {
             let considered = format!("Every chain of up to {} was considered", plural(*parts, "part"));
+            // Of several gaps, a list that is as long as was asked for may have been longer.
+            let whole = report.together.is_none() || found < report.want;
             match found {
                 0 => format!(
                     "Nothing bridges this gap: proven up to {}. {}",
                     plural(*parts, "part"),
                     why(report, answer)
                 ),
-                1 => format!("{considered}: this is the only one that fits."),
-                _ if found < report.want => format!("{considered}: these {found} are all that fit."),
-                _ => format!("{considered}: these {found} are the best there are."),
+                1 if whole => format!("{considered}: 1 fits, and no other."),
+                _ if whole => format!("{considered}: {found} fit, and no others."),
+                1 => format!("{considered}: no other ranks above this one."),
+                _ => format!("{considered}: no other ranks above or among the {found} found."),
             }
         }
         Completeness::BestProven { parts } => {
             let range = format!("no chain of up to {}", plural(*parts, "part"));
             match found {
                 1 => format!("Proven best: {range} ranks above it; what ranks below was not looked for."),
-                _ => format!("Proven best: {range} ranks above or among these; what ranks below was not looked for."),
+                _ => format!(
+                    "Proven best: {range} ranks above or among the {found} found; what ranks below was not looked for."
+                ),
             }
         }
         Completeness::Sampled { complete_parts, parts, what } => {
@@ -42,8 +47,8 @@ pub(super) fn statement(report: &BridgeReport, answer: &Answer) -> String {
                 _ => sampled,
             }
         }
-        Completeness::Stopped { why, complete_parts, at_parts } => {
-            let why = match why {
+        Completeness::Stopped { why: stopped, complete_parts, at_parts } => {
+            let why = match stopped {
                 StopReason::Cancelled => "it was told to",
                 StopReason::Budget => "its budget of closures was used up",
             };
@@ -56,9 +61,25 @@ pub(super) fn statement(report: &BridgeReport, answer: &Answer) -> String {
                 1 => "the chain above fits, but a better one may exist",
                 _ => "the chains above fit, but better ones may exist",
             };
-            format!("The search stopped among chains of {} because {why}: {listed}. {done}.", plural(*at_parts, "part"))
+            let instead = match found {
+                0 => format!(" {}", instead(*stopped)),
+                _ => String::new(),
+            };
+            format!(
+                "The search stopped among chains of {} because {why}: {listed}. {done}.{instead}",
+                plural(*at_parts, "part")
+            )
         }
     }
+}
+
+/// What to do where a search was stopped before it found anything.
+fn instead(stopped: StopReason) -> String {
+    let how = match stopped {
+        StopReason::Cancelled => "Let it come to its end",
+        StopReason::Budget => "Raise the budget or leave it out",
+    };
+    format!("{how}: only a search that comes to its end can say what is in the way and what would open the gap.")
 }
 
 /// Why nothing was found, as far as the counts tell.
@@ -81,36 +102,62 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
             ),
         }
     } else {
-        let (shapes, each) = match counts.closed {
+        let (closing, each) = match counts.closed {
             1 => ("One shape of chain closes".to_owned(), "it"),
-            closed => (format!("{} shapes of chain close", whole(closed)), "each"),
+            closed => (format!("{} close", shapes(closed)), "each"),
         };
-        format!("{shapes}, but {each} comes nearer than {} mm to something or runs into itself.", report.clearance_mm)
+        format!("{closing}, but {each} comes nearer than {} mm to something or runs into itself.", report.clearance_mm)
     }
 }
 
-/// The figures of a search, in a sentence.
-pub(super) fn searched(counts: &Counts) -> String {
+/// The figures of a search, in a sentence. One closure does for all parts of equal geometry, so what closes are shapes,
+/// and each is spelled out in one chain of named parts or more before these are tested.
+pub(super) fn searched(answer: &Answer) -> String {
+    let counts = &answer.counts;
+    let all = match answer.completeness {
+        Completeness::Stopped { .. } => "Went through a part of the",
+        _ => "Searched",
+    };
     let barred = match counts.barred {
         0 => String::new(),
         1 => "1 beginning without room, ".to_owned(),
         barred => format!("{} beginnings without room, ", whole(barred)),
     };
-    format!(
-        "Searched {} sequences of parts: {barred}{} closures worked out, {} closed, {} tested, {} collided.",
-        count(counts.sequences),
-        whole(counts.closures),
-        whole(counts.closed),
-        whole(counts.tested),
-        whole(counts.collided),
-    )
+    let worked_out = match counts.closures {
+        1 => "1 closure worked out".to_owned(),
+        closures => format!("{} closures worked out", whole(closures)),
+    };
+    let shapes = match counts.closed {
+        0 => " and no shape of chain that closes".to_owned(),
+        closed => format!(", {} that {}", shapes(closed), if closed == 1 { "closes" } else { "close" }),
+    };
+    let tested = match (counts.tested, counts.collided) {
+        (0, _) => String::new(),
+        (1, 0) => "; 1 chain of such a shape tested, and it is clear".to_owned(),
+        (1, _) => "; 1 chain of such a shape tested, and it collides".to_owned(),
+        (tested, collided) => format!(
+            "; {} chains of such shapes tested, of which {} {}",
+            whole(tested),
+            if collided == 0 { "none".to_owned() } else { whole(collided) },
+            if collided < 2 { "collides" } else { "collide" },
+        ),
+    };
+    format!("{all} {} sequences of parts: {barred}{worked_out}{shapes}{tested}.", count(counts.sequences))
+}
+
+/// `1 shape of chain`, `2 shapes of chain`.
+fn shapes(closed: u64) -> String {
+    match closed {
+        1 => "1 shape of chain".to_owned(),
+        closed => format!("{} shapes of chain", whole(closed)),
+    }
 }
 
 /// How far a search is, for a line that is overwritten again and again.
 #[must_use]
 pub fn progress(counts: &Counts) -> String {
     format!(
-        "chains of {}, {} closures, {} closed, {} collided",
+        "chains of {}, {} closures, {} shapes closed, {} chains collided",
         plural(counts.parts, "part"),
         whole(counts.closures),
         whole(counts.closed),

@@ -9,7 +9,7 @@ use super::{
     slack, together,
 };
 use crate::{
-    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, Counts, InTheWay, Share, Slack},
+    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, InTheWay, Share, Slack},
     geometry::State,
     interference::Meeting,
     layout::Move,
@@ -230,8 +230,8 @@ pub fn statement(report: &BridgeReport, answer: &Answer) -> String {
 
 /// The figures of a search, in a sentence.
 #[must_use]
-pub fn searched(counts: &Counts) -> String {
-    completeness::searched(counts)
+pub fn searched(answer: &Answer) -> String {
+    completeness::searched(answer)
 }
 
 /// What was asked of the gaps: how long chains may be, at which flow losses are stated, and what keeps clear of what.
@@ -258,10 +258,11 @@ pub fn branch(report: &BridgeReport, gap: &GapReport) -> Option<String> {
     bridge::branch(report, gap)
 }
 
-/// How many chains of a gap cannot be made up; `None` where all can be, or none was judged.
+/// How many chains of a gap cannot be made up, for a reader who sees all that were found; `None` where all can be, or none
+/// was judged.
 #[must_use]
 pub fn left_out(gap: &GapReport) -> Option<String> {
-    make_up::left_out(gap)
+    make_up::left_out(gap, gap.answer.chains.len())
 }
 
 /// What was asked of the slack of chains, to stand over [`slack_cells`]; `None` where it was not worked out.
@@ -294,6 +295,12 @@ pub fn depth(meeting: &Meeting) -> String {
 
 /// The heading over the moves that open a gap, in the order of the near misses.
 pub const MOVES: &str = "Moves that open it, each checked in full";
+
+/// The heading over the moves after those, whose chain closes but cannot be made up.
+pub const STIFF_MOVES: &str = "Moves after which a chain closes that cannot be made up";
+
+/// The same heading, where no move opens the gap.
+pub const ONLY_STIFF_MOVES: &str = "No move was found that opens it; after these a chain closes that cannot be made up";
 
 /// The heading over what is in the way of chains that close: how many there are, then the bodies, then the best.
 pub const IN_THE_WAY: &str = "What is in the way";

@@ -71,19 +71,35 @@ pub(super) fn making_up(gap: &GapReport) -> String {
     format!("\n{}{lines}", wrapped(TAKEN_FOR_GRANTED, WIDTH, 2, 2))
 }
 
-/// How many chains that cannot be made up were found besides; `None` when none was judged or all can be.
-pub(super) fn left_out(gap: &GapReport) -> Option<String> {
+/// How many of the chains found cannot be made up, where no more than `want` are listed; `None` when none was judged, or
+/// all can be and are listed.
+pub(super) fn left_out(gap: &GapReport, want: usize) -> Option<String> {
     let judged = gap.make_up.len();
     let can = gap.make_up.iter().filter(|made| made.verdict.can_be_made_up()).count();
-    if judged == 0 || can == judged {
+    if judged == 0 || can == judged && gap.listed == judged {
         return None;
     }
-    Some(if can == 0 {
+    let (cannot, listed) = (judged - can, gap.listed);
+    Some(if can == 0 && listed == judged {
         "None of these can be made up by the motions that are tried; each says what stops it.".to_owned()
-    } else if gap.listed < judged {
-        format!("Of the {judged} found, {} cannot be made up; `--all` shows what stops them.", judged - gap.listed)
+    } else if can == 0 {
+        let shown = match listed {
+            1 => "the first is listed with what stops it".to_owned(),
+            listed => format!("the first {listed} are listed with what stops them"),
+        };
+        format!("None of the {judged} found can be made up by the motions that are tried; {shown}.")
+    } else if listed < can {
+        let rest = if cannot == 0 { String::new() } else { format!("; the other {cannot} cannot") };
+        format!("Of the {judged} found, {can} can be made up{rest}. `--want` lists more of them.")
+    } else if listed == can {
+        let more = if want > can { String::new() } else { format!(" --want {judged}") };
+        format!("Of the {judged} found, {cannot} cannot be made up; `--all{more}` shows what stops them.")
+    } else if listed < judged {
+        format!(
+            "Of the {judged} found, {can} can be made up; the other {cannot} cannot, and `--want` lists more of them."
+        )
     } else {
-        format!("Of the {judged} found, the last {} cannot be made up.", judged - can)
+        format!("Of the {judged} found, the last {cannot} cannot be made up.")
     })
 }
 

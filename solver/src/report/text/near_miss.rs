@@ -15,11 +15,18 @@ use std::fmt::Write as _;
 /// The section on near misses under a gap that has no chain; empty when there is nothing to say.
 pub(super) fn near_misses(gap: &GapFacts, report: &NearMissReport) -> String {
     let mut out = String::new();
+    let mut number = 0;
     for Section { heading, items, numbered } in sections(gap, report) {
-        let hint = if numbered { " (`--apply N` writes the layout with move N)" } else { "" };
-        let _ = write!(out, "\n  {heading}{hint}:\n");
-        for (index, text) in items.iter().enumerate() {
-            out.push_str(&if numbered { wrapped(&format!("{}: {text}", index + 1), WIDTH, 2, 5) } else { item(text) });
+        // Said once, since the numbers go on from one heading to the next.
+        let hint = if numbered && number == 0 { " (`--apply N` writes the layout with move N)" } else { "" };
+        let _ = write!(out, "\n{}", wrapped(&format!("{heading}{hint}:"), WIDTH, 2, 2));
+        for text in &items {
+            if numbered {
+                number += 1;
+                out.push_str(&wrapped(&format!("{number}: {text}"), WIDTH, 2, 5));
+            } else {
+                out.push_str(&item(text));
+            }
         }
     }
     out
@@ -29,7 +36,7 @@ pub(super) fn near_misses(gap: &GapFacts, report: &NearMissReport) -> String {
 pub(super) struct Section {
     pub(super) heading: &'static str,
     pub(super) items: Vec<String>,
-    /// Whether the items are moves to choose from.
+    /// Whether the items are moves to choose from, numbered on from those of the section before.
     pub(super) numbered: bool,
 }
 
@@ -37,11 +44,18 @@ pub(super) struct Section {
 pub(super) fn sections(gap: &GapFacts, report: &NearMissReport) -> Vec<Section> {
     let found = &report.found;
     let section = |heading, items| Section { heading, items, numbered: false };
-    let moves = found.moves.iter().zip(&report.chains).map(|(suggestion, parts)| suggested(gap, suggestion, parts));
-    let looked_at = looked_at(&found.searched).filter(|_| found.moves.iter().all(|suggestion| suggestion.large));
+    let moves = |opening: bool| {
+        let moves = found.moves.iter().zip(&report.chains);
+        let moves = moves.filter(move |(suggestion, _)| suggestion.opens() == opening);
+        moves.map(|(suggestion, parts)| suggested(gap, suggestion, parts)).collect()
+    };
+    let opened = found.moves.iter().any(|suggestion| suggestion.opens() && !suggestion.large);
+    let looked_at = looked_at(&found.searched).filter(|_| !opened);
+    let stiff = if found.moves.iter().any(Suggestion::opens) { labels::STIFF_MOVES } else { labels::ONLY_STIFF_MOVES };
     let sections = [
         section("Why, to check by hand", found.reasons.iter().map(ToString::to_string).collect()),
-        Section { heading: labels::MOVES, items: moves.collect(), numbered: true },
+        Section { heading: labels::MOVES, items: moves(true), numbered: true },
+        Section { heading: stiff, items: moves(false), numbered: true },
         section("Moves that would close a chain but may not be made", found.refused.iter().map(refused).collect()),
         section(
             labels::NEAREST,
@@ -71,9 +85,9 @@ fn suggested(gap: &GapFacts, suggestion: &Suggestion, parts: &[PartReport]) -> S
         match (*in_play, *large) {
             (true, false) => "",
             (false, false) => " (more than the play the layout gives it)",
-            (true, true) => " (a large move, for no small one opens the gap)",
+            (true, true) => " (a large move, for no small one lets a chain close)",
             (false, true) => {
-                " (a large move, for no small one opens the gap, and more than the play the layout gives it)"
+                " (a large move, for no small one lets a chain close, and more than the play the layout gives it)"
             }
         },
     )
