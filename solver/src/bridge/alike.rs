@@ -7,15 +7,15 @@ use super::{
 };
 
 /// Halves that lie alike up to their last corner. They differ in parts, last leg, ends and loss.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Alike<'h> {
     /// Any one of them.
     pub(super) half: &'h Half,
     /// Their least and greatest loss.
     pub(super) least: u64,
     pub(super) most: u64,
-    /// The halves by how they end.
-    pub(super) endings: Vec<Ending<'h>>,
+    /// The halves by how they end, in order of the last leg.
+    pub(super) endings: &'h [Ending<'h>],
 }
 
 /// Halves that lie alike and end alike.
@@ -50,27 +50,35 @@ impl Sorted {
         Self { halves: order.into_iter().map(|(_, index)| halves[index]).collect() }
     }
 
-    /// Those that lie alike, least loss first.
-    pub(super) fn alike(&self, stock: &Stock) -> Vec<Alike<'_>> {
-        let like = |a: &Half, b: &Half| a.trace == b.trace && a.lies_like(b, stock);
-        let ends_like = |a: &Half, b: &Half| (a.leg.to_bits(), a.exit, a.swivel) == (b.leg.to_bits(), b.exit, b.swivel);
-        let mut groups: Vec<Alike<'_>> = self
-            .halves
-            .chunk_by(like)
-            .map(|halves| Alike {
-                half: &halves[0],
-                least: halves.iter().map(|half| half.loss).min().unwrap_or(0),
-                most: halves.iter().map(|half| half.loss).max().unwrap_or(0),
-                endings: halves
-                    .chunk_by(ends_like)
-                    .map(|halves| {
-                        let Half { leg, exit, swivel, .. } = halves[0];
-                        Ending { leg, exit: usize::from(exit), swivel, halves }
-                    })
-                    .collect(),
-            })
-            .collect();
-        groups.sort_by_key(|group| group.least);
-        groups
+    /// Those that lie and end alike.
+    pub(super) fn endings(&self, stock: &Stock) -> Vec<Ending<'_>> {
+        let ends_like = |a: &Half, b: &Half| {
+            (a.leg.to_bits(), a.exit, a.swivel) == (b.leg.to_bits(), b.exit, b.swivel) && lie_alike(a, b, stock)
+        };
+        let mut endings = Vec::with_capacity(self.halves.len());
+        endings.extend(self.halves.chunk_by(ends_like).map(|halves| {
+            let Half { leg, exit, swivel, .. } = halves[0];
+            Ending { leg, exit: usize::from(exit), swivel, halves }
+        }));
+        endings
     }
+}
+
+fn lie_alike(a: &Half, b: &Half, stock: &Stock) -> bool {
+    a.trace == b.trace && a.lies_like(b, stock)
+}
+
+/// Those of `endings` that lie alike, least loss first.
+pub(super) fn alike<'h>(endings: &'h [Ending<'h>], stock: &Stock) -> Vec<Alike<'h>> {
+    let mut groups: Vec<Alike<'h>> = endings
+        .chunk_by(|a, b| lie_alike(&a.halves[0], &b.halves[0], stock))
+        .map(|endings| Alike {
+            half: &endings[0].halves[0],
+            least: endings.iter().map(|ending| ending.losses().0).min().unwrap_or(0),
+            most: endings.iter().map(|ending| ending.losses().1).max().unwrap_or(0),
+            endings,
+        })
+        .collect();
+    groups.sort_by_key(|group| group.least);
+    groups
 }

@@ -2,10 +2,9 @@
 //! bends is two halves and the run between them, so the halves are worked out once and met in the middle.
 
 use super::{
-    closure::Turn,
     meet::Meeting,
     run::{Run, Runs},
-    stock::{Socket, Stock, TurnClass, TurnId, narrow},
+    stock::{Entered, Socket, Stock, TurnClass, TurnId, narrow},
 };
 use std::collections::BTreeMap;
 
@@ -254,21 +253,20 @@ impl Grower<'_> {
 
     /// Adds the last run and turning part to a half in every way.
     pub(super) fn grow(&self, half: &Half, ending: &Ending, made: &mut Vec<Half>) {
+        let stock = self.meeting.stock;
         if ending.offset {
-            self.add(half, ending.straights, made, |next, class, length| {
-                let Some((ahead, aside)) = class.offset else { return false };
+            self.add(half, ending.straights, &stock.offsets, made, |next, class, length| {
+                let (ahead, aside) = class.offset.unwrap_or_default();
                 next.leg = half.leg + length + ahead;
                 next.step = aside;
                 next.bends_before_step = half.bends;
-                true
             });
         } else {
-            self.add(half, ending.straights, made, |next, class, length| {
-                let Turn::Bend { leg_in, leg_out, .. } = class.turn else { return false };
+            self.add(half, ending.straights, &stock.bends, made, |next, class, length| {
+                let (leg_in, leg_out) = class.turn.legs();
                 next.lengths[usize::from(half.bends)] = half.leg + length + leg_in;
                 next.bends += 1;
                 next.leg = leg_out;
-                true
             });
         }
     }
@@ -295,50 +293,72 @@ impl Grower<'_> {
         self.meeting.comes_near(self.port, circle, away, rest_mm)
     }
 
-    fn add(&self, half: &Half, parts: usize, made: &mut Vec<Half>, place: impl Fn(&mut Half, &TurnClass, f64) -> bool) {
+    fn add(
+        &self,
+        half: &Half,
+        parts: usize,
+        classes: &Entered,
+        made: &mut Vec<Half>,
+        place: impl Fn(&mut Half, &TurnClass, f64),
+    ) {
+        let runs = self.meeting.runs;
+        for (entry, ids) in classes {
+            let list = &runs.between(usize::from(half.exit), *entry, parts).runs;
+            if !list.is_empty() {
+                ids.iter().for_each(|id| self.add_class(half, parts, *id, list, made, &place));
+            }
+        }
+    }
+
+    /// Adds each of `list`, runs of `parts` parts, and then one turning part.
+    fn add_class(
+        &self,
+        half: &Half,
+        parts: usize,
+        id: TurnId,
+        list: &[Run],
+        made: &mut Vec<Half>,
+        place: &impl Fn(&mut Half, &TurnClass, f64),
+    ) {
         let meeting = self.meeting;
+        let class = &meeting.stock.turns[id];
         let whole = self.bends + self.offsets + self.straights;
         let rest = whole.saturating_sub(usize::from(half.parts) + parts + 1);
-        for (id, class) in meeting.stock.turns.iter().enumerate() {
-            for (index, run) in meeting.runs.between(usize::from(half.exit), class.entry, parts).runs.iter().enumerate()
-            {
-                let loss = half.loss + run.loss + class.loss;
-                // A thread alone stops wherever its ring seats: without a swivel in the run nothing can be aimed.
-                if !meeting.may_want(loss, rest) || !(half.swivel || run.swivel || class.entry_swivel) {
+        for (index, run) in list.iter().enumerate() {
+            let loss = half.loss + run.loss + class.loss;
+            // A thread alone stops wherever its ring seats: without a swivel in the run nothing can be aimed.
+            if !meeting.may_want(loss, rest) || !(half.swivel || run.swivel || class.entry_swivel) {
+                continue;
+            }
+            if half.count == 0 && rest >= WORTH_ASKING && meeting.doorways.bars(self.port, id, run.span) {
+                continue;
+            }
+            for (length, stretch) in run.tries() {
+                let mut next = *half;
+                place(&mut next, class, length);
+                next.turns[usize::from(half.count)] = narrow(id);
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    reason = "parts are at most MOST_PARTS, runs far below 2^32, and a tried length need not be exact"
+                )]
+                let which = (parts as u8, index as u32, length as f32);
+                next.runs[usize::from(half.count)] = which;
+                next.count += 1;
+                next.half += stretch;
+                next.parts += which.0 + 1;
+                if !self.comes_near(&next) {
                     continue;
                 }
-                if half.count == 0 && rest >= WORTH_ASKING && meeting.doorways.bars(self.port, id, run.span) {
-                    continue;
+                next.exit = narrow(class.exit);
+                next.swivel = class.exit_swivel;
+                next.loss = loss;
+                // An offset's share of the run it stands in is in the leg that follows.
+                let corner = if next.bends > half.bends { next.lengths[usize::from(half.bends)] } else { 0.0 };
+                next.trace = mix(mix(half.trace, corner.to_bits()), u64::from(class.shape));
+                if stretch > 0.0 {
+                    next.trace = mix(next.trace, u64::from(which.1) << 16 | u64::from(narrow(id)));
                 }
-                for (length, stretch) in run.tries() {
-                    let mut next = *half;
-                    if !place(&mut next, class, length) {
-                        break;
-                    }
-                    next.turns[usize::from(half.count)] = narrow(id);
-                    #[expect(
-                        clippy::cast_possible_truncation,
-                        reason = "parts are at most MOST_PARTS, runs far below 2^32, and a tried length need not be exact"
-                    )]
-                    let which = (parts as u8, index as u32, length as f32);
-                    next.runs[usize::from(half.count)] = which;
-                    next.count += 1;
-                    next.half += stretch;
-                    next.parts += which.0 + 1;
-                    if !self.comes_near(&next) {
-                        continue;
-                    }
-                    next.exit = narrow(class.exit);
-                    next.swivel = class.exit_swivel;
-                    next.loss = loss;
-                    // An offset's share of the run it stands in is in the leg that follows.
-                    let corner = if next.bends > half.bends { next.lengths[usize::from(half.bends)] } else { 0.0 };
-                    next.trace = mix(mix(half.trace, corner.to_bits()), u64::from(class.shape));
-                    if stretch > 0.0 {
-                        next.trace = mix(next.trace, u64::from(which.1) << 16 | u64::from(narrow(id)));
-                    }
-                    made.push(next);
-                }
+                made.push(next);
             }
         }
     }

@@ -128,11 +128,11 @@ impl Meeting<'_> {
     /// reach the other port with parts that reach `rest_mm`. The circle is as wide as `beside` at `ahead` of the port.
     pub(super) fn comes_near(&self, port: usize, [ahead, beside]: [f64; 2], away: f64, rest_mm: f64) -> bool {
         let [other_ahead, other_beside] = self.beyond[port];
-        let least = (other_ahead - ahead).hypot(other_beside - beside);
+        let least_squared = (other_ahead - ahead).powi(2) + (other_beside - beside).powi(2);
         let reach = away + rest_mm;
         // Either end may be off by the allowance, and lean.
         let whole = reach + ahead.abs() + beside;
-        least <= reach + self.allowance.mm + self.allowance.rad * whole + ROUNDING_MM
+        least_squared <= (reach + self.allowance.mm + self.allowance.rad * whole + ROUNDING_MM).powi(2)
     }
 
     /// Leaves chains of more than this loss out from now on.
@@ -192,8 +192,8 @@ impl Meeting<'_> {
         (least, most): (f64, f64),
         joins: &mut Vec<Join<'r>>,
     ) {
-        for a in &first.alike.endings {
-            for b in &second.alike.endings {
+        for a in first.alike.endings {
+            for b in second.alike.endings {
                 let legs = a.leg + b.leg;
                 if legs > most {
                     break;

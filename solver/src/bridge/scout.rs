@@ -110,11 +110,12 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
     let last = trail.turns.last().map(|id| &stock.turns[*id]);
     let (exit, swivel) = last.map_or((stock.from, false), |class| (class.exit, class.exit_swivel));
     let more = parts - trail.parts - before - 1;
-    let ids = if trail.can_become_ours(stock, 1, more) { &stock.all } else { &stock.odd };
-    for id in ids.iter().copied() {
+    let classes = if trail.can_become_ours(stock, 1, more) { &stock.all } else { &stock.odd };
+    let lists = classes.iter().map(|(entry, ids)| (meeting.runs.between(exit, *entry, before), ids));
+    let lists = lists.filter(|(list, _)| !list.runs.is_empty());
+    for (list, id) in lists.flat_map(|(list, ids)| ids.iter().map(move |id| (list, *id))) {
         let class = &stock.turns[id];
-        let list = meeting.runs.between(exit, class.entry, before);
-        if list.runs.is_empty() || more == 0 && !stock.mates[class.exit][stock.to] {
+        if more == 0 && !stock.mates[class.exit][stock.to] {
             continue;
         }
         let kept = (trail.loss, trail.reach, trail.bent, trail.offsets, trail.others, trail.parts);

@@ -1,7 +1,7 @@
 //! The search: by part count, within a count by portions of loss, within a portion by number of bends.
 
 use super::{
-    alike::Sorted,
+    alike::{Sorted, alike},
     answer::{Answer, Completeness, Counts, StopReason, Wishes},
     closed::Closed,
     closure::{Allowance, Line, MAX_TURNS},
@@ -237,14 +237,16 @@ impl Search<'_> {
         let (meeting, stock) = (first.meeting, self.stock);
         while !rest.is_empty() {
             let sorted = Sorted::new(&second.some(&mut rest, MOST_SECONDS));
+            let endings = sorted.endings(stock);
             let place = |alike| Placed::new(alike, stock, &meeting.to);
-            let seconds: Vec<Placed<'_>> = sorted.alike(stock).into_iter().map(place).collect();
+            let seconds: Vec<Placed<'_>> = alike(&endings, stock).into_iter().map(place).collect();
             let batch = (BATCH_PAIRS / seconds.len().max(1)).clamp(BATCH / 4, 64 * BATCH);
             self.each(meeting, stems, batch, closed, |stems, closed| {
                 let (mut rest, mut tried) = (*stems, 0);
                 while !rest.is_empty() {
                     let sorted = Sorted::new(&first.some(&mut rest, MOST_FIRSTS));
-                    for alike in sorted.alike(stock) {
+                    let endings = sorted.endings(stock);
+                    for alike in alike(&endings, stock) {
                         let placed = Placed::new(alike, stock, &meeting.from);
                         tried += meeting.close(&placed, &seconds, between, closed);
                     }
@@ -265,6 +267,7 @@ impl Search<'_> {
         work: impl Fn(&T, &mut Vec<Closed>) -> (u64, bool) + Sync + Send,
     ) -> Result<bool, StopReason> {
         let mut sampled = false;
+        let batch = if self.wishes.closure_budget.is_some() { BATCH_IN_BUDGET } else { batch };
         for batch in items.chunks(batch) {
             let results = parallel::map(batch, |item| {
                 let mut found = Vec::new();
@@ -308,6 +311,9 @@ fn sampled_up_to(sampled: usize, parts: usize) -> Completeness {
 
 /// Halves or trails between two looks at the cancel flag: a few milliseconds of work.
 const BATCH: usize = 64;
+
+/// The same where there is a budget to keep.
+const BATCH_IN_BUDGET: usize = 4;
 
 /// Pairs of a stem and a half from the second port that make up such a batch, where stems alone are too little work to
 /// be worth handing to another thread.

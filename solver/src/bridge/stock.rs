@@ -90,6 +90,9 @@ pub(super) struct TurnClass {
     pub(super) shape: u16,
 }
 
+/// Turning classes by the class of the end that they are entered by: what leads to the one leads to all of them.
+pub(super) type Entered = Vec<(Socket, Vec<TurnId>)>;
+
 /// The links and how they mate, for one pair of ports.
 #[derive(Clone, Debug)]
 pub(super) struct Stock {
@@ -109,9 +112,12 @@ pub(super) struct Stock {
     other_mm: f64,
     /// Greatest loss of any one link.
     pub(super) lossiest: u64,
-    /// Every turning class, and those that are not bends.
-    pub(super) all: Vec<TurnId>,
-    pub(super) odd: Vec<TurnId>,
+    /// Every turning class, by the class of the end that it is entered by.
+    pub(super) all: Entered,
+    /// Those of them that are bends, offsets, and not bends.
+    pub(super) bends: Entered,
+    pub(super) offsets: Entered,
+    pub(super) odd: Entered,
     pub(super) has_offsets: bool,
     /// Whether any link is neither straight nor a bend nor an offset.
     pub(super) has_others: bool,
@@ -183,6 +189,13 @@ impl Stock {
             class.shape = *shapes.entry(class.turn.shape()).or_insert(count);
         }
         let lengths = straights.iter().map(|straight: &Straight| straight.span);
+        let entered = |of: &dyn Fn(&TurnClass) -> bool| {
+            let mut by_entry: BTreeMap<Socket, Vec<TurnId>> = BTreeMap::new();
+            for (id, class) in turns.iter().enumerate().filter(|(_, class)| of(class)) {
+                by_entry.entry(class.entry).or_default().push(id);
+            }
+            by_entry.into_iter().collect()
+        };
         let farthest = |of: &dyn Fn(&TurnClass) -> bool| {
             turns.iter().filter(|class| of(class)).map(|class| class.turn.reach()).fold(0.0, f64::max)
         };
@@ -195,8 +208,10 @@ impl Stock {
             bend_mm: farthest(&|class| class.turn.is_bend()),
             offset_mm: farthest(&|class| class.offset.is_some()),
             other_mm: farthest(&|class| class.offset.is_none() && !class.turn.is_bend()),
-            all: (0..turns.len()).collect(),
-            odd: (0..turns.len()).filter(|id| !turns[*id].turn.is_bend()).collect(),
+            all: entered(&|_| true),
+            bends: entered(&|class| class.turn.is_bend()),
+            offsets: entered(&|class| class.offset.is_some()),
+            odd: entered(&|class| !class.turn.is_bend()),
             has_offsets: turns.iter().any(|class| class.offset.is_some()),
             has_others: turns.iter().any(|class| class.offset.is_none() && !class.turn.is_bend()),
             straights,

@@ -3,7 +3,7 @@
 use super::stock::Stock;
 
 /// Steps into which the range of losses is divided. The steps only decide how much is searched at a time.
-const STEPS: usize = 512;
+const STEPS: usize = 128;
 
 /// Sequences in the first portion of losses that is searched; each next portion holds [`GROWTH`] times as many, so
 /// that a chain of little loss is proven best without looking at the rest.

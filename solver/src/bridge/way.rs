@@ -144,10 +144,7 @@ pub(super) fn each_pair<'w>(
     mut each: impl FnMut([TurnId; 2], [usize; 3], &mut dyn Iterator<Item = &'w Way>),
 ) {
     let (stock, runs) = (meeting.stock, meeting.runs);
-    let legs = |id: TurnId| match stock.turns[id].turn {
-        Turn::Bend { leg_in, leg_out, .. } => (leg_in, leg_out),
-        Turn::Rigid { .. } => (0.0, 0.0),
-    };
+    let legs = |id: TurnId| stock.turns[id].turn.legs();
     let taking = |place: usize, list: &RunList, legs: f64| {
         let taking = ways.iter().enumerate().filter(|(_, way)| way.takes(place, list, legs));
         taking.fold(0, |bits, (number, _)| bits | bit(number))

@@ -92,6 +92,14 @@ impl Turn {
         }
     }
 
+    /// Lengths before and after the corner of a bend.
+    pub(crate) fn legs(&self) -> (f64, f64) {
+        match self {
+            Self::Bend { leg_in, leg_out, .. } => (*leg_in, *leg_out),
+            Self::Rigid { .. } => (0.0, 0.0),
+        }
+    }
+
     /// How far the exit can lie from the entry.
     pub(crate) fn reach(&self) -> f64 {
         match self {
