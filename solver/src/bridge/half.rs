@@ -4,7 +4,7 @@
 use super::{
     meet::Meeting,
     run::{Run, Runs},
-    stock::{Entered, Socket, Stock, TurnClass, TurnId, narrow},
+    stock::{Entered, Socket, Span, Stock, TurnClass, TurnId, narrow},
 };
 use std::collections::BTreeMap;
 
@@ -274,12 +274,10 @@ impl Grower<'_> {
     /// Whether what is left of the chain can reach the other port from a half.
     fn comes_near(&self, half: &Half) -> bool {
         let stock = self.meeting.stock;
-        let offsets = half.count - half.bends;
-        let rest_mm = stock.reach_of(
-            self.straights + usize::from(half.count) - usize::from(half.parts),
-            self.bends - usize::from(half.bends),
-            self.offsets - usize::from(offsets),
-        );
+        let straights = self.straights + usize::from(half.count) - usize::from(half.parts);
+        let bends = self.bends - usize::from(half.bends);
+        let offsets = self.offsets - usize::from(half.count - half.bends);
+        let rest_mm = stock.reach_of(straights, bends, offsets);
         let circle = match half.bends {
             0 => [0.0, 0.0],
             1 => [half.lengths[0], 0.0],
@@ -290,7 +288,17 @@ impl Grower<'_> {
         };
         // Nothing is said of how the third run lies.
         let away = half.lengths[2] + half.leg + half.step + half.half;
-        self.meeting.comes_near(self.port, circle, away, rest_mm)
+        if !self.meeting.comes_near(self.port, circle, away, rest_mm) {
+            return false;
+        }
+        if bends == 0 || offsets > 0 {
+            return true;
+        }
+        // The last corner lies on the other port's axis, as far ahead as a leg and straight parts can take it.
+        let straights_mm = stock.reach_of(straights, 0, 0);
+        let corner = Span { shortest: stock.leg_mm.shortest, longest: stock.leg_mm.longest + straights_mm };
+        let before_mm = stock.reach_of(straights, bends - 1, 0) + stock.leg_mm.longest;
+        self.meeting.comes_near_axis(self.port, circle, away + before_mm, corner)
     }
 
     fn add(

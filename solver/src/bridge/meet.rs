@@ -135,6 +135,18 @@ impl Meeting<'_> {
         least_squared <= (reach + self.allowance.mm + self.allowance.rad * whole + ROUNDING_MM).powi(2)
     }
 
+    /// Whether the same can reach the other port's axis somewhere in `corner` ahead of that port, over `reach` from the
+    /// circle.
+    pub(super) fn comes_near_axis(&self, port: usize, [ahead, beside]: [f64; 2], reach: f64, corner: Span) -> bool {
+        let [own, other] = if port == 0 { [&self.from, &self.to] } else { [&self.to, &self.from] };
+        let from_other = own.at + own.towards * ahead - other.at;
+        let nearest = from_other.dot(&other.towards).clamp(corner.shortest, corner.longest);
+        let least_squared = (from_other - other.towards * nearest).norm_squared();
+        let whole = reach + ahead.abs() + beside + corner.longest;
+        let reach = reach + beside + self.allowance.mm + self.allowance.rad * whole + ROUNDING_MM;
+        least_squared <= reach.powi(2)
+    }
+
     /// Leaves chains of more than this loss out from now on.
     pub(super) fn limit(&self, loss: u64) {
         self.high.fetch_min(loss.saturating_add(1), Ordering::Relaxed);

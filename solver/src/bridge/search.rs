@@ -160,11 +160,9 @@ impl Search<'_> {
         self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, closed| {
             (direct::close(&meeting, pointed, parts, closed), false)
         })?;
-        self.rank(&meeting, &mut closed)?;
         for offsets in 0..2 {
             for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
                 self.meet(&meeting, parts, [offsets, bends], &mut closed)?;
-                self.rank(&meeting, &mut closed)?;
             }
         }
         let mut sampled = false;
@@ -174,7 +172,6 @@ impl Search<'_> {
             })?;
             Ok(())
         })?;
-        self.rank(&meeting, &mut closed)?;
         if sampled && self.sampled.is_none() {
             self.sampled = Some(parts);
         }
@@ -257,7 +254,8 @@ impl Search<'_> {
         Ok(())
     }
 
-    /// Works through `items` in order and in parallel, a batch at a time; stops between batches when asked to.
+    /// Works through `items` in order and in parallel, a batch at a time, and then tests what has closed; stops between
+    /// batches when asked to.
     fn each<T: Sync>(
         &mut self,
         meeting: &Meeting<'_>,
@@ -290,6 +288,9 @@ impl Search<'_> {
                 return Err(StopReason::Budget);
             }
             self.report();
+        }
+        if !closed.is_empty() {
+            self.rank(meeting, closed)?;
         }
         Ok(sampled)
     }

@@ -46,6 +46,11 @@ impl Span {
         Self { shortest: self.shortest + other.shortest, longest: self.longest + other.longest }
     }
 
+    /// What holds both.
+    fn around(self, other: Self) -> Self {
+        Self { shortest: self.shortest.min(other.shortest), longest: self.longest.max(other.longest) }
+    }
+
     /// Whether it cannot be adjusted.
     pub(super) fn is_fixed(self) -> bool {
         self.longest <= self.shortest
@@ -104,8 +109,10 @@ pub(super) struct Stock {
     pub(super) from: Socket,
     /// The class of the second port.
     pub(super) to: Socket,
-    /// Least and greatest length of a straight link.
+    /// Least and greatest length of a straight link; none at all without any.
     straight_mm: Span,
+    /// Least and greatest length of a bend's leg, likewise.
+    pub(super) leg_mm: Span,
     /// How far a bend, an offset, and any other turning link can reach.
     bend_mm: f64,
     offset_mm: f64,
@@ -196,15 +203,16 @@ impl Stock {
             }
             by_entry.into_iter().collect()
         };
+        // Both ways round are among the classes, so that the legs before the corner are all there are.
+        let bends = turns.iter().filter(|class| class.turn.is_bend());
+        let legs = bends.map(|class| class.turn.legs().0).map(|leg| Span { shortest: leg, longest: leg });
         let farthest = |of: &dyn Fn(&TurnClass) -> bool| {
             turns.iter().filter(|class| of(class)).map(|class| class.turn.reach()).fold(0.0, f64::max)
         };
         Self {
             lossiest: passages.iter().map(|(.., loss)| *loss).max().unwrap_or(0),
-            straight_mm: Span {
-                shortest: lengths.clone().map(|span| span.shortest).fold(f64::INFINITY, f64::min),
-                longest: lengths.map(|span| span.longest).fold(0.0, f64::max),
-            },
+            straight_mm: lengths.reduce(Span::around).unwrap_or_default(),
+            leg_mm: legs.reduce(Span::around).unwrap_or_default(),
             bend_mm: farthest(&|class| class.turn.is_bend()),
             offset_mm: farthest(&|class| class.offset.is_some()),
             other_mm: farthest(&|class| class.offset.is_none() && !class.turn.is_bend()),
