@@ -69,11 +69,11 @@ impl RunList {
 const MOST_EQUALS: usize = 20_000;
 
 /// Sorts runs, shortest first, and drops equals.
-fn sort(made: &mut Vec<(RunKey, Run)>) {
+fn sort(made: &mut Vec<Run>) {
     // Stable, so that of equal runs the first made stays; it is quick because every straight part adds to a list that is
     // in order already.
-    made.sort_by_key(|(key, _)| *key);
-    made.dedup_by_key(|(key, _)| *key);
+    made.sort_by_key(Run::key);
+    made.dedup_by_key(|run| run.key());
 }
 
 /// The runs between every pair of end classes, shortest first, worked out when they are first asked for.
@@ -136,13 +136,10 @@ impl<'s> Runs<'s> {
         let mut made = Vec::new();
         let mut distinct = 0;
         for last in self.stock.straights.iter().filter(|straight| self.stock.mates[straight.exit][to]) {
-            made.extend(self.between(from, last.entry, before).runs.iter().map(|run| {
-                let run = Run {
-                    span: run.span.plus(last.span),
-                    swivel: run.swivel || last.swivel,
-                    loss: run.loss + last.loss,
-                };
-                (run.key(), run)
+            made.extend(self.between(from, last.entry, before).runs.iter().map(|run| Run {
+                span: run.span.plus(last.span),
+                swivel: run.swivel || last.swivel,
+                loss: run.loss + last.loss,
             }));
             // Most runs can be made in many ways: to hold them all would take many times the memory of the list.
             if made.len() > distinct + distinct / 2 + MOST_EQUALS {
@@ -151,7 +148,8 @@ impl<'s> Runs<'s> {
             }
         }
         sort(&mut made);
-        RunList::new(made.into_iter().map(|(_, run)| run).collect())
+        made.shrink_to_fit();
+        RunList::new(made)
     }
 
     /// Every sequence of `parts` links that makes `run` between the two ends, in link order.
