@@ -57,7 +57,7 @@ const DATA: &[Case] = &[
     ("(name: \"fill\", at: (-60, 40)", "¦(name: \"fill\", at: (-60, 73)", "between hole and panel edge, found -1.000", "panel's centre"),
     ("(name: \"drain\", at: (60, 40)", "¦(name: \"drain\", at: (-50, 40)", "between holes, found -8.000", "one larger hole"),
     ("(name: \"side\"", "(name: ¦\"deck\"", "the name `deck` is given twice", "rename one"),
-    ("holes: [\n", "holes: ¦(\n), fixed: [\n", "expected a list in `[` and `]`", "square brackets"),
+    ("across: \"+y\"", "across: \"+y\", holes: ¦()", "expected a list in `[` and `]`, found `()`", "square brackets"),
     // Components.
     ("name: \"stop\"", "name: ¦\"st.op\"", "expected a name without `.`, found \"st.op\"", "write `-`"),
     ("box(size: (60, 60, 40))", "box(size: (60, ¦-60, 40))", "a side in mm", "correct"),
