@@ -73,7 +73,8 @@ fn check_centreline(fitting: &FittingDef, place: &Place<'_>, checker: &mut Check
         );
         // A leg that is wrong itself gives no range.
         let run = fitting.legs.first().copied();
-        let run = run.filter(|run| (LEAST_SIZE_MM..=GREATEST_SIZE_MM).contains(run) && is_sure("legs", 0, place, checker));
+        let run =
+            run.filter(|run| (LEAST_SIZE_MM..=GREATEST_SIZE_MM).contains(run) && is_sure("legs", 0, place, checker));
         let run = run.unwrap_or(GREATEST_SIZE_MM);
         checker.within(&here.field("at"), branch.at, "a place along leg 0 in mm", 0.0, run);
     }
@@ -191,7 +192,12 @@ fn check_family(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'
             "with a male and a female end the family is `extension`",
         ),
         Family::Swivel => {
-            needs(swivels || !swivels_are_sure, "ends", "expected an end that swivels, found none", "add `swivel: true` to an end");
+            needs(
+                swivels || !swivels_are_sure,
+                "ends",
+                "expected an end that swivels, found none",
+                "add `swivel: true` to an end",
+            );
         }
         Family::Reducer => needs(
             first.thread != second.thread || !threads_are_sure,
@@ -214,8 +220,8 @@ fn check_body(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>
     let legs: Vec<Option<f64>> = (0..count).map(|leg| fitting.legs.get(leg).and_then(good)).collect();
     let bends = vec![(); count - 1];
     let legs_are_listed = is_listed("legs", place, checker) && is_listed("bends", place, checker);
-    let bore_is_good = (LEAST_SIZE_MM..=GREATEST_SIZE_MM).contains(&fitting.bore_mm)
-        && !checker.is_doubtful(&place.field("bore_mm"));
+    let bore_is_good =
+        (LEAST_SIZE_MM..=GREATEST_SIZE_MM).contains(&fitting.bore_mm) && !checker.is_doubtful(&place.field("bore_mm"));
     for (index, solid) in fitting.solids.iter().enumerate() {
         let here = solids.index(index);
         match solid {

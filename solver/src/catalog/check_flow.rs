@@ -31,7 +31,8 @@ pub(crate) fn check_flow(flow: &FlowDef, ports: Option<&[PortDef]>, place: &Plac
         check_pump(pump, &place.field("pump"), checker);
     }
     // How many ways there are is not known if they, or the ports that they lead between, are not.
-    let ways = ports.filter(|_| !checker.is_doubtful(&place.field("passages"))).map(|ports| passages(flow, ports).len());
+    let ways =
+        ports.filter(|_| !checker.is_doubtful(&place.field("passages"))).map(|ports| passages(flow, ports).len());
     if checker.is_doubtful(&place.field("reservoir")) {
         return;
     }

@@ -29,6 +29,8 @@ pub(super) enum Kind {
     WrongValue(String),
     /// Something that is no value of the kind that should have stood there, whatever that is.
     NoValue,
+    /// A name with nothing in parentheses behind it.
+    NoContent,
     /// Nothing where a value should have stood.
     Blank,
     /// What should have stood there, and how many there were if that is known.
@@ -148,6 +150,15 @@ impl Fault {
             }
             Kind::WrongValue(expected) => return around.wrong(expected, &found),
             Kind::NoValue | Kind::NoName => return around.wrong("another value", &found),
+            Kind::NoContent => (
+                format!("expected `{found}` with something in it, found the name alone"),
+                if around.format == Format::Json {
+                    "write it like {\"sphere\": {..}}"
+                } else {
+                    "write it like sphere(..)"
+                }
+                .to_owned(),
+            ),
             Kind::Blank => ("expected a value".to_owned(), "write a value, or leave the comma out".to_owned()),
             Kind::WrongLength(expected, count) => {
                 let count = count.map_or_else(|| format!("`{found}`"), |count| count.to_string());
@@ -198,6 +209,8 @@ pub(super) struct Around<'a> {
     pub(super) found: &'a str,
     /// The place of the item; empty if it is the file as a whole.
     pub(super) place: &'a str,
+    /// Whether it is the file as a whole that is at fault.
+    pub(super) is_file: bool,
     /// What its type wants there, if that is known.
     pub(super) wanted: Option<Wanted>,
 }
@@ -216,8 +229,8 @@ impl Around<'_> {
             Some(wanted) if !expected.starts_with("a whole number") => wanted.in_words(self.format),
             _ => expected.to_owned(),
         };
-        let help = match self.wanted {
-            _ if self.place.is_empty() => Some(HOW_FILES_BEGIN),
+        let help = match self.wanted.or_else(|| Wanted::told(&expected)) {
+            _ if self.is_file => Some(HOW_FILES_BEGIN),
             Some(Wanted::Number | Wanted::Whole) if quoted => Some("numbers stand without quotes"),
             Some(Wanted::Number | Wanted::Whole) if has_unit(found) => Some("write the number alone, without a unit"),
             Some(Wanted::Text) if !quoted => Some("put it in double quotes: \"like this\""),
@@ -242,6 +255,18 @@ fn has_unit(found: &str) -> bool {
 }
 
 impl Wanted {
+    /// What is wanted as the reader of RON says it.
+    fn told(expected: &str) -> Option<Self> {
+        let words = [
+            ("a number", Self::Number),
+            ("a whole number", Self::Whole),
+            ("text", Self::Text),
+            ("a list", Self::List),
+            ("values in", Self::Values(0)),
+        ];
+        words.into_iter().find(|(words, _)| expected.starts_with(words)).map(|(_, wanted)| wanted)
+    }
+
     fn in_words(self, format: Format) -> String {
         let json = format == Format::Json;
         let words = match self {

@@ -9,6 +9,7 @@
 //! variants of enums begin with a small one and are a step, as they are in JSON.
 
 use super::place::{Step, steps};
+use super::sample::Wanted;
 use super::scan::{Token, Tokens};
 use std::ops::Range;
 
@@ -203,7 +204,7 @@ impl Index {
         open && (self.children(item).next().is_none() || self.children(item).any(|child| self.key(child).is_some()))
     }
 
-    /// Whether an item is a value in `(` and `)`, the name before them left aside, of which some have names.
+    /// Whether an item stands where fields may: in parentheses or braces, not in a list.
     pub(crate) fn is_among_fields(&self, item: Item) -> bool {
         self.parent(item).is_some_and(|around| self.kind(around) == Kind::Group || self.kind(around) == Kind::Map)
     }
@@ -224,6 +225,22 @@ impl Index {
     pub(crate) fn is_name(&self, item: Item) -> bool {
         let text = self.text.get(self.value(item)).unwrap_or_default();
         self.is_leaf(item) && text.starts_with(|first: char| first.is_alphabetic() || first == '_')
+    }
+
+    /// Whether an item may be of the kind that is wanted, by its first sign.
+    pub(super) fn looks_like(&self, item: Item, wanted: Wanted) -> bool {
+        let text = self.text.get(self.value(item)).unwrap_or_default();
+        let opens = |marks: [char; 2]| text.starts_with(marks);
+        match wanted {
+            Wanted::Number | Wanted::Whole => {
+                text.starts_with(|first: char| first.is_ascii_digit() || "+-.".contains(first))
+            }
+            Wanted::Text => text.starts_with('"'),
+            Wanted::Flag => matches!(text, "true" | "false"),
+            Wanted::List | Wanted::Values(_) => opens(['(', '[']),
+            Wanted::Fields => opens(['(', '{']),
+            Wanted::Choice(_) => self.is_name(item) || self.tag(item).is_some() || opens(['{', '"']),
+        }
     }
 
     /// Whether an item is a number, name or text.
@@ -321,9 +338,7 @@ impl Index {
         let child = match step {
             Step::Start => return Some(cursor),
             Step::Index(index) => children.nth(index).filter(|child| self.key(Item(**child)).is_none()),
-            Step::Field(name) => {
-                children.find(|child| self.key_name(Item(**child)) == Some(name))
-            }
+            Step::Field(name) => children.find(|child| self.key_name(Item(**child)) == Some(name)),
         };
         child.map(|node| Cursor { node: *node, inside: false })
     }

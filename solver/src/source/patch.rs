@@ -8,16 +8,22 @@ pub(super) struct Patched {
     text: String,
     /// What stands for which bytes of the original, in order and apart from each other.
     patches: Vec<(Range<usize>, String)>,
+    count: usize,
 }
 
 impl Patched {
     pub(super) fn new(original: &str) -> Self {
-        Self { original: original.to_owned(), text: original.to_owned(), patches: Vec::new() }
+        Self { original: original.to_owned(), text: original.to_owned(), patches: Vec::new(), count: 0 }
     }
 
     /// The text with everything replaced.
     pub(super) fn text(&self) -> &str {
         &self.text
+    }
+
+    /// How many stretches were replaced.
+    pub(super) fn count(&self) -> usize {
+        self.count
     }
 
     /// Replaces a stretch of the original, and with it what was replaced inside before. Where several are put in at one
@@ -29,6 +35,7 @@ impl Patched {
         });
         let after = self.patches.partition_point(|(old, _)| (old.start, old.end) <= (range.start, range.end));
         self.patches.insert(after, (range, new));
+        self.count += 1;
         self.text.clear();
         let mut done = 0;
         for (range, new) in &self.patches {

@@ -158,21 +158,26 @@ pub(crate) fn read<T: DeserializeOwned>(source: Source) -> Reading<T> {
         };
         let item = repairs.index.at_offset(fault.offset);
         let fault = settle(fault, text, repairs.index, item);
-        if item.is_none_or(|item| !repairs.is_replaced(item)) {
+        let item = repairs.index.at_offset(fault.offset);
+        if item.is_none_or(|item| !repairs.is_replaced(item) && !repairs.explains::<T>(&fault, item)) {
             let spot = document.fault_spot(repairs.index, &fault, item);
             let found = spot.span().and_then(|span| text.get(span)).unwrap_or_default();
-            let wanted = item.filter(|_| repairs.index.is_sound() && !fault.is_syntax()).and_then(|item| {
-                sample::<T>(&repairs.index.place(item), format)
-            });
+            let wanted = item
+                .filter(|_| repairs.index.is_sound() && !fault.is_syntax())
+                .and_then(|item| sample::<T>(&repairs.index.place(item), format));
             let wanted = wanted.map(|sample| sample.wanted);
-            let (message, help) = fault.explain(&Around { format, found, place: spot.item(), wanted });
+            let first = Tokens::new(text).next().map(|(_, first)| first.start);
+            let is_file = first.is_some() && spot.span().map(|span| span.start) == first;
+            let (message, help) = fault.explain(&Around { format, found, place: spot.item(), is_file, wanted });
             let problem = Problem::new(spot, message);
             problems.push(match help {
                 Some(help) => problem.help(help),
                 None => problem,
             });
         }
-        if !repairs.repair::<T>(&fault, item) {
+        // What was not changed would be read again with the same fault.
+        let before = repairs.patched.count();
+        if !repairs.repair::<T>(&fault, item) || repairs.patched.count() == before {
             break;
         }
     }

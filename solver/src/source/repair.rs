@@ -8,6 +8,7 @@ use super::index::{Index, Item};
 use super::nearest::nearest;
 use super::patch::Patched;
 use super::sample::{Sample, Wanted, sample};
+use super::scan::Tokens;
 use super::text::Format;
 use serde::de::DeserializeOwned;
 use std::ops::Range;
@@ -25,6 +26,8 @@ pub(super) struct Repairs<'a> {
     marked: Vec<Item>,
     /// Where commas were put in.
     commas: Vec<usize>,
+    /// Fields that were left out because nobody knows them, each with what it stood in.
+    strange: Vec<(Item, Item)>,
 }
 
 impl<'a> Repairs<'a> {
@@ -38,12 +41,29 @@ impl<'a> Repairs<'a> {
             stand_ins: Vec::new(),
             marked: Vec::new(),
             commas: Vec::new(),
+            strange: Vec::new(),
         }
     }
 
     /// Whether an item is not the file's own any more, so that a fault of it is none of the file.
     pub(super) fn is_replaced(&self, item: Item) -> bool {
         self.index.upwards(item).any(|around| self.stand_ins.contains(&around))
+    }
+
+    /// Whether a missing field may well be there under a name that nobody knows: an unknown field of the same item holds
+    /// the kind of value that is wanted. Each unknown field explains one missing one.
+    pub(super) fn explains<T: DeserializeOwned>(&mut self, fault: &Fault, item: Item) -> bool {
+        let Some(field) = fault.missing() else { return false };
+        let place = joined(&self.index.place_within(item), field);
+        let Some(Sample { wanted, .. }) = sample::<T>(&place, self.format) else { return false };
+        let fits = |(around, field): &(Item, Item)| *around == item && self.index.looks_like(*field, wanted);
+        match self.strange.iter().position(fits) {
+            Some(found) => {
+                self.strange.remove(found);
+                true
+            }
+            None => false,
+        }
     }
 
     /// Repairs a fault; says whether there was a way.
@@ -126,6 +146,7 @@ impl<'a> Repairs<'a> {
                 let missing = known.iter().filter(|field| self.index.field(around, field).is_none());
                 let within = self.index.place_within(around);
                 self.doubts.extend(missing.map(|field| joined(&within, field)));
+                self.strange.push((around, item));
             }
         }
         self.leave_out(item)
@@ -184,6 +205,9 @@ impl<'a> Repairs<'a> {
         if let Some(surplus) = there.get(count) {
             return self.end_before(*surplus);
         }
+        if there.len() == count {
+            return self.stand_in::<T>(item);
+        }
         let end = self.index.value(item).end.saturating_sub(1);
         let mut comma_is_due = there.last().is_some_and(|last| self.index.comma(*last).is_none());
         for index in there.len()..count {
@@ -225,7 +249,8 @@ impl<'a> Repairs<'a> {
         let next = self.index.row(before).find(|item| self.index.item(*item).start >= offset);
         // Among fields, only what has a name makes sense behind a comma.
         let named = |item: &Item| self.index.key(*item).is_some() || self.index.is_name(*item);
-        match next.filter(|item| self.index.is_among_fields(*item) && !named(item)) {
+        let among_fields = self.index.row(before).any(|item| self.index.key(item).is_some());
+        match next.filter(|item| among_fields && !named(item)) {
             Some(nameless) => self.leave_out(nameless),
             None => true,
         }
@@ -278,6 +303,11 @@ fn joined(place: &str, field: &str) -> String {
     if place.is_empty() { field.to_owned() } else { format!("{place}.{field}") }
 }
 
+/// Whether a text goes on with blanks or a comment.
+fn starts_blank(rest: &str) -> bool {
+    rest.starts_with(char::is_whitespace) || rest.starts_with('/')
+}
+
 /// Makes out what a fault is that looks the same to the reader as others do.
 pub(super) fn settle(fault: Fault, text: &str, index: &Index, item: Option<Item>) -> Fault {
     let Some(item) = item.filter(|_| index.is_sound()) else { return fault };
@@ -286,6 +316,17 @@ pub(super) fn settle(fault: Fault, text: &str, index: &Index, item: Option<Item>
     let starts_here = index.item(item).start == offset;
     let is_lone = index.key(item).is_none();
     let (kind, offset) = match kind {
+        Kind::NoName if !index.is_leaf(item) && !starts_here && text.get(offset..).is_some_and(starts_blank) => {
+            // The reader stopped before blanks.
+            let behind = Tokens::new(text.get(offset..).unwrap_or_default()).next();
+            let next = behind.map_or(offset, |(_, next)| offset + next.start);
+            match index.at_offset(next).filter(|_| next > offset) {
+                Some(next_item) => {
+                    return settle(Fault { kind: Kind::NoName, offset: next }, text, index, Some(next_item));
+                }
+                None => (Kind::NoValue, offset),
+            }
+        }
         Kind::NoName => {
             let key = index.key(item).filter(|key| key.contains(&offset));
             let quoted = key.and_then(|key| text.get(key)).is_some_and(|key| key.starts_with('"'));
@@ -306,20 +347,50 @@ pub(super) fn settle(fault: Fault, text: &str, index: &Index, item: Option<Item>
             Some(before) => (Kind::Syntax(Syntax::Comma), index.item(before).end),
             None => (if starts_here { Kind::Surplus } else { Kind::NoValue }, offset),
         },
+        Kind::NoColon if !index.is_leaf(item) => {
+            // The reader stopped between name and value.
+            let next = index.children(item).map(|child| index.item(child).start).find(|start| *start >= offset);
+            match next.and_then(|start| index.at_offset(start)) {
+                Some(next) if next != item => {
+                    let fault = Fault { kind: Kind::NoColon, offset: index.item(next).start };
+                    return settle(fault, text, index, Some(next));
+                }
+                _ => (Kind::NoValue, offset),
+            }
+        }
         Kind::NoColon => {
-            let is_name = |before: Item| index.is_name(before) && index.comma(before).is_none();
+            // In JSON a name is a text.
+            let is_text = |before: Item| text.get(index.value(before)).is_some_and(|text| text.starts_with('"'));
+            let is_name = |before: Item| (index.is_name(before) || is_text(before)) && index.comma(before).is_none();
             (if is_lone && before.is_some_and(is_name) { Kind::NoColon } else { Kind::NoValue }, offset)
         }
         Kind::LastComma => match index.children(item).next_back().and_then(|last| index.comma(last)) {
             Some(comma) => (Kind::LastComma, comma),
             None => (Kind::NoValue, offset),
         },
-        Kind::NoValue | Kind::WrongValue(_)
-            if !starts_here && text.get(offset..).is_some_and(|rest| rest.starts_with([',', ')', ']', '}'])) =>
-        {
-            // Not where the value itself is closed by that mark.
-            let blank = !index.is_leaf(item) && index.mark(item) < offset && index.key(item).is_none_or(|key| key.end < offset);
-            (if blank { Kind::Blank } else { kind }, offset)
+        Kind::NoValue | Kind::WrongValue(_) | Kind::Refused(_) if !index.is_leaf(item) && !starts_here => {
+            // The reader stopped before blanks, or behind a name that wants something in parentheses.
+            let behind =
+                Tokens::new(text.get(offset..).unwrap_or_default()).next().map(|(_, next)| offset + next.start);
+            let next = behind.unwrap_or(offset);
+            let name = index.children(item).take_while(|child| index.item(*child).end <= offset).last();
+            let bare =
+                name.filter(|name| index.is_name(*name) && index.comma(*name).is_none_or(|comma| comma >= offset));
+            let inside = index.at_offset(next).filter(|inside| *inside != item && next > offset);
+            match (text.get(next..).and_then(|rest| rest.chars().next()), bare, inside) {
+                (_, Some(name), _) => (Kind::NoContent, index.value(name).start),
+                (Some(',' | ')' | ']' | '}'), ..) if index.mark(item) < offset => (Kind::Blank, next),
+                (_, _, Some(_)) => (kind, next),
+                _ => (kind, offset),
+            }
+        }
+        Kind::WrongLength(..) => {
+            let row: Vec<Item> = index.children(item).collect();
+            let gap = row.iter().rev().skip(1).rev().find(|before| index.comma(**before).is_none());
+            match gap {
+                Some(before) => (Kind::Syntax(Syntax::Comma), index.item(*before).end),
+                None => (kind, offset),
+            }
         }
         kind => (kind, offset),
     };

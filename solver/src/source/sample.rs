@@ -372,11 +372,7 @@ impl<'de> VariantAccess<'de> for Variant<'_> {
         self.within(false, |asked| asked.deserialize_tuple(len, visitor))
     }
 
-    fn struct_variant<V: Visitor<'de>>(
-        self,
-        fields: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Refusal> {
+    fn struct_variant<V: Visitor<'de>>(self, fields: &'static [&'static str], visitor: V) -> Result<V::Value, Refusal> {
         self.within(false, |asked| asked.fields(fields, visitor))
     }
 }
@@ -429,7 +425,8 @@ mod tests {
 
     #[test]
     fn no_type_wants_anything_at_a_place_it_does_not_have() {
-        for place in ["nowhere", "panels.name", "panels[0].at[0][0]", "version[1]", "components[0].solids[0].shape.bax"] {
+        for place in ["nowhere", "panels.name", "panels[0].at[0][0]", "version[1]", "components[0].solids[0].shape.bax"]
+        {
             assert_eq!(sample::<LayoutFile>(place, Format::Ron), None, "{place}");
         }
     }

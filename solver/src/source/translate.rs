@@ -101,9 +101,7 @@ fn json_syntax(message: &str) -> Kind {
         control if control.starts_with("control character") => {
             other("expected the closing `\"` of a text before the end of its line")
         }
-        escape if ["escape", "surrogate", "code point"].iter().any(|word| escape.contains(word)) => {
-            Kind::Escape
-        }
+        escape if ["escape", "surrogate", "code point"].iter().any(|word| escape.contains(word)) => Kind::Escape,
         _ => Kind::NoValue,
     }
 }
