@@ -136,7 +136,7 @@ fn an_unreadable_value_hides_no_other_fault() {
         ("bore_mm: 9, price: 4", "bore_mm: ¦-8.5, ¦prise: ¦-4"),
         ("branch: (at: 15,", "branch: (at: ¦(), ¦lag: 3,"),
         ("id: \"cell\"", "id: ¦cell"),
-        ("sphere(diameter: 30)", "¦sphere(radius: \"30\")"),
+        ("sphere(diameter: 30)", "¦sphere(¦radius: \"30\")"),
         ("name: \"terminal\"", "name: ¦\"a b\""),
     ];
     let mut text = SMALL.to_owned();
