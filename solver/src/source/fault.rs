@@ -41,6 +41,8 @@ pub(super) enum Kind {
     Escape,
     /// Something else than a name; see `settle` for what that means where.
     NoName,
+    /// A name with signs in it that no name has.
+    BadName,
     /// A value without a name among fields; whether it may be what follows a decimal comma.
     Nameless(bool),
     /// A name in quotes in RON, or without in JSON.
@@ -105,7 +107,7 @@ impl Fault {
 
     /// Whether the key is at fault rather than the value.
     pub(super) fn concerns_key(&self) -> bool {
-        matches!(self.kind, Kind::UnknownField { .. } | Kind::DuplicateField(_) | Kind::Quotes)
+        matches!(self.kind, Kind::UnknownField { .. } | Kind::DuplicateField(_) | Kind::Quotes | Kind::BadName)
     }
 
     /// The field that is missing, if that is the fault.
@@ -149,7 +151,7 @@ impl Fault {
                 (format!("field `{field}` is given twice"), "keep one of the two".to_owned())
             }
             Kind::WrongValue(expected) => return around.wrong(expected, &found),
-            Kind::NoValue | Kind::NoName => return around.wrong("another value", &found),
+            Kind::NoValue => return around.wrong("another value", &found),
             Kind::NoContent => (
                 format!("expected `{found}` with something in it, found the name alone"),
                 if around.format == Format::Json {
@@ -158,6 +160,10 @@ impl Fault {
                     "write it like sphere(..)"
                 }
                 .to_owned(),
+            ),
+            Kind::NoName | Kind::BadName => (
+                format!("expected a field, {}, found `{found}`", around.field()),
+                "names are of letters, digits and `_`".to_owned(),
             ),
             Kind::Blank => ("expected a value".to_owned(), "write a value, or leave the comma out".to_owned()),
             Kind::WrongLength(expected, count) => {

@@ -93,6 +93,10 @@ impl<'a> Repairs<'a> {
                 }
                 self.leave_out(item)
             }
+            (Kind::BadName, Some(item)) => {
+                self.strange.extend(self.index.parent(item).map(|around| (around, item)));
+                self.leave_out(item)
+            }
             (Kind::Quotes, Some(item)) => self.quotes(item),
             (Kind::NoColon, Some(item)) => self.put_colon(item),
             (Kind::LastComma, Some(_)) => {
@@ -329,9 +333,12 @@ pub(super) fn settle(fault: Fault, text: &str, index: &Index, item: Option<Item>
         }
         Kind::NoName => {
             let key = index.key(item).filter(|key| key.contains(&offset));
+            let is_key = key.is_some();
             let quoted = key.and_then(|key| text.get(key)).is_some_and(|key| key.starts_with('"'));
             if quoted {
                 (Kind::Quotes, offset)
+            } else if is_key {
+                (Kind::BadName, offset)
             } else if is_lone && index.is_among_fields(item) {
                 let digits = |item: Item| {
                     let value = text.get(index.value(item)).unwrap_or_default();
