@@ -64,7 +64,10 @@ fn numbers_out_of_range_are_refused_with_the_range() {
         ("--max-parts", "999", "from 1 to"),
         ("--want", "0", "0 is not in 1.."),
         ("--threads", "0", "0 is not in 1.."),
-        ("--budget", "0", "0 is not in 1.."),
+        ("--budget", "0", "expected a whole number of at least 1"),
+        ("--budget", "-3", "expected a whole number of at least 1"),
+        ("--max-parts", "-1", "from 1 to"),
+        ("--want", "-1", "-1 is not in 1.."),
     ] {
         run(&["bridge", option, value, "fits.ron"]).ends_with_code(2).complains(range);
     }
@@ -73,7 +76,7 @@ fn numbers_out_of_range_are_refused_with_the_range() {
 #[test]
 fn a_layout_without_gaps_says_what_to_do() {
     let text = "(version: 1, name: \"Empty\")";
-    run_with_stdin(&["bridge", "-"], text).ends_with_code(2).complains("lists no gaps");
+    run_with_stdin(&["bridge", "-"], text).ends_with_code(2).complains("standard input lists no gaps");
     run_with_stdin(&["check", "-"], text).ends_with_code(0).says("Empty: 0 components, 0 panels");
 }
 

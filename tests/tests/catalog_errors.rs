@@ -121,3 +121,35 @@ fn every_wrong_value_is_shown_with_its_remedy() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
 }
+
+/// Every fault of a part is told, whatever is unreadable beside it, and none that only follows from another.
+#[test]
+fn an_unreadable_value_hides_no_other_fault() {
+    let changes = [
+        ("version: 1", "version: ¦9"),
+        ("family: bend", "family: ¦bendy"),
+        ("legs: [12, 10]", "legs: ¦[12]"),
+        ("angle_deg: 90)]", "angle_deg: ¦270)]"),
+        ("swivel: true, collar_mm: 16", "swivel: ¦1, collar_mm: ¦\"16\""),
+        ("sleeve(leg: 0, to: 4, diameter: 16)", "sleeve(leg: ¦7, to: ¦true, diameter: ¦-16)"),
+        ("knuckle(bend: 0, diameter: 17)", "¦knukle(bend: ¦3, diameter: 17)"),
+        ("bore_mm: 9, price: 4", "bore_mm: ¦-8.5, ¦prise: ¦-4"),
+        ("branch: (at: 15,", "branch: (at: ¦(), ¦lag: 3,"),
+        ("id: \"cell\"", "id: ¦cell"),
+        ("sphere(diameter: 30)", "¦sphere(¦radius: \"30\")"),
+        ("name: \"terminal\"", "name: ¦\"a b\""),
+    ];
+    let mut text = SMALL.to_owned();
+    for (from, to) in changes {
+        assert_eq!(SMALL.matches(from).count(), 1, "{from:?} is meant to stand once in the file");
+        text = text.replace(from, to);
+    }
+    let mut spots = Vec::new();
+    while let (_, Some(spot)) = unmarked(&text) {
+        spots.push(spot);
+        text = text.replacen('¦', "", 1);
+    }
+    let found = Catalog::parse(&[Source::new("small.ron", text)]).expect_err("many things are wrong");
+    let places: Vec<_> = found.iter().filter_map(|problem| problem.spot().line_and_column()).collect();
+    assert_eq!(places, spots, "{found}");
+}

@@ -142,7 +142,11 @@ proptest! {
     fn any_bytes_are_refused(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
         match Source::from_reader("bytes", bytes.as_slice()) {
             Ok(source) => check(source.text(), "bytes"),
-            Err(found) => check_problems(&found, &[]),
+            Err(found) => {
+                let text = String::from_utf8_lossy(&bytes);
+                check_problems(&found, &[text.strip_prefix('\u{feff}').unwrap_or(&text)]);
+                prop_assert!(found.iter().all(|problem| problem.spot().line_and_column().is_some()), "{found}");
+            }
         }
     }
 
@@ -216,4 +220,62 @@ fn long_files_full_of_faults_do_not_take_long() {
     check_soon(&SMALL.replace("clearance_mm", &long), "field.ron");
     check_soon(&SMALL.replace("facing: \"+x\"", &format!("facing: \"{}\"", "1 ".repeat(1_000_000))), "facing.ron");
     check_soon(&SMALL.replace('\n', ""), "line.ron");
+}
+
+/// No fault is told in the words of a library: of its types, its names for kinds of values, or its advice.
+#[test]
+fn no_message_shows_how_files_are_read() {
+    let values = [
+        "2,5", "2mm", "'x'", "5", "-1", "0x1F", "1_0", "_1", "()", "(1)", "[1]", "{}", "a", "\"a\"", "b\"a\"", "None",
+        "Some(1)",
+    ];
+    let fields = [
+        "1,",
+        "thickness: 2",
+        "gender",
+        "[(-60, 40)",
+        "box(size",
+        "facing: \"+z\"",
+        "\"tank.inlet\"",
+        "true",
+        "front",
+        "(",
+    ];
+    for field in fields {
+        for value in values {
+            let text = SMALL.replacen(field, value, 1);
+            let Err(found) = Layout::parse(&text, "small.ron", &CATALOG) else { continue };
+            let shown = found.to_string().to_lowercase();
+            for word in [
+                "identifier",
+                "layoutfile",
+                "def`",
+                "enum",
+                "struct",
+                "variant",
+                "serde",
+                "invalid",
+                "std ",
+                "unit value",
+            ] {
+                assert!(!shown.contains(word), "{word:?} in:\n{found}");
+            }
+        }
+    }
+}
+
+/// Bytes that are no text are shown where they are.
+#[test]
+fn bytes_that_are_no_text_have_a_line_and_a_column() {
+    for (bytes, spot, message) in [
+        (&b"(version: 1,\n  name: \"T\xe4st\")"[..], (2, 11), "found the byte 0xE4"),
+        (&b"\xef\xbb\xbf(a: \"\xc3\xa4\xff\")"[..], (1, 7), "found the byte 0xFF"),
+        (&b"\xff\xfe(\0a\0"[..], (1, 1), "found UTF-16"),
+        (&b"(\0\x01\xfe\x02"[..], (1, 4), "found other data"),
+    ] {
+        let found = Source::from_reader("bytes.ron", bytes).expect_err("no text");
+        let [problem] = &found.iter().collect::<Vec<_>>()[..] else { panic!("{found}") };
+        assert_eq!(problem.spot().line_and_column(), Some(spot), "{found}");
+        assert!(problem.message().contains(message), "{found}");
+    }
 }

@@ -57,7 +57,7 @@ const DATA: &[Case] = &[
     ("(name: \"fill\", at: (-60, 40)", "¦(name: \"fill\", at: (-60, 73)", "between hole and panel edge, found -1.000", "panel's centre"),
     ("(name: \"drain\", at: (60, 40)", "¦(name: \"drain\", at: (-50, 40)", "between holes, found -8.000", "one larger hole"),
     ("(name: \"side\"", "(name: ¦\"deck\"", "the name `deck` is given twice", "rename one"),
-    ("holes: [\n", "holes: ¦(\n), fixed: [\n", "expected a list in `[` and `]`", "square brackets"),
+    ("across: \"+y\"", "across: \"+y\", holes: ¦()", "expected a list in `[` and `]`, found `()`", "square brackets"),
     // Components.
     ("name: \"stop\"", "name: ¦\"st.op\"", "expected a name without `.`, found \"st.op\"", "write `-`"),
     ("box(size: (60, 60, 40))", "box(size: (60, ¦-60, 40))", "a side in mm", "correct"),
@@ -218,3 +218,309 @@ fn components_that_carry_each_other_are_refused() {
         )
     );
 }
+
+/// Breaks the small layout in several places at once and checks all that is found: each mark `¦` in the replacements is
+/// where one problem must be reported, in the order of the file.
+fn check_all(text: &str, name: &str, expected: &[&str]) {
+    let mut spots = Vec::new();
+    let mut rest = text.to_owned();
+    while let (whole, Some(_)) = unmarked(&rest) {
+        let (before, after) = rest.split_once('¦').unwrap_or_default();
+        let (_, spot) = unmarked(&format!("{before}¦"));
+        spots.extend(spot);
+        rest = format!("{before}{after}");
+        if !rest.contains('¦') {
+            rest = whole;
+            break;
+        }
+    }
+    let found = Layout::parse(&rest, name, &catalog()).expect_err("several things are wrong");
+    let places: Vec<_> = found.iter().filter_map(|problem| problem.spot().line_and_column()).collect();
+    assert_eq!(places, spots, "{found}");
+    assert_eq!(found.len(), expected.len(), "{found}");
+    for (problem, expected) in found.iter().zip(expected) {
+        assert!(problem.message().contains(expected), "{expected:?} is not in {:?}:\n{found}", problem.message());
+    }
+}
+
+fn check_many(changes: &[(&str, &str)], expected: &[&str]) {
+    let mut text = SMALL.to_owned();
+    for (from, to) in changes {
+        assert_eq!(SMALL.matches(from).count(), 1, "{from:?} is meant to stand once in the file");
+        text = text.replace(from, to);
+    }
+    check_all(&text, "small.ron", expected);
+}
+
+/// A value that cannot be read hides nothing else: not in its own item, not elsewhere, and nothing follows from it.
+#[test]
+fn an_unreadable_value_hides_no_other_fault() {
+    check_many(
+        &[
+            ("version: 1,", "version: ¦3,"),
+            ("name: \"Bilge pump bench\"", "name: ¦5"),
+            ("size: (200, 160)", "size: (200, ¦-160)"),
+            ("thickness: 2,", "thickness: ¦\"two\","),
+            ("(-60, 40), diameter: 16", "(-60, 40), ¦diametre: ¦-16"),
+            ("removable: true", "removable: ¦yes, ¦colour: \"red\""),
+            ("facing: \"+x\", across: \"+y\"", "facing: ¦\"-q\", across: \"+z\""),
+        ],
+        &[
+            "expected `version` 1, found 3",
+            "expected text in double quotes, found `5`",
+            "a height in mm from 0.001 to 10000, found -160",
+            "expected a number, found `\"two\"`",
+            "unknown field `diametre`",
+            "a diameter in mm from 0.001 to 10000, found -16",
+            "expected `true` or `false`, found `yes`",
+            "unknown field `colour`",
+            "expected a direction such as \"+x\"",
+        ],
+    );
+    check_many(
+        &[
+            ("box(size: (60, 60, 40))", "¦bxo(size: (60, ¦-60, ¦\"40\"))"),
+            ("cylinder(diameter: 40, length: 12)", "¦cylinder(diameter: ¦0)"),
+            ("at: (-50, 0, 0),", "at: (-50, ¦NaN, ¦0mm),"),
+            ("play: (5, 5, 0)", "play: ¦5, play_turn_deg: ¦-1"),
+            (
+                "name: \"vent\", at: (0, 0, 0), facing: \"0 0 -1\", thread: \"G 1/8\", thread_length_mm: 7",
+                "name: \"vent\", at: ¦(0, 0), facing: ¦\"0 0 0\", thread: ¦\"G 1\", gender: ¦mal, thread_length_mm: ¦-7",
+            ),
+            ("template: \"plug-g14\"", "template: ¦7, heat_w: ¦-1"),
+            ("from: \"pump.outlet\"", "from: ¦\"pump.outlett\""),
+            ("from: \"tank.outlet\"", "from: ¦tank"),
+            ("clearance_mm: 1", "clearance_mm: ¦[1], tool_mm: ¦-1"),
+            (
+                "design_flow_l_min: 3",
+                "design_flow_l_min: ¦0, coolant: (glycol: ¦rum, volume_percent: ¦60, celsius: ¦200)",
+            ),
+        ],
+        &[
+            "expected `box`, `cylinder`, `sphere`, `capsule` or `hull`, found `bxo`",
+            "a side in mm from 0.001 to 10000, found -60",
+            "expected a number, found `\"40\"`",
+            "missing field `length`",
+            "a diameter in mm from 0.001 to 10000, found 0",
+            "a coordinate in mm from -10000 to 10000, found NaN",
+            "expected a number, found `0mm`",
+            "expected values in `(` and `)`, found `5`",
+            "a play in degrees from 0 to 180, found -1",
+            "expected 3 values, found 2",
+            "expected a direction such as \"+x\"",
+            "expected a thread size",
+            "expected `male` or `female`, found `mal`",
+            "a thread length in mm from 0.001 to 10000, found -7",
+            "expected text in double quotes, found `7`",
+            "a heat in W from 0 to 100000, found -1",
+            "unknown port `pump.outlett`",
+            "expected text in double quotes, found `tank`",
+            "expected a number, found `[1]`",
+            "room for a tool in mm",
+            "a flow in L/min from 0.01 to 100, found 0",
+            "expected `none`, `ethylene` or `propylene`, found `rum`",
+            "a share in percent from 0 to 50, found 60",
+            "200 °C is outside the fit",
+        ],
+    );
+}
+
+/// Signs out of order are put right for the rest of the reading.
+#[test]
+fn signs_out_of_order_hide_no_other_fault() {
+    check_many(
+        &[
+            ("name: \"Bilge pump bench\",", "name: \"Bilge pump bench\"¦"),
+            ("at: (0, 0, 120)", "at: (0, 0¦ ¦1e5)"),
+            ("thickness: 2,", "thickness: 2,¦5,"),
+            ("removable: true", "¦remov.able: true"),
+            ("thickness: 3", "thickness ¦3, holes: [(at: ¦[0, 0], diameter: ¦0), ¦7]"),
+            ("name: \"pump\"", "¦\"name\": \"pump\""),
+            ("at: (0, -36, 20)", "at: (0, -36, 20, ¦4)"),
+            ("at: (-50, 0, 0),", "at: (-50, ¦, 0),"),
+            ("play: (5, 5, 0)", "play: (5, 5, ¦-1)"),
+            ("shape: hull(points: [(0, 0, 0), (40, 0, 0), (0, 40, 0), (40, 40, 0), (20, 20, 60)])", "shape: ¦hull"),
+            ("name: \"tank\",", "name: \"tank\", ¦name: \"vat\","),
+            ("design_flow_l_min: 3,\n)", "design_flow_l_min: ¦-3,\n)\n¦junk"),
+        ],
+        &[
+            "expected a comma",
+            "expected a comma",
+            "a coordinate in mm from -10000 to 10000, found 100000",
+            "expected a field, such as `at: (0, 0, 0)`, found `5`",
+            "expected a field, such as `at: (0, 0, 0)`, found `remov.able`",
+            "expected `:` in front of `3`",
+            "expected values in `(` and `)`, found `[0, 0]`",
+            "a diameter in mm",
+            "expected values in `(` and `)`, found `7`",
+            "expected a name without quotes, found `\"name\"`",
+            "no more values belong here",
+            "expected a value",
+            "a play in mm",
+            "field `name` is given twice",
+            "expected `hull` with something in it, found the name alone",
+            "a flow in L/min",
+            "expected the end of the file",
+        ],
+    );
+}
+
+/// What is wrong with names excuses only what may mean them.
+#[test]
+fn wrong_names_lead_to_no_follow_up() {
+    let given_twice = [("name: \"tank\"", "name: ¦\"pump\"")];
+    check_many(&given_twice, &["the name `pump` is given twice"]);
+    check_many(&[("name: \"tank\"", "name: ¦\"\"")], &["expected a name, found \"\""]);
+    check_many(&[("name: \"tank\"", "name: ¦7")], &["expected text in double quotes, found `7`"]);
+    check_many(
+        &[("name: \"tank\"", "name: ¦\"\""), ("from: \"pump.outlet\"", "from: ¦\"pomp.outlet\"")],
+        &["expected a name, found \"\"", "unknown port `pomp.outlet`"],
+    );
+    check_many(
+        &[("name: \"vent\"", "name: ¦\"inlet\""), ("to: \"pump.inlet\"", "to: ¦\"pump.inlett\"")],
+        &["port `inlet` is defined twice in one component", "unknown port `pump.inlett`"],
+    );
+    let unknown = [("template: \"plug-g14\"", "template: ¦\"plug-g41\", flow: (bore_mm: ¦-1)")];
+    check_many(&unknown, &["unknown template `plug-g41`", "a bore in mm"]);
+    check_many(&[("template: \"plug-g14\"", "solids: ¦[]")], &["expected at least one solid, found none"]);
+}
+
+/// JSON is told of JSON, and goes on as RON does.
+#[test]
+fn json_faults_come_all_at_once() {
+    let text = "{\"version\": 1, ¦name: \"x\", \"panels\": [\n\
+                {\"name\": \"a\", \"at\": [0, ¦NaN, 0, ¦4], \"facing\": ¦\"w\", \"size\": ¦{\"x\": 1}, \"thickness\": ¦-2¦,},\n\
+                ¦5], \"components\": [{\"name\": \"b\", \"solids\": [{\"shape\": {¦\"bxo\": {\"size\": [1, 1, ¦-1]}}}], \"at\": ¦[0, 0]}],\n\
+                \"design_flow_l_min\" ¦3, \"gaps\": [{\"from\": ¦\"b.c\"¦ \"to\": ¦7}]}";
+    check_all(
+        text,
+        "all.json",
+        &[
+            "expected a name in double quotes, found `name`",
+            "expected a number, found `NaN`",
+            "no more values belong here",
+            "expected a direction such as",
+            "expected 2 values in `[` and `]`, found `{\"x\": 1}`",
+            "a thickness in mm",
+            "expected another item behind the comma",
+            "expected fields in `{` and `}`, found `5`",
+            "expected `box`, `cylinder`, `sphere`, `capsule` or `hull`, found `bxo`",
+            "a side in mm",
+            "expected 3 values, found 2",
+            "expected `:`",
+            "unknown port `b.c`",
+            "expected a comma",
+            "expected text in double quotes, found `7`",
+        ],
+    );
+}
+
+/// What is no layout at all is told what one looks like, without a word of how it is read.
+#[test]
+fn files_that_are_something_else_are_told_what_was_wanted() {
+    for (text, message) in [
+        ("", "expected a layout or a catalog, found an empty file"),
+        (" \n\t\n", "expected a layout or a catalog, found an empty file"),
+        ("// nothing yet\n", "expected a layout or a catalog, found a file of nothing but comments"),
+        ("null", "expected values in `(` and `)`, found `null`"),
+        ("dear all, hello", "expected values in `(` and `)`, found `dear`"),
+        ("[1, 2, 3]", "expected values in `(` and `)`, found `[1, 2, 3]`"),
+    ] {
+        let found = Layout::parse(text, "other.ron", &catalog()).expect_err("no layout");
+        let [problem] = &found.iter().collect::<Vec<_>>()[..] else { panic!("{found}") };
+        assert_eq!((problem.message(), problem.spot().line_and_column()), (message, Some((1, 1))), "{text:?}");
+        assert!(
+            problem.remedy().is_some_and(|help| help.contains("(version: 1,") && help.contains("{\"version\": 1,"))
+        );
+    }
+}
+
+/// Numbers are shown without rows of zeros, and units are spoken of only where they belong.
+#[test]
+fn numbers_and_units_are_told_as_they_are() {
+    let remedy = |from: &str, to: &str| {
+        let found = Layout::parse(&broken(from, to), "small.ron", &catalog()).expect_err("one number is wrong");
+        let problem = found.iter().next().expect("at least one problem");
+        (problem.message().to_owned(), problem.remedy().unwrap_or_default().to_owned())
+    };
+    let told = |message: &str, help: &str| (message.to_owned(), help.to_owned());
+    assert_eq!(
+        remedy("thickness: 2,", "thickness: 1e-300,"),
+        told(
+            "expected a thickness in mm from 0.001 to 10000, found 1e-300",
+            "correct the number; lengths are in millimetres"
+        )
+    );
+    assert_eq!(
+        remedy("closure_deg: 0.5", "closure_deg: 1e300"),
+        told(
+            "expected an allowance in degrees from 0.001 to 10, found 1e300",
+            "correct the number; angles are in degrees"
+        )
+    );
+    assert_eq!(
+        remedy("design_flow_l_min: 3", "design_flow_l_min: 0"),
+        told("expected a flow in L/min from 0.01 to 100, found 0", "correct the number")
+    );
+}
+
+/// Any two faults of the table are both found, and nothing besides, but where one is about what the other takes away.
+#[test]
+fn any_two_faults_are_both_found() {
+    let catalog = catalog();
+    let cases: Vec<&Case> = DATA.iter().chain(FLOW).collect();
+    let (mut tried, mut wrong) = (0, Vec::new());
+    for (index, (from, to, ..)) in cases.iter().enumerate() {
+        for (other_from, other_to, ..) in cases.iter().skip(index + 1) {
+            let once = broken(from, to);
+            // Both must find what they replace, in places of their own.
+            if once.matches(other_from).count() != 1 || !once.replace(other_from, "").contains(to) {
+                continue;
+            }
+            let mut text = once.replace(other_from, other_to);
+            let mut spots = Vec::new();
+            while let (_, Some(spot)) = unmarked(&text) {
+                spots.push(spot);
+                text = text.replacen('¦', "", 1);
+            }
+            tried += 1;
+            let found = Layout::parse(&text, "small.ron", &catalog).expect_err("two things are wrong");
+            let places: Vec<_> = found.iter().filter_map(|problem| problem.spot().line_and_column()).collect();
+            let explains = |one: &str, other: &str| {
+                let explained = |(first, seconds): &(&str, &[&str])| {
+                    one.contains(first) && seconds.iter().any(|second| other.contains(second))
+                };
+                EXPLAINED.iter().any(explained)
+            };
+            let excused = explains(to, other_to) || explains(other_to, to);
+            let follow_up = places.iter().any(|place| !spots.contains(place));
+            if follow_up || (places != spots) != excused {
+                wrong.push(format!("{to}\n{other_to}\n{spots:?} instead of {places:?}\n{found}"));
+            }
+        }
+    }
+    assert!(tried > 1_000 && wrong.is_empty(), "{tried} tried, {} wrong\n{}", wrong.len(), wrong.join("\n\n"));
+}
+
+/// Changes after which others cannot be judged: of the second nothing is said until the first is put right.
+#[rustfmt::skip]
+const EXPLAINED: &[(&str, &[&str])] = &[
+    // Without its name, nobody knows whether it is the component that is meant.
+    ("name: ¦'pump'", &["mounted_on: ¦\"the hull itself\"", "mounted_on: ¦\"pump\"", "to: ¦\"pump.outlet\""]),
+    ("name: ¦\"st.op\"", &["mounted_on: ¦\"tnak\"", "mounted_on: ¦\"the hull itself\"", "from: ¦\"tnak.outlet\""]),
+    ("name: ¦\"Out let\"", &["from: ¦\"tank.outlit\"", "from: ¦\"tank\""]),
+    ("name: ¦\"deck\"", &["mounted_on: ¦\"deck\""]),
+    // Without its size, nobody knows what is in its way.
+    ("size: (200, ¦0)", &["at: (-60, 73)"]),
+    ("size: (¦10001, 160)", &["at: (-60, 73)"]),
+    ("(-60, ¦nan0)", &["at: (-50, 40)"]),
+    ("diameter: ¦-16", &["at: (-50, 40)"]),
+    ("(20, ¦20000, 60)", &["at: (20, 20, 40)"]),
+    ("points: ¦[", &["at: (20, 20, 40)"]),
+    ("thread: ¦\"G 1/2\"", &["seat_mm: ¦13"]),
+    // Moved away, the hole is not too near any more; renamed, the port is not the same any more.
+    ("at: (-60, 73)", &["at: (-50, 40)"]),
+    ("from: ¦\"tank.outlit\"", &["to: ¦\"tank.outlet\""]),
+    ("from: ¦\"tnak.outlet\"", &["to: ¦\"tank.outlet\""]),
+    ("from: ¦\"tank\"", &["to: ¦\"tank.outlet\""]),
+];

@@ -117,7 +117,7 @@ fn json_problems_have_places_too() {
         let at = problem.spot().span().map(|span| &broken[span]);
         assert_eq!((problem.message(), at), (message, Some(place)), "{found}");
     }
-    for cut in ["", "{", "{\"version\": 1", "{\"version\": 1,}", "[]", "{\"name\": \"x"] {
+    for cut in ["", "{", "{\"version\": 1", "{\"version\": 1, \"name\": \"x\",}", "[]", "{\"name\": \"x"] {
         let found = Layout::parse(cut, "small.json", &catalog()).expect_err("not a layout");
         assert_eq!(found.len(), 1, "{found}");
     }
@@ -242,7 +242,7 @@ fn files_that_cannot_be_read_are_named() {
     assert_eq!(lines.len(), 2);
     assert!(lines[0].starts_with("no/such/file.ron: cannot open the file:"), "{}", lines[0]);
     let found = Source::from_reader("pipe", &b"(version: 1,\n \xff"[..]).expect_err("not UTF-8");
-    assert!(found.to_string().contains("expected UTF-8 text, found other bytes in line 2"), "{found}");
+    assert!(found.to_string().contains("expected UTF-8 text, found the byte 0xFF\n --> pipe:2:2\n"), "{found}");
     let found = Source::from_reader("endless", std::io::repeat(b' ')).expect_err("too long");
     assert!(found.to_string().contains("at most 8 MiB"), "{found}");
 }

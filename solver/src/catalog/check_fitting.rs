@@ -2,7 +2,7 @@
 
 use super::check_shape::{check_face, check_solid};
 use super::part::{EndDef, Family, FittingDef, Gender, PartSolid};
-use crate::geometry::GREATEST_SIZE_MM;
+use crate::geometry::{GREATEST_SIZE_MM, LEAST_SIZE_MM};
 use crate::source::{Checker, Place};
 
 /// Largest turn of a bend in degrees: beyond it the two legs run into each other.
@@ -35,6 +35,7 @@ fn check_centreline(fitting: &FittingDef, place: &Place<'_>, checker: &mut Check
     for (index, leg) in fitting.legs.iter().enumerate() {
         checker.length(&place.field("legs").index(index), *leg, "the length of a leg");
     }
+    let (legs_are_listed, bends_are_listed) = (is_listed("legs", place, checker), is_listed("bends", place, checker));
     for (index, bend) in fitting.bends.iter().enumerate() {
         let bends = place.field("bends");
         let here = bends.index(index);
@@ -48,7 +49,7 @@ fn check_centreline(fitting: &FittingDef, place: &Place<'_>, checker: &mut Check
         }
     }
     let (legs, bends) = (fitting.legs.len(), fitting.bends.len());
-    if legs != bends + 1 {
+    if legs != bends + 1 && legs_are_listed && bends_are_listed {
         let message = format!("expected one leg more than there are bends ({}), found {legs}", bends + 1);
         let help = "give the straight lengths seat to first bend, bend to bend, last bend to seat";
         checker.refuse(&place.field("legs"), message, help);
@@ -70,9 +71,23 @@ fn check_centreline(fitting: &FittingDef, place: &Place<'_>, checker: &mut Check
             SLIGHTEST_BEND_DEG,
             SHARPEST_BEND_DEG,
         );
-        let run = fitting.legs.first().copied().unwrap_or_default();
+        // A leg that is wrong itself gives no range.
+        let run = fitting.legs.first().copied();
+        let run =
+            run.filter(|run| (LEAST_SIZE_MM..=GREATEST_SIZE_MM).contains(run) && is_sure("legs", 0, place, checker));
+        let run = run.unwrap_or(GREATEST_SIZE_MM);
         checker.within(&here.field("at"), branch.at, "a place along leg 0 in mm", 0.0, run);
     }
+}
+
+/// Whether a list is the file's own, so that it has as many items as it should, whatever is wrong with one of them.
+fn is_listed(list: &str, place: &Place<'_>, checker: &Checker<'_>) -> bool {
+    !checker.is_doubtful(&place.field(list))
+}
+
+/// Whether an item of a list is the file's own.
+fn is_sure(list: &str, index: usize, place: &Place<'_>, checker: &Checker<'_>) -> bool {
+    checker.is_sure(&place.field(list).index(index))
 }
 
 fn check_ends(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
@@ -83,11 +98,13 @@ fn check_ends(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>
         let here = ends.index(index);
         checker.length(&here.field("thread_length_mm"), end.thread_length_mm, "a thread length");
         let collar = &here.field("collar_mm");
-        if checker.length(collar, end.collar_mm, "a collar diameter") {
+        let thread_is_known = !checker.is_doubtful(&here.field("thread"));
+        if checker.length(collar, end.collar_mm, "a collar diameter") && thread_is_known {
             check_face(end.collar_mm, end.thread, "collar", collar, checker);
         }
         let minor = end.thread.minor_diameter_mm();
-        if bore_is_good && end.gender == Gender::Male && fitting.bore_mm >= minor {
+        let thread_is_known = thread_is_known && !checker.is_doubtful(&here.field("gender"));
+        if bore_is_good && thread_is_known && end.gender == Gender::Male && fitting.bore_mm >= minor {
             let message = format!(
                 "expected a bore narrower than the root of the male {} thread of end {index} ({minor:.3} mm), found {}",
                 end.thread, fitting.bore_mm
@@ -99,6 +116,10 @@ fn check_ends(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>
 
 fn check_family(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
     let family = fitting.family;
+    // Of what family a part is decides on all that follows.
+    if checker.is_doubtful(&place.field("family")) || !is_listed("ends", place, checker) {
+        return;
+    }
     let expected = match family {
         Family::Plug => 1,
         Family::Tee => 3,
@@ -109,6 +130,13 @@ fn check_family(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'
         checker.refuse(&place.field("ends"), message, "a plug has one end, a tee three, every other part two");
         return;
     }
+    let bends_are_listed = is_listed("bends", place, checker);
+    let is_told = |field| {
+        let ends = place.field("ends");
+        (0..2).all(|index| !checker.is_doubtful(&ends.index(index).field(field)))
+    };
+    let (genders_are_sure, threads_are_sure) = (is_told("gender"), is_told("thread"));
+    let swivels_are_sure = is_told("swivel");
     let mut needs = |good: bool, field: &str, message: &str, help: &str| {
         if !good {
             checker.refuse(&place.field(field), message, help);
@@ -136,6 +164,7 @@ fn check_family(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'
     );
     let bends = fitting.bends.len();
     match family {
+        _ if !bends_are_listed => {}
         Family::Bend => needs(bends > 0, "bends", "expected a bend, found none", "add a bend or choose another family"),
         Family::Offset => needs(
             bends > 1,
@@ -151,22 +180,27 @@ fn check_family(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'
     let swivels = fitting.ends.iter().any(|end: &EndDef| end.swivel);
     match family {
         Family::Extension => needs(
-            first.gender != second.gender,
+            first.gender != second.gender || !genders_are_sure,
             "ends",
             "expected a male and a female end of an extension",
             "with equal genders the family is `joiner`",
         ),
         Family::Joiner => needs(
-            first.gender == second.gender,
+            first.gender == second.gender || !genders_are_sure,
             "ends",
             "expected two ends of one gender of a joiner",
             "with a male and a female end the family is `extension`",
         ),
         Family::Swivel => {
-            needs(swivels, "ends", "expected an end that swivels, found none", "add `swivel: true` to an end");
+            needs(
+                swivels || !swivels_are_sure,
+                "ends",
+                "expected an end that swivels, found none",
+                "add `swivel: true` to an end",
+            );
         }
         Family::Reducer => needs(
-            first.thread != second.thread,
+            first.thread != second.thread || !threads_are_sure,
             "ends",
             "expected two thread sizes of a reducer, found one",
             "with equal threads choose another family",
@@ -180,35 +214,39 @@ fn check_body(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>
     if fitting.solids.is_empty() {
         checker.refuse(&solids, "expected at least one solid, found none", "add the body, such as a sleeve over a leg");
     }
+    // Where there are too few legs or bends for each other, those that are missing may well be meant.
+    let count = fitting.legs.len().max(fitting.bends.len() + 1);
+    let good = |leg: &f64| Some(*leg).filter(|leg| (LEAST_SIZE_MM..=GREATEST_SIZE_MM).contains(leg));
+    let legs: Vec<Option<f64>> = (0..count).map(|leg| fitting.legs.get(leg).and_then(good)).collect();
+    let bends = vec![(); count - 1];
+    let legs_are_listed = is_listed("legs", place, checker) && is_listed("bends", place, checker);
+    let bore_is_good =
+        (LEAST_SIZE_MM..=GREATEST_SIZE_MM).contains(&fitting.bore_mm) && !checker.is_doubtful(&place.field("bore_mm"));
     for (index, solid) in fitting.solids.iter().enumerate() {
         let here = solids.index(index);
         match solid {
             PartSolid::Sleeve { leg, from, to, diameter } => {
                 let here = here.field("sleeve");
-                check_thickness(*diameter, fitting, &here, checker);
-                let Some(length) = part_of(&fitting.legs, *leg, "leg", &here, checker) else { continue };
-                // The leg itself was checked; a bad one gives no sensible range here.
-                if !(0.0..=GREATEST_SIZE_MM).contains(&length) {
-                    continue;
-                }
-                checker.within(&here.field("from"), *from, &format!("a place along leg {leg} in mm"), 0.0, length);
-                let end = to.unwrap_or(length);
-                checker.within(
-                    &here.field("to"),
-                    end,
-                    &format!("a place along leg {leg} in mm"),
-                    0.0,
-                    length + ROUNDING_MM,
-                );
-                if end <= *from {
+                check_thickness(*diameter, fitting, bore_is_good, &here, checker);
+                let length = if legs_are_listed { part_of(&legs, *leg, "leg", &here, checker) } else { None };
+                // A leg that is wrong itself, or not known, gives no range.
+                let length = length.flatten().filter(|_| is_sure("legs", *leg, place, checker));
+                let limit = length.unwrap_or(GREATEST_SIZE_MM);
+                let what = format!("a place along leg {leg} in mm");
+                let starts = checker.within(&here.field("from"), *from, &what, 0.0, limit);
+                let Some(end) = to.or(length) else { continue };
+                let ends = checker.within(&here.field("to"), end, &what, 0.0, limit + ROUNDING_MM);
+                if starts && ends && end <= *from {
                     let message = format!("expected a sleeve that ends beyond its start at {from} mm, found {end}");
                     checker.refuse(&here, message, "`from` and `to` are measured from the start of the leg");
                 }
             }
             PartSolid::Knuckle { bend, diameter } => {
                 let here = here.field("knuckle");
-                check_thickness(*diameter, fitting, &here, checker);
-                part_of(&fitting.bends, *bend, "bend", &here, checker);
+                check_thickness(*diameter, fitting, bore_is_good, &here, checker);
+                if is_listed("bends", place, checker) {
+                    part_of(&bends, *bend, "bend", &here, checker);
+                }
             }
             PartSolid::Free(solid) => check_solid(solid, &here.field("free"), checker),
         }
@@ -216,19 +254,29 @@ fn check_body(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>
 }
 
 /// A body is wider than the bore inside it.
-fn check_thickness(diameter: f64, fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+fn check_thickness(
+    diameter: f64,
+    fitting: &FittingDef,
+    bore_is_good: bool,
+    place: &Place<'_>,
+    checker: &mut Checker<'_>,
+) {
     let here = &place.field("diameter");
-    if checker.length(here, diameter, "a diameter") && diameter <= fitting.bore_mm {
+    if checker.length(here, diameter, "a diameter") && bore_is_good && diameter <= fitting.bore_mm {
         let message = format!("expected a diameter above the bore ({} mm), found {diameter}", fitting.bore_mm);
         checker.refuse(here, message, "give the outside diameter");
     }
 }
 
 fn part_of<T: Copy>(parts: &[T], index: usize, what: &str, place: &Place<'_>, checker: &mut Checker<'_>) -> Option<T> {
+    let here = place.field(what);
+    if checker.is_doubtful(&here) {
+        return None;
+    }
     let part = parts.get(index).copied();
     if part.is_none() {
         let message = format!("expected one of {} {what}s counted from 0, found {index}", parts.len());
-        checker.refuse(&place.field(what), message, format!("give the number of a {what} of this part"));
+        checker.refuse(&here, message, format!("give the number of a {what} of this part"));
     }
     part
 }

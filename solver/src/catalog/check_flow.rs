@@ -3,7 +3,7 @@
 use super::flow::{FlowDef, LossDef, PumpDef};
 use super::part::PortDef;
 use crate::hydraulics::{Coefficient, ComponentError, LossTable, Pump, PumpError};
-use crate::source::{Checker, Place, brief, nearest, one_of};
+use crate::source::{Checker, Place, brief, nearest, number, one_of};
 
 /// One L/min in m³/s.
 const M3_S: f64 = 1.0 / 60_000.0;
@@ -18,8 +18,8 @@ const BORES_MM: [f64; 2] = [0.5, 100.0];
 /// Most points of a table.
 const MOST_POINTS: usize = 1000;
 
-/// Checks the flow data of a component with these ports.
-pub(crate) fn check_flow(flow: &FlowDef, ports: &[PortDef], place: &Place<'_>, checker: &mut Checker<'_>) {
+/// Checks the flow data of a component with these ports; `None` if it is not known what they are.
+pub(crate) fn check_flow(flow: &FlowDef, ports: Option<&[PortDef]>, place: &Place<'_>, checker: &mut Checker<'_>) {
     check_passages(flow, ports, place, checker);
     if let Some(bore) = flow.bore_mm {
         checker.within(&place.field("bore_mm"), bore, "a bore in mm", BORES_MM[0], BORES_MM[1]);
@@ -30,7 +30,12 @@ pub(crate) fn check_flow(flow: &FlowDef, ports: &[PortDef], place: &Place<'_>, c
     if let Some(pump) = &flow.pump {
         check_pump(pump, &place.field("pump"), checker);
     }
-    let ways = passages(flow, ports).len();
+    // How many ways there are is not known if they, or the ports that they lead between, are not.
+    let ways =
+        ports.filter(|_| !checker.is_doubtful(&place.field("passages"))).map(|ports| passages(flow, ports).len());
+    if checker.is_doubtful(&place.field("reservoir")) {
+        return;
+    }
     if flow.reservoir {
         for (field, given) in
             [("pump", flow.pump.is_some()), ("loss", flow.loss.is_some()), ("passages", !flow.passages.is_empty())]
@@ -41,10 +46,10 @@ pub(crate) fn check_flow(flow: &FlowDef, ports: &[PortDef], place: &Place<'_>, c
                 checker.refuse(&place.field(field), message, help);
             }
         }
-    } else if flow.pump.is_some() && ways != 1 {
+    } else if let Some(ways) = ways.filter(|ways| flow.pump.is_some() && *ways != 1) {
         let message = format!("expected one way through a pump, found {ways}");
         checker.refuse(&place.field("pump"), message, "give `passages: [(\"inlet\", \"outlet\")]` with its own ports");
-    } else if flow.loss.is_some() && ways == 0 {
+    } else if flow.loss.is_some() && flow.pump.is_none() && ways == Some(0) {
         let help = "give `passages: [(\"in\", \"out\")]` with its own ports";
         checker.refuse(&place.field("loss"), "expected a way through, found none", help);
     }
@@ -95,14 +100,12 @@ pub(crate) fn pump(def: &PumpDef) -> Result<Pump, PumpError> {
     }
 }
 
-fn check_passages(flow: &FlowDef, ports: &[PortDef], place: &Place<'_>, checker: &mut Checker<'_>) {
+fn check_passages(flow: &FlowDef, ports: Option<&[PortDef]>, place: &Place<'_>, checker: &mut Checker<'_>) {
     let list = place.field("passages");
     for (index, [from, to]) in flow.passages.iter().enumerate() {
         let here = list.index(index);
         for (end, name) in [from, to].into_iter().enumerate() {
-            if ports.iter().any(|port| port.name == *name) {
-                continue;
-            }
+            let Some(ports) = ports.filter(|ports| !ports.iter().any(|port| port.name == *name)) else { continue };
             let known = || ports.iter().map(|port| port.name.as_str());
             let hint = match nearest(name, known()) {
                 Some(near) => format!("did you mean `{near}`?"),
@@ -110,7 +113,7 @@ fn check_passages(flow: &FlowDef, ports: &[PortDef], place: &Place<'_>, checker:
             };
             checker.refuse(&here.index(end), format!("unknown port `{}`", brief(name)), hint);
         }
-        if from == to {
+        if from == to && checker.is_sure(&here) {
             let message = format!("expected a way between two ports, found `{}` twice", brief(to));
             checker.refuse(&here, message, "name the port where the coolant leaves");
         }
@@ -133,7 +136,7 @@ fn check_loss(loss: &LossDef, place: &Place<'_>, checker: &mut Checker<'_>) {
             coefficient(*l_min, *kpa, *power).err()
         }
     };
-    if let Some(error) = refused.filter(|_| checker.count() == before) {
+    if let Some(error) = refused.filter(|_| checker.count() == before && checker.is_sure(place)) {
         checker.refuse(place, error.to_string(), "correct the numbers");
     }
 }
@@ -146,17 +149,17 @@ fn check_pump(def: &PumpDef, place: &Place<'_>, checker: &mut Checker<'_>) {
     };
     let list = place.field(field);
     check_points(points, [0.0, 0.0], -1.0, &list, checker);
-    if matches!(def, PumpDef::ThreePoints(points) if points.len() != 3) && checker.count() == before {
+    if matches!(def, PumpDef::ThreePoints(points) if !points.is_empty() && points.len() != 3) {
         let message = format!("expected three points of (L/min, kPa), found {}", points.len());
         checker.refuse(&list, message, "use `table` for fewer or more");
     }
-    if let Some([first, _]) = points.first().filter(|_| checker.count() == before)
-        && *first != 0.0
+    if let Some([first, _]) = points.first()
+        && (LEAST[0]..=MOST[0]).contains(first)
     {
-        let message = format!("expected the first point of a pump at no flow, found {first} L/min");
+        let message = format!("expected the first point of a pump at no flow, found {} L/min", number(*first));
         checker.refuse(&list.index(0).index(0), message, "add the pressure that it gains against a closed valve");
     }
-    if let Some(error) = pump(def).err().filter(|_| checker.count() == before) {
+    if let Some(error) = pump(def).err().filter(|_| checker.count() == before && checker.is_sure(place)) {
         checker.refuse(place, error.to_string(), "give a curve that falls from some pressure at no flow");
     }
 }
@@ -168,18 +171,23 @@ fn check_points(points: &[[f64; 2]], least: [f64; 2], trend: f64, place: &Place<
         checker.refuse(place, message, "measure at a few flows, or take them from the maker's curve");
         return;
     }
+    // The point before, as far as its numbers are good.
+    let (mut flow_before, mut kpa_before) = (None, None);
     for (index, [flow, kpa]) in points.iter().enumerate() {
         let here = place.index(index);
-        checker.within(&here.index(0), *flow, "a flow in L/min", least[0], MOST[0]);
-        checker.within(&here.index(1), *kpa, "a pressure in kPa", least[1], MOST[1]);
-        let Some([flow_before, kpa_before]) = index.checked_sub(1).and_then(|before| points.get(before)) else {
-            continue;
-        };
-        if flow <= flow_before {
+        let flow = checker.within(&here.index(0), *flow, "a flow in L/min", least[0], MOST[0]).then_some(*flow);
+        let kpa = checker.within(&here.index(1), *kpa, "a pressure in kPa", least[1], MOST[1]).then_some(*kpa);
+        let before = (flow_before, kpa_before);
+        (flow_before, kpa_before) = (flow, kpa);
+        if let (Some(flow_before), Some(flow)) = (before.0, flow)
+            && flow <= flow_before
+        {
             let message = format!("expected a flow above the one before ({flow_before} L/min), found {flow}");
             checker.refuse(&here.index(0), message, "list the points from small flow to large, each (L/min, kPa)");
         }
-        if (kpa - kpa_before) * trend < 0.0 {
+        if let (Some(kpa_before), Some(kpa)) = (before.1, kpa)
+            && (kpa - kpa_before) * trend < 0.0
+        {
             let (wanted, law) = if trend > 0.0 {
                 ("a loss of at least", "a part loses more the more flows")
             } else {

@@ -14,20 +14,31 @@ pub(super) fn check_component(component: &ComponentDef, place: &Place<'_>, check
     checker.word(&place.field("id"), &component.id, "an id");
     checker.name(&place.field("name"), &component.name, "a descriptive name");
     check_solids(&component.solids, &place.field("solids"), checker);
-    check_ports(&component.ports, &place.field("ports"), checker);
+    let ports = check_ports(&component.ports, &place.field("ports"), checker);
     if let Some(flow) = &component.flow {
-        check_flow(flow, &component.ports, &place.field("flow"), checker);
+        let known = ports.names_are_sure.then_some(component.ports.as_slice());
+        check_flow(flow, known, &place.field("flow"), checker);
     }
 }
 
-/// Checks the solids of a component: at least one.
-pub(crate) fn check_solids(solids: &[SolidDef], place: &Place<'_>, checker: &mut Checker<'_>) {
+/// What is known of the ports of a component in spite of what is wrong with them.
+pub(crate) struct CheckedPorts {
+    /// Whether they are called as the file says.
+    pub(crate) names_are_sure: bool,
+    /// Of each, whether it is known where it sits and where it faces.
+    pub(crate) placed: Vec<bool>,
+}
+
+/// Checks the solids of a component: at least one. Returns whether all is well with them.
+pub(crate) fn check_solids(solids: &[SolidDef], place: &Place<'_>, checker: &mut Checker<'_>) -> bool {
+    let before = checker.count();
     if solids.is_empty() {
         checker.refuse(place, "expected at least one solid, found none", "add the body, such as a box around it");
     }
     for (index, solid) in solids.iter().enumerate() {
         check_solid(solid, &place.index(index), checker);
     }
+    checker.count() == before && checker.is_sure(place)
 }
 
 /// Checks one solid and where it sits.
@@ -37,24 +48,32 @@ pub(super) fn check_solid(solid: &SolidDef, place: &Place<'_>, checker: &mut Che
 }
 
 /// Checks the ports of a component, names included.
-pub(crate) fn check_ports(ports: &[PortDef], place: &Place<'_>, checker: &mut Checker<'_>) {
+pub(crate) fn check_ports(ports: &[PortDef], place: &Place<'_>, checker: &mut Checker<'_>) -> CheckedPorts {
     let mut seen: HashMap<&str, usize> = HashMap::new();
+    let mut checked = CheckedPorts { names_are_sure: !checker.is_doubtful(place), placed: Vec::new() };
     for (index, port) in ports.iter().enumerate() {
         let here = place.index(index);
-        checker.word(&here.field("name"), &port.name, "a port name");
-        if let Some(first) = seen.get(port.name.as_str()) {
+        checked.names_are_sure &= checker.word(&here.field("name"), &port.name, "a port name");
+        let is_named = !checker.is_doubtful(&here.field("name"));
+        if let Some(first) = seen.get(port.name.as_str()).filter(|_| is_named) {
+            checked.names_are_sure = false;
             let other = place.index(*first).field("name").to_string();
             let message = format!("port `{}` is defined twice in one component", brief(&port.name));
             checker.refuse_both(&here.field("name"), message, "rename one of the two", ("first defined here", other));
         }
-        seen.entry(&port.name).or_insert(index);
-        checker.coordinates(&here.field("at"), &port.at);
+        if is_named {
+            seen.entry(&port.name).or_insert(index);
+        }
+        let stands = checker.coordinates(&here.field("at"), &port.at);
+        checked.placed.push(stands && !checker.is_doubtful(&here.field("facing")));
         checker.length(&here.field("thread_length_mm"), port.thread_length_mm, "a thread length");
         let seat = &here.field("seat_mm");
-        if checker.length(seat, port.seat_mm, "a clear seat diameter") {
+        let thread_is_known = !checker.is_doubtful(&here.field("thread"));
+        if checker.length(seat, port.seat_mm, "a clear seat diameter") && thread_is_known {
             check_face(port.seat_mm, port.thread, "clear seat", seat, checker);
         }
     }
+    checked
 }
 
 /// A sealing ring lies around the thread, so the face that it seals on must be wider than the thread.

@@ -151,7 +151,13 @@ impl Catalog {
             let fittings = file.fittings.iter().enumerate().map(|(index, part)| (&places[0], index, &part.id));
             let components = file.components.iter().enumerate().map(|(index, part)| (&places[1], index, &part.id));
             for (list, index, id) in fittings.chain(components) {
-                let place = list.index(index).field("id").to_string();
+                let place = list.index(index);
+                let place = place.field("id");
+                // What only stands in for an id is none that another could have.
+                if document.is_doubtful(&place) {
+                    continue;
+                }
+                let place = place.to_string();
                 match seen.entry(id) {
                     Entry::Vacant(entry) => {
                         entry.insert((document, place));

@@ -173,17 +173,17 @@ pub(crate) struct FlowArgs {
     #[arg(long)]
     pub(crate) assume_joined: bool,
     /// Longest chain to consider, in parts.
-    #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts)]
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts, allow_negative_numbers = true)]
     pub(crate) max_parts: usize,
     /// Least clearance, in millimetres; the layout's allowance when left out.
     #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
     pub(crate) clearance: Option<f64>,
     /// How many threads search; all cores when left out. The answer is the same for any number.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS), allow_negative_numbers = true)]
     pub(crate) threads: Option<u16>,
     /// Stops without proof once this many closures have been worked out for a gap. Looked at between batches of work, so
     /// that there may be thousands more.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    #[arg(long, value_name = "N", value_parser = budget, allow_negative_numbers = true)]
     pub(crate) budget: Option<u64>,
 }
 
@@ -191,10 +191,10 @@ pub(crate) struct FlowArgs {
 #[derive(Args, Clone, Debug)]
 pub(crate) struct SearchArgs {
     /// Longest chain to consider, in parts.
-    #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts)]
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts, allow_negative_numbers = true)]
     pub(crate) max_parts: usize,
     /// How many chains to list for each gap, the best first.
-    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=MOST_WANTED))]
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=MOST_WANTED), allow_negative_numbers = true)]
     pub(crate) want: u32,
     /// Least clearance, in millimetres; the layout's allowance when left out.
     #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
@@ -204,11 +204,11 @@ pub(crate) struct SearchArgs {
     #[arg(long, value_name = "L_MIN", value_parser = flow, allow_negative_numbers = true)]
     pub(crate) flow: Option<f64>,
     /// How many threads search; all cores when left out. The answer is the same for any number.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS), allow_negative_numbers = true)]
     pub(crate) threads: Option<u16>,
     /// Stops without proof once this many closures have been worked out for a gap. Looked at between batches of work, so
     /// that there may be thousands more.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    #[arg(long, value_name = "N", value_parser = budget, allow_negative_numbers = true)]
     pub(crate) budget: Option<u64>,
 }
 
@@ -264,6 +264,14 @@ fn parts(text: &str) -> Result<usize, String> {
     match text.trim().parse() {
         Ok(parts) if (1..=MOST_PARTS).contains(&parts) => Ok(parts),
         _ => Err(format!("expected a whole number from 1 to {MOST_PARTS}")),
+    }
+}
+
+/// Reads a number of closures: 1 or more.
+fn budget(text: &str) -> Result<u64, String> {
+    match text.trim().parse() {
+        Ok(closures @ 1..) => Ok(closures),
+        _ => Err("expected a whole number of at least 1".to_owned()),
     }
 }
 

@@ -30,7 +30,7 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
         return Err(Failure::Message(format!(
             "{} lists no gaps; name two ports, such as `elbowroom bridge LAYOUT pump.outlet filter.inlet`, or add \
              `gaps` to the file",
-            args.layout.display()
+            load::name(&args.layout)
         )));
     }
     let flows = match args.search.flow {

@@ -75,7 +75,12 @@ pub(crate) fn demo(catalog: &Catalog) -> Result<Layout, Failure> {
 }
 
 fn source(path: &Path) -> Result<Source, Problems> {
-    if is_stdin(path) { Source::from_reader("standard input", io::stdin().lock()) } else { Source::read(path) }
+    if is_stdin(path) { Source::from_reader(name(path), io::stdin().lock()) } else { Source::read(path) }
+}
+
+/// What messages call the file at `path`.
+pub(crate) fn name(path: &Path) -> String {
+    if is_stdin(path) { "standard input".to_owned() } else { path.display().to_string() }
 }
 
 fn once_from_stdin<'a>(paths: impl Iterator<Item = &'a Path>) -> Result<(), Failure> {

@@ -1,10 +1,11 @@
 //! What makes a layout valid beyond its solids: names, allowances, gaps.
 
 use super::file::{AllowancesDef, GapDef, LayoutFile, PlacedDef};
+use super::names::{Names, PortNames, component_of};
 use super::world::{Gap, PortId, UnknownPort};
 use crate::geometry::GREATEST_SIZE_MM;
 use crate::source::{Checker, Place, brief};
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 /// Largest allowed miss of a chain in millimetres, and in degrees: a sealing ring gives no more.
 const WIDEST_CLOSURE: f64 = 10.0;
@@ -37,30 +38,6 @@ pub(super) fn check_machine(file: &LayoutFile, checker: &mut Checker<'_>) {
     checker.within(&flow, file.design_flow_l_min, "a flow in L/min", FLOWS_L_MIN[0], FLOWS_L_MIN[1]);
 }
 
-/// Checks that every panel and component has a name of its own that can stand in `component.port`.
-pub(super) fn check_names(file: &LayoutFile, checker: &mut Checker<'_>) {
-    let panels = Place::FILE.field("panels");
-    let components = Place::FILE.field("components");
-    let names = (file.panels.iter().enumerate().map(|(index, panel)| (&panels, index, &panel.name)))
-        .chain(file.components.iter().enumerate().map(|(index, placed)| (&components, index, &placed.name)));
-    let mut seen: HashMap<&str, String> = HashMap::new();
-    for (list, index, name) in names {
-        let here = list.index(index);
-        let here = here.field("name");
-        checker.name(&here, name, "a name");
-        if name.contains('.') {
-            let message = format!("expected a name without `.`, found \"{}\"", brief(name));
-            checker.refuse(&here, message, "a `.` separates component and port; write `-` instead");
-        }
-        if let Some(first) = seen.get(name.as_str()) {
-            let message = format!("the name `{}` is given twice", brief(name));
-            checker.refuse_both(&here, message, "rename one of the two", ("first given here", first.clone()));
-        } else {
-            seen.insert(name, here.to_string());
-        }
-    }
-}
-
 /// Checks where a component stands and how far it may be moved.
 pub(super) fn check_stand(placed: &PlacedDef, place: &Place<'_>, checker: &mut Checker<'_>) {
     checker.coordinates(&place.field("at"), &placed.at);
@@ -70,17 +47,13 @@ pub(super) fn check_stand(placed: &PlacedDef, place: &Place<'_>, checker: &mut C
     checker.within(&place.field("play_turn_deg"), placed.play_turn_deg, "a play in degrees", 0.0, 180.0);
 }
 
-/// The names that gaps may use.
-#[derive(Default)]
-pub(super) struct PortNames {
-    /// Full names in the order of the ports.
-    pub(super) known: Vec<String>,
-    /// Components whose ports are not known because something else is wrong with them.
-    pub(super) obscure: HashSet<String>,
-}
-
 /// Resolves the gaps; those with a problem are left out.
-pub(super) fn check_gaps(gaps: &[GapDef], names: &PortNames, checker: &mut Checker<'_>) -> Vec<Gap> {
+pub(super) fn check_gaps(
+    gaps: &[GapDef],
+    components: &Names<'_>,
+    names: &PortNames,
+    checker: &mut Checker<'_>,
+) -> Vec<Gap> {
     // Of two ports of one name, which is a problem of its own, the first counts.
     let mut ports: HashMap<&str, PortId> = HashMap::new();
     for (id, name) in (0..).map(PortId).zip(&names.known) {
@@ -93,16 +66,20 @@ pub(super) fn check_gaps(gaps: &[GapDef], names: &PortNames, checker: &mut Check
         let here = list.index(index);
         let mut find = |field: &str, name: &str| {
             let port = ports.get(name).copied();
-            let component = name.split_once('.').map_or(name, |(component, _)| component);
-            let excused = names.obscure.contains(component) || checker.is_partial() || checker.is_full();
+            let component = component_of(name);
+            let excused = checker.is_full() || names.obscure.contains(component) || components.excuse(component);
             if port.is_none() && !excused {
-                let unknown = UnknownPort::new(name, names.known.iter().map(String::as_str));
+                let unknown = UnknownPort::new(name, names.sure(components));
                 checker.refuse(&here.field(field), format!("unknown port `{}`", brief(name)), unknown.hint());
             }
             port
         };
         let ends = [find("from", &gap.from), find("to", &gap.to)];
         let fields = [here.field("from"), here.field("to")];
+        // Of components of one name, which one is meant is not known.
+        if [&gap.from, &gap.to].into_iter().any(|name| components.is_twice(component_of(name))) {
+            continue;
+        }
         if let [Some(from), Some(to)] = ends {
             if from == to {
                 let message = format!("expected a gap between two ports, found `{}` twice", brief(&gap.to));

@@ -9,6 +9,7 @@ mod edit;
 mod file;
 mod model;
 mod mount;
+mod names;
 mod panel;
 mod read;
 mod stand;

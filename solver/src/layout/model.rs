@@ -12,10 +12,16 @@ pub(super) struct Model {
     pub(super) solids: Vec<(Shape, Pose)>,
     pub(super) ports: Vec<ModelPort>,
     pub(super) wetted: Wetted,
+    /// Whether its ports are called as they are here, as far as the file can be trusted.
+    pub(super) names_are_sure: bool,
+    /// Whether the solids are what they are here.
+    pub(super) solids_are_sure: bool,
 }
 
 /// A port in the component's frame.
 pub(super) struct ModelPort {
+    /// Whether it is known where it sits and where it faces.
+    pub(super) is_placed: bool,
     pub(super) name: String,
     pub(super) pose: Pose,
     pub(super) thread: Thread,
@@ -33,28 +39,46 @@ pub(super) fn model(
     checker: &mut Checker<'_>,
 ) -> Option<Model> {
     let Some(template) = &placed.template else {
-        if placed.solids.is_empty() {
-            let message = "expected `template` or `solids`, found neither";
-            checker.refuse(place, message, "name a component of the catalog, or describe the body");
+        let may_have = |field| checker.is_doubtful(&place.field(field));
+        let is_told = !(may_have("template") || may_have("solids"));
+        let list = place.field("solids");
+        let solids_are_sure = if placed.solids.is_empty() && !checker.has(&list) {
+            if is_told {
+                let message = "expected `template` or `solids`, found neither";
+                checker.refuse(place, message, "name a component of the catalog, or describe the body");
+            }
+            false
         } else {
-            check_solids(&placed.solids, &place.field("solids"), checker);
-        }
-        check_ports(&placed.ports, &place.field("ports"), checker);
-        check_own_flow(placed, &placed.ports, place, checker);
+            check_solids(&placed.solids, &list, checker)
+        };
+        let ports = check_ports(&placed.ports, &place.field("ports"), checker);
+        // With no solids and no ports, it is the template that is missing, and with it the ports.
+        let names_are_sure = ports.names_are_sure && is_told && !(placed.solids.is_empty() && placed.ports.is_empty());
+        let known = names_are_sure.then_some(placed.ports.as_slice());
+        check_own_flow(placed, known, place, checker);
         let wetted = Wetted::new(placed.flow.clone(), &placed.ports, None, placed);
-        return Some(Model::of_parts(&placed.solids, &placed.ports, wetted));
+        let mut model = Model::of_parts(&placed.solids, &placed.ports, wetted);
+        (model.names_are_sure, model.solids_are_sure) = (names_are_sure, solids_are_sure);
+        for (port, is_placed) in model.ports.iter_mut().zip(ports.placed) {
+            port.is_placed = is_placed;
+        }
+        return Some(model);
     };
+    let template_is_sure = !checker.is_doubtful(&place.field("template"));
     for (field, given) in [("solids", !placed.solids.is_empty()), ("ports", !placed.ports.is_empty())] {
-        if given {
+        if given && template_is_sure {
             let message = format!("expected either `template` or `{field}`, found both");
             checker.refuse(&place.field(field), message, "a template brings its own solids and ports");
         }
     }
     if let Some(component) = catalog.component(template) {
-        check_own_flow(placed, &component.ports, place, checker);
+        check_own_flow(placed, placed.ports.is_empty().then_some(component.ports.as_slice()), place, checker);
         let flow = placed.flow.clone().or_else(|| component.flow.clone());
         let wetted = Wetted::new(flow, &component.ports, None, placed);
-        return Some(Model::of_parts(&component.solids, &component.ports, wetted));
+        let mut model = Model::of_parts(&component.solids, &component.ports, wetted);
+        // Where the file gives ports as well, those may be the ones that are meant.
+        model.names_are_sure = placed.ports.is_empty();
+        return Some(model);
     }
     if let Some(fitting) = catalog.fitting(template) {
         if placed.flow.is_some() {
@@ -64,6 +88,7 @@ pub(super) fn model(
         let wetted = Wetted::new(None, &[], Some(fitting.id.clone()), placed);
         return Some(Model::of_fitting(fitting, wetted));
     }
+    check_own_flow(placed, None, place, checker);
     if checker.is_full() {
         return None;
     }
@@ -75,7 +100,7 @@ pub(super) fn model(
     None
 }
 
-fn check_own_flow(placed: &PlacedDef, ports: &[PortDef], place: &Place<'_>, checker: &mut Checker<'_>) {
+fn check_own_flow(placed: &PlacedDef, ports: Option<&[PortDef]>, place: &Place<'_>, checker: &mut Checker<'_>) {
     if let Some(flow) = &placed.flow {
         check_flow(flow, ports, &place.field("flow"), checker);
     }
@@ -91,8 +116,15 @@ impl Model {
             gender: port.gender,
             thread_length_mm: port.thread_length_mm,
             seat_mm: port.seat_mm,
+            is_placed: true,
         };
-        Self { solids: solids.iter().map(solid).collect(), ports: ports.iter().map(port).collect(), wetted }
+        Self {
+            solids: solids.iter().map(solid).collect(),
+            ports: ports.iter().map(port).collect(),
+            wetted,
+            names_are_sure: true,
+            solids_are_sure: true,
+        }
     }
 
     /// A fitting placed like a component, drawn in if it is adjustable. Its ends are its ports; a collar seats on a
@@ -113,8 +145,9 @@ impl Model {
                 gender: end.gender,
                 thread_length_mm: end.thread_length_mm,
                 seat_mm: end.collar_mm,
+                is_placed: true,
             })
             .collect();
-        Self { solids, ports, wetted }
+        Self { solids, ports, wetted, names_are_sure: true, solids_are_sure: true }
     }
 }

@@ -1,12 +1,13 @@
 //! Which component is mounted on which.
 
 use super::file::LayoutFile;
+use super::names::Names;
 use crate::source::{Checker, Place, brief, nearest, one_of};
 use std::collections::HashMap;
 
 /// For each component, in the order of the file, the place among the components of what it is mounted on. What has a
 /// problem is noted and mounted on nothing.
-pub(super) fn check_mounts(file: &LayoutFile, checker: &mut Checker<'_>) -> Vec<Option<usize>> {
+pub(super) fn check_mounts(file: &LayoutFile, names: &Names<'_>, checker: &mut Checker<'_>) -> Vec<Option<usize>> {
     let list = Place::FILE.field("components");
     let mut known: HashMap<&str, usize> = HashMap::new();
     for (index, placed) in file.components.iter().enumerate() {
@@ -18,8 +19,12 @@ pub(super) fn check_mounts(file: &LayoutFile, checker: &mut Checker<'_>) -> Vec<
         let here = list.index(index);
         let carrier = placed.mounted_on.as_ref().and_then(|name| {
             let found = known.get(name.as_str()).copied().filter(|_| *name != placed.name);
+            // Of components of one name, which one is meant is not known.
+            if names.is_twice(name) {
+                return None;
+            }
             if found.is_none() {
-                refuse(file, name, &placed.name, &here.field("mounted_on"), checker);
+                refuse(file, names, (name, &placed.name), &here.field("mounted_on"), checker);
             }
             found
         });
@@ -35,18 +40,24 @@ pub(super) fn check_mounts(file: &LayoutFile, checker: &mut Checker<'_>) -> Vec<
     carriers
 }
 
-fn refuse(file: &LayoutFile, name: &str, own: &str, place: &Place<'_>, checker: &mut Checker<'_>) {
+fn refuse(
+    file: &LayoutFile,
+    names: &Names<'_>,
+    (name, own): (&str, &str),
+    place: &Place<'_>,
+    checker: &mut Checker<'_>,
+) {
     if name == own {
         let message = format!("expected another component, found `{}` itself", brief(name));
         checker.refuse(place, message, "name what carries it, or leave `mounted_on` out");
     } else if file.panels.iter().any(|panel| panel.name == name) {
         let message = format!("expected a component, found the panel `{}`", brief(name));
         checker.refuse(place, message, "panels stay where they are, so leave `mounted_on` out");
-    } else if !checker.is_partial() && !checker.is_full() {
-        let others = file.components.iter().map(|placed| placed.name.as_str()).filter(|other| *other != own);
-        let help = match nearest(name, others.clone()) {
+    } else if !checker.is_full() && !names.excuse(name) {
+        let others = || names.known().filter(|other| *other != own);
+        let help = match nearest(name, others()) {
             Some(near) => format!("did you mean `{near}`?"),
-            None => format!("known components: {}", one_of(others)),
+            None => format!("known components: {}", one_of(others())),
         };
         checker.refuse(place, format!("unknown component `{}`", brief(name)), help);
     }

@@ -28,11 +28,11 @@ const SLIVER_MM: f64 = 1e-6;
 /// Checks sizes and holes.
 pub(super) fn check_panel(panel: &PanelDef, place: &Place<'_>, checker: &mut Checker<'_>) {
     checker.coordinates(&place.field("at"), &panel.at);
-    let before = checker.count();
-    for (index, size) in panel.size.iter().enumerate() {
-        checker.length(&place.field("size").index(index), *size, ["a width", "a height"][index.min(1)]);
-    }
-    let size_is_sound = checker.count() == before;
+    let size = place.field("size");
+    let sizes = ["a width", "a height"].into_iter().zip(panel.size).enumerate();
+    // Every number is looked at, so no `all`, which would stop at the first bad one.
+    let size_is_sound =
+        sizes.fold(true, |sound, (index, (what, value))| checker.length(&size.index(index), value, what) && sound);
     checker.length(&place.field("thickness"), panel.thickness, "a thickness");
     let holes = place.field("holes");
     if panel.holes.len() > MOST_HOLES {
@@ -40,14 +40,15 @@ pub(super) fn check_panel(panel: &PanelDef, place: &Place<'_>, checker: &mut Che
         checker.refuse(&holes, message, "leave out a vent's holes: a panel without them is the safe side");
         return;
     }
+    let mut sound: Vec<bool> = Vec::with_capacity(panel.holes.len());
     for (index, hole) in panel.holes.iter().enumerate() {
         let here = holes.index(index);
-        let sound = [
-            checker.coordinates(&here.field("at"), &hole.at),
-            checker.length(&here.field("diameter"), hole.diameter, "a diameter"),
-            hole.name.is_empty() || checker.name(&here.field("name"), &hole.name, "the hole's name"),
-        ];
-        if sound.contains(&false) {
+        if !hole.name.is_empty() {
+            checker.name(&here.field("name"), &hole.name, "the hole's name");
+        }
+        let stands = checker.coordinates(&here.field("at"), &hole.at);
+        sound.push(checker.length(&here.field("diameter"), hole.diameter, "a diameter") && stands);
+        if sound.last() == Some(&false) {
             continue;
         }
         let radius = hole.diameter / 2.0;
@@ -58,6 +59,9 @@ pub(super) fn check_panel(panel: &PanelDef, place: &Place<'_>, checker: &mut Che
             checker.refuse(&here, message, "`at` is measured from the panel's centre: width, then height");
         }
         for (other, earlier) in panel.holes.iter().enumerate().take(index) {
+            if sound.get(other) == Some(&false) {
+                continue;
+            }
             let apart = (hole.at[0] - earlier.at[0]).hypot(hole.at[1] - earlier.at[1]);
             let web = apart - radius - earlier.diameter / 2.0;
             if web < LEAST_WEB_MM {

@@ -1,9 +1,10 @@
 //! From the file to the machine.
 
-use super::check::{PortNames, check_gaps, check_machine, check_names, check_stand};
+use super::check::{check_gaps, check_machine, check_stand};
 use super::file::{LayoutFile, PanelDef, PlacedDef};
 use super::model::{Model, model};
 use super::mount::check_mounts;
+use super::names::{PortNames, check_names};
 use super::panel::{check_panel, sheet};
 use super::stand::{component_pose, panel_pose};
 use super::wetted::{Wetted, check_coolant, check_work};
@@ -80,7 +81,7 @@ struct Machine {
 fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<Layout, Problems> {
     let mut checker = Checker::new(document);
     check_machine(file, &mut checker);
-    check_names(file, &mut checker);
+    let names = check_names(file, &mut checker);
     let mut machine = Machine::default();
     let panels = Place::FILE.field("panels");
     for (index, panel) in file.panels.iter().enumerate() {
@@ -90,8 +91,8 @@ fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<
     for (index, placed) in file.components.iter().enumerate() {
         machine.add_component(placed, &components.index(index), catalog, &mut checker);
     }
-    machine.mount(&check_mounts(file, &mut checker), file.panels.len());
-    let gaps = check_gaps(&file.gaps, &machine.names, &mut checker);
+    machine.mount(&check_mounts(file, &names, &mut checker), file.panels.len());
+    let gaps = check_gaps(&file.gaps, &names, &machine.names, &mut checker);
     let ports_by_name = (0..).map(PortId).zip(&machine.ports).map(|(id, port)| (port.name.clone(), id)).collect();
     let coolant = check_coolant(file.coolant, &mut checker);
     checker.into_problems().or(Layout {
@@ -112,7 +113,8 @@ impl Machine {
         let before = checker.count();
         check_panel(panel, place, checker);
         let pose = panel_pose(panel, place, checker);
-        let Some(pose) = pose.filter(|_| checker.count() == before) else { return };
+        let sound = checker.count() == before && checker.is_sure(place);
+        let Some(pose) = pose.filter(|_| sound) else { return };
         let solids = self.placed_solids(&sheet(panel), &pose, place, checker);
         self.bodies.push(Body {
             name: panel.name.clone(),
@@ -137,7 +139,14 @@ impl Machine {
         };
         let names = model.ports.iter().map(|port| format!("{}.{}", placed.name, port.name));
         self.names.known.extend(names.clone());
-        let Some(pose) = pose.filter(|_| checker.count() == before) else { return };
+        if !model.names_are_sure {
+            self.names.obscure.insert(placed.name.clone());
+        }
+        let sound = checker.count() == before && checker.is_sure(place);
+        let Some(pose) = pose.filter(|_| sound) else {
+            check_cover_alone(placed, &model, place, checker);
+            return;
+        };
         let solids = self.placed_solids(&model.solids, &pose, place, checker);
         check_cover(placed, &model, &pose, &solids, place, checker);
         // Far fewer bodies than that fit into a source.
@@ -202,6 +211,18 @@ impl Machine {
     }
 }
 
+/// The same for a component that cannot be placed, because of what has nothing to do with its ports.
+fn check_cover_alone(placed: &PlacedDef, model: &Model, place: &Place<'_>, checker: &mut Checker<'_>) {
+    if !model.solids_are_sure || checker.is_full() {
+        return;
+    }
+    let solids = model.solids.iter().map(|(shape, pose)| Solid::new(shape, *pose));
+    // A solid that cannot be made is said of those that can be placed.
+    if let Ok(solids) = solids.collect::<Result<Vec<_>, _>>() {
+        check_cover(placed, model, &Pose::identity(), &solids, place, checker);
+    }
+}
+
 /// A port must open to the outside: just in front of it there is none of its own component.
 fn check_cover(
     placed: &PlacedDef,
@@ -211,7 +232,7 @@ fn check_cover(
     place: &Place<'_>,
     checker: &mut Checker<'_>,
 ) {
-    for (index, port) in model.ports.iter().enumerate() {
+    for (index, port) in model.ports.iter().enumerate().filter(|(_, port)| port.is_placed) {
         let front = origin(&(pose * port.pose * along(PORT_COVER_MM)));
         if solids.iter().any(|solid| solid.contains(front)) {
             let message = format!("port `{}` is covered by a solid of its own component", port.name);

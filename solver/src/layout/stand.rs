@@ -14,7 +14,8 @@ pub(super) fn component_pose(placed: &PlacedDef, place: &Place<'_>, checker: &mu
     let (front, top) = (placed.front.direction(), placed.top.direction());
     // A component's front is its own `-y`.
     let pose = frame(placed.at, -front, top);
-    if pose.is_none() {
+    let sure = ["front", "top"].into_iter().all(|field| !checker.is_doubtful(&place.field(field)));
+    if pose.is_none() && sure {
         let message = format!(
             "expected `front` and `top` at a right angle, found {} and {}",
             quoted(&placed.front),
@@ -35,7 +36,8 @@ pub(super) fn panel_pose(panel: &PanelDef, place: &Place<'_>, checker: &mut Chec
             [Vector::x_axis(), Vector::y_axis()].into_iter().find_map(|across| frame_of_width(panel.at, across, out))
         }
     };
-    if pose.is_none() {
+    let sure = ["facing", "across"].into_iter().all(|field| !checker.is_doubtful(&place.field(field)));
+    if pose.is_none() && sure {
         match &panel.across {
             Some(across) => {
                 let (facing, found) = (quoted(&panel.facing), quoted(across));

@@ -46,11 +46,14 @@ pub(super) fn check_work(placed: &PlacedDef, place: &Place<'_>, checker: &mut Ch
 pub(super) fn check_coolant(def: CoolantDef, checker: &mut Checker<'_>) -> Coolant {
     let place = Place::FILE.field("coolant");
     checker.within(&place.field("volume_percent"), def.volume_percent, "a share in percent", 0.0, MAX_GLYCOL_PERCENT);
-    if def.glycol == GlycolDef::None && def.volume_percent > 0.0 {
+    let glycol_is_known = !checker.is_doubtful(&place.field("glycol"));
+    if def.glycol == GlycolDef::None && def.volume_percent > 0.0 && glycol_is_known {
         let help = "add `glycol: ethylene` or `glycol: propylene`, or leave the share out";
         checker.refuse(&place.field("volume_percent"), "expected a glycol for this share, found none", help);
     }
-    match coolant(def) {
+    // A wrong share is noted already, and says nothing of the temperature.
+    let share = if (0.0..=MAX_GLYCOL_PERCENT).contains(&def.volume_percent) { def.volume_percent } else { 0.0 };
+    match coolant(CoolantDef { volume_percent: share, ..def }) {
         Ok(coolant) => coolant,
         Err(error) => {
             if let CoolantError::Temperature { .. } = error {

@@ -11,10 +11,9 @@ pub(super) fn at_the_cause(fault: Fault, text: &str) -> Fault {
         Syntax::NeverClosed => (syntax, around.unclosed.unwrap_or(offset)),
         Syntax::End => (syntax, around.next.unwrap_or(offset)),
         Syntax::Comma => match around.next {
-            // The reader stopped within a number that has a fraction, or within a name: only of a whole number does
-            // it take a part and then want a comma.
+            // The reader stopped within a number or a name, of which it took a part and then wanted a comma.
             Some(next) if next < offset => {
-                return Fault { kind: Kind::WrongValue("a whole number".to_owned()), offset: next };
+                return Fault { kind: Kind::NoValue, offset: next };
             }
             Some(next) => match (around.runs_on, text.get(next..).and_then(|rest| rest.chars().next())) {
                 (Some(start), _) => {

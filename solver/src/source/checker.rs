@@ -13,7 +13,8 @@ const MOST_PROBLEMS: usize = 200;
 const LONGEST_NAME: usize = 80;
 
 /// Collects the problems of one file. Each check names the item by its place and returns whether all was well, so
-/// that a check that builds on it can be left out.
+/// that a check that builds on it can be left out. All is not well with what only stands in for something unreadable,
+/// but that is no problem any more.
 pub(crate) struct Checker<'a> {
     document: &'a Document,
     problems: Problems,
@@ -25,14 +26,25 @@ impl<'a> Checker<'a> {
         Self { document, problems: Problems::default(), noted: 0 }
     }
 
-    /// The problems, less those that may only follow from one that was met in reading.
+    /// The problems.
     pub(crate) fn into_problems(self) -> Problems {
-        self.problems.without(|problem| self.document.is_doubtful(problem))
+        self.problems
     }
 
-    /// Whether something was left out in reading, so that an unknown name may well be known.
-    pub(crate) fn is_partial(&self) -> bool {
-        self.document.is_partial()
+    /// Whether something stands in for the item at `place`, because what the file says there could not be read.
+    /// Problems of such an item are not kept; whoever concludes from it to other items has to ask.
+    pub(crate) fn is_doubtful(&self, place: &Place<'_>) -> bool {
+        self.document.is_doubtful(place)
+    }
+
+    /// Whether the item at `place` is what the file says, in every part of it.
+    pub(crate) fn is_sure(&self, place: &Place<'_>) -> bool {
+        self.document.is_sure(place)
+    }
+
+    /// Whether the file has an item at `place`, rather than leaving it out.
+    pub(crate) fn has(&self, place: &Place<'_>) -> bool {
+        self.document.has(place)
     }
 
     /// How many problems were noted so far.
@@ -42,12 +54,12 @@ impl<'a> Checker<'a> {
 
     /// Whether further problems would not be kept, so that costly hints are not worth working out.
     pub(crate) fn is_full(&self) -> bool {
-        self.noted >= MOST_PROBLEMS
+        self.problems.len() >= MOST_PROBLEMS
     }
 
     /// Notes a problem with the item at `place`.
     pub(crate) fn refuse(&mut self, place: &Place<'_>, message: impl Into<String>, help: impl Into<String>) {
-        if !self.is_full() {
+        if !self.is_full() && !self.is_doubtful(place) {
             self.problems.push(self.document.problem(place, message).help(help));
         }
         self.noted += 1;
@@ -61,7 +73,7 @@ impl<'a> Checker<'a> {
         help: impl Into<String>,
         (label, other): (&str, String),
     ) {
-        if !self.is_full() {
+        if !self.is_full() && !self.is_doubtful(place) {
             let problem: Problem = self.document.problem(place, message).help(help);
             self.problems.push(problem.related(label, self.document.spot_of(other)));
         }
@@ -81,10 +93,17 @@ impl<'a> Checker<'a> {
         // A NaN is in no range.
         let good = (least..=most).contains(&value);
         if !good {
-            let message = format!("expected {what} from {least} to {most}, found {value}");
-            self.refuse(place, message, "correct the number; lengths are in millimetres, angles in degrees");
+            let message = format!("expected {what} from {least} to {most}, found {}", number(value));
+            let help = if what.ends_with("in mm") {
+                "correct the number; lengths are in millimetres"
+            } else if what.ends_with("in degrees") {
+                "correct the number; angles are in degrees"
+            } else {
+                "correct the number"
+            };
+            self.refuse(place, message, help);
         }
-        good
+        good && !self.is_doubtful(place)
     }
 
     /// A size in millimetres, more than nothing and at most 10 m.
@@ -112,7 +131,7 @@ impl<'a> Checker<'a> {
             let help = format!("write it like `pump-outlet-2`, at most {LONGEST_NAME} characters");
             self.refuse(place, message, help);
         }
-        good
+        good && !self.is_doubtful(place)
     }
 
     /// A name for people: anything printable that is not blank.
@@ -128,6 +147,12 @@ impl<'a> Checker<'a> {
             );
             self.refuse(place, message, help);
         }
-        good
+        good && !self.is_doubtful(place)
     }
+}
+
+/// A number as someone would write it, without rows of zeros.
+pub(crate) fn number(value: f64) -> String {
+    let plain = value == 0.0 || !value.is_finite() || (1e-6..1e12).contains(&value.abs());
+    if plain { value.to_string() } else { format!("{value:e}") }
 }

@@ -9,6 +9,7 @@
 //! variants of enums begin with a small one and are a step, as they are in JSON.
 
 use super::place::{Step, steps};
+use super::sample::Wanted;
 use super::scan::{Token, Tokens};
 use std::ops::Range;
 
@@ -27,8 +28,13 @@ struct Node {
     /// The name in front of a parenthesis.
     tag: Option<Range<usize>>,
     key: Option<Range<usize>>,
+    /// What the tag or else the key was taken for, if not for what is written.
+    tag_meant: Option<String>,
+    key_meant: Option<String>,
     /// From the tag or the opening mark to the closing one.
     value: Range<usize>,
+    /// The opening mark; the first byte of what has none.
+    mark: usize,
     /// The comma after it.
     comma: Option<usize>,
     children: Vec<u32>,
@@ -105,11 +111,37 @@ impl Index {
         }
     }
 
-    /// Takes an item out, as if the text did not have it: [`Index::find`] and [`Index::at_offset`] pass it over, and
-    /// what stands behind it in a list moves up. [`Index::place`] goes on counting it.
+    /// Takes an item out, as if the text did not have it: [`Index::find`] and [`Index::at_offset`] pass it over.
     pub(crate) fn remove(&mut self, item: Item) {
         if let Some(node) = self.nodes.get_mut(item.0 as usize) {
             node.removed = true;
+        }
+    }
+
+    /// Takes the key of an item for another one.
+    pub(crate) fn take_key_for(&mut self, item: Item, name: &str) {
+        if let Some(node) = self.nodes.get_mut(item.0 as usize) {
+            node.key_meant = Some(name.to_owned());
+        }
+    }
+
+    /// Takes the name in front of an item's parenthesis for another one.
+    pub(crate) fn take_tag_for(&mut self, item: Item, name: &str) {
+        if let Some(node) = self.nodes.get_mut(item.0 as usize) {
+            node.tag_meant = Some(name.to_owned());
+        }
+    }
+
+    /// Takes an item for the key of the one behind it.
+    pub(crate) fn take_for_key(&mut self, key: Item, item: Item) {
+        let key_at = self.value(key);
+        if let Some(node) = self.nodes.get_mut(item.0 as usize) {
+            node.key = Some(key_at);
+        }
+        if let Some(parent) = self.node(item.0).map(|node| node.parent as usize)
+            && let Some(parent) = self.nodes.get_mut(parent)
+        {
+            parent.children.retain(|child| *child != key.0);
         }
     }
 
@@ -145,9 +177,86 @@ impl Index {
         self.key(item).map_or(value.start, |key| key.start)..value.end
     }
 
-    /// The name of a field, without quotes.
-    pub(crate) fn key_name(&self, item: Item) -> Option<String> {
-        self.key(item).map(|key| self.name(&key).to_owned())
+    /// The place of an item's opening mark; its first byte if it has none.
+    pub(crate) fn mark(&self, item: Item) -> usize {
+        self.node(item.0).map_or(0, |node| node.mark)
+    }
+
+    /// What is in an item, in order, without what was taken out.
+    pub(crate) fn children(&self, item: Item) -> impl DoubleEndedIterator<Item = Item> + '_ {
+        let children = self.node(item.0).map(|node| node.children.as_slice()).unwrap_or_default();
+        children.iter().filter(|child| !self.is_removed(**child)).map(|child| Item(*child))
+    }
+
+    /// The items around an item's, its own among them.
+    pub(crate) fn row(&self, item: Item) -> impl DoubleEndedIterator<Item = Item> + '_ {
+        self.children(Item(self.node(item.0).map_or(0, |node| node.parent)))
+    }
+
+    /// The field called `name` of an item with fields.
+    pub(crate) fn field(&self, item: Item, name: &str) -> Option<Item> {
+        self.children(item).find(|child| self.key_name(*child) == Some(name))
+    }
+
+    /// Whether an item has fields; what is empty may have.
+    pub(crate) fn has_fields(&self, item: Item) -> bool {
+        let open = matches!(self.kind(item), Kind::Group | Kind::Map);
+        open && (self.children(item).next().is_none() || self.children(item).any(|child| self.key(child).is_some()))
+    }
+
+    /// Whether an item stands where fields may: in parentheses or braces, not in a list.
+    pub(crate) fn is_among_fields(&self, item: Item) -> bool {
+        self.parent(item).is_some_and(|around| self.kind(around) == Kind::Group || self.kind(around) == Kind::Map)
+    }
+
+    /// Whether an item is in `[` and `]`.
+    pub(crate) fn is_list(&self, item: Item) -> bool {
+        self.kind(item) == Kind::List
+    }
+
+    /// Whether an item is values without names in `(` and `)`, with no name before them.
+    pub(crate) fn is_row_in_parentheses(&self, item: Item) -> bool {
+        self.kind(item) == Kind::Group
+            && self.tag(item).is_none()
+            && self.children(item).all(|child| self.key(child).is_none())
+    }
+
+    /// Whether an item is a word that could be a name.
+    pub(crate) fn is_name(&self, item: Item) -> bool {
+        let text = self.text.get(self.value(item)).unwrap_or_default();
+        self.is_leaf(item) && text.starts_with(|first: char| first.is_alphabetic() || first == '_')
+    }
+
+    /// Whether an item may be of the kind that is wanted, by its first sign.
+    pub(super) fn looks_like(&self, item: Item, wanted: Wanted) -> bool {
+        let text = self.text.get(self.value(item)).unwrap_or_default();
+        let opens = |marks: [char; 2]| text.starts_with(marks);
+        match wanted {
+            Wanted::Number | Wanted::Whole => {
+                text.starts_with(|first: char| first.is_ascii_digit() || "+-.".contains(first))
+            }
+            Wanted::Text => text.starts_with('"'),
+            Wanted::Flag => matches!(text, "true" | "false"),
+            Wanted::List | Wanted::Values(_) => opens(['(', '[']),
+            Wanted::Fields => opens(['(', '{']),
+            Wanted::Choice(_) => self.is_name(item) || self.tag(item).is_some() || opens(['{', '"']),
+        }
+    }
+
+    /// Whether an item is a number, name or text.
+    pub(crate) fn is_leaf(&self, item: Item) -> bool {
+        self.kind(item) == Kind::Leaf
+    }
+
+    fn kind(&self, item: Item) -> Kind {
+        self.node(item.0).map_or(Kind::File, |node| node.kind)
+    }
+
+    /// The name of a field, without quotes, or what it was taken for.
+    pub(crate) fn key_name(&self, item: Item) -> Option<&str> {
+        let node = self.node(item.0)?;
+        let key = node.key.as_ref()?;
+        Some(node.key_meant.as_deref().unwrap_or_else(|| self.name(key)))
     }
 
     /// The item around an item; `None` for the value of the file.
@@ -160,27 +269,6 @@ impl Index {
         self.node(item.0)?.comma
     }
 
-    /// The innermost element of a list around an item (or the item itself) that has fields of its own, such as one
-    /// component of `components`.
-    pub(crate) fn element_around(&self, item: Item) -> Option<Item> {
-        self.upwards(item).find(|candidate| self.is_element(*candidate))
-    }
-
-    /// The outermost such element.
-    pub(crate) fn outermost_element_around(&self, item: Item) -> Option<Item> {
-        self.upwards(item).filter(|candidate| self.is_element(*candidate)).last()
-    }
-
-    fn is_element(&self, item: Item) -> bool {
-        self.node(item.0)
-            .is_some_and(|node| matches!(node.kind, Kind::Group | Kind::Map) && self.kind(node.parent) == Kind::List)
-    }
-
-    /// The field of the file as a whole that an item belongs to.
-    pub(crate) fn field_around(&self, item: Item) -> Option<Item> {
-        self.upwards(item).filter(|candidate| self.key(*candidate).is_some()).last()
-    }
-
     /// The place of an item, written so that [`Index::get`] finds it again.
     pub(crate) fn place(&self, item: Item) -> String {
         let mut steps: Vec<String> = Vec::new();
@@ -190,8 +278,8 @@ impl Index {
             if current == 0 || parent == 0 {
                 break;
             }
-            if let Some(key) = &node.key {
-                steps.push(format!(".{}", self.name(key)));
+            if let Some(key) = self.key_name(Item(current)) {
+                steps.push(format!(".{key}"));
             } else if !self.is_sole_of_tagged(parent) {
                 let index = self.node(parent).and_then(|node| node.children.iter().position(|child| *child == current));
                 steps.push(format!("[{}]", index.unwrap_or_default()));
@@ -206,6 +294,16 @@ impl Index {
         place.strip_prefix('.').map_or(place.clone(), str::to_owned)
     }
 
+    /// The place of what is in an item: behind the variant that it is, if it is one.
+    pub(crate) fn place_within(&self, item: Item) -> String {
+        let place = self.place(item);
+        match self.node(item.0).and_then(|node| self.variant(node)) {
+            Some(variant) if place.is_empty() => variant.to_owned(),
+            Some(variant) => format!("{place}.{variant}"),
+            None => place,
+        }
+    }
+
     fn node(&self, node: u32) -> Option<&Node> {
         self.nodes.get(node as usize)
     }
@@ -214,12 +312,8 @@ impl Index {
         self.node(node).is_some_and(|node| node.removed)
     }
 
-    fn kind(&self, node: u32) -> Kind {
-        self.node(node).map_or(Kind::File, |node| node.kind)
-    }
-
     /// An item, its parent, and so on up to the value of the file.
-    fn upwards(&self, item: Item) -> impl Iterator<Item = Item> + '_ {
+    pub(crate) fn upwards(&self, item: Item) -> impl Iterator<Item = Item> + '_ {
         std::iter::successors(Some(item), |item| {
             self.node(item.0).map(|node| Item(node.parent)).filter(|parent| parent.0 != 0)
         })
@@ -227,7 +321,7 @@ impl Index {
 
     /// The value of the file: what stands last, behind any `#![enable(..)]`.
     fn start(&self) -> Option<Cursor> {
-        self.node(0)?.children.last().map(|node| Cursor { node: *node, inside: false })
+        self.children(Item(0)).last().map(|item| Cursor { node: item.0, inside: false })
     }
 
     fn step(&self, from: Cursor, step: Step<'_>) -> Option<Cursor> {
@@ -244,9 +338,7 @@ impl Index {
         let child = match step {
             Step::Start => return Some(cursor),
             Step::Index(index) => children.nth(index).filter(|child| self.key(Item(**child)).is_none()),
-            Step::Field(name) => {
-                children.find(|child| self.key(Item(**child)).is_some_and(|key| self.name(&key) == name))
-            }
+            Step::Field(name) => children.find(|child| self.key_name(Item(**child)) == Some(name)),
         };
         child.map(|node| Cursor { node: *node, inside: false })
     }
@@ -265,8 +357,11 @@ impl Index {
         })
     }
 
-    fn variant(&self, node: &Node) -> Option<&str> {
-        let tag = self.text.get(node.tag.clone()?)?;
+    fn variant<'a>(&'a self, node: &'a Node) -> Option<&'a str> {
+        let tag = match &node.tag_meant {
+            Some(meant) => meant,
+            None => self.text.get(node.tag.clone()?)?,
+        };
         let name = tag.strip_prefix("r#").unwrap_or(tag);
         name.starts_with(|first: char| !first.is_uppercase()).then_some(name)
     }
@@ -298,7 +393,10 @@ impl Builder {
             kind: Kind::File,
             tag: None,
             key: None,
+            tag_meant: None,
+            key_meant: None,
             value: 0..text.len(),
+            mark: 0,
             comma: None,
             children: Vec::new(),
             removed: false,
@@ -317,6 +415,7 @@ impl Builder {
                 if let Some(node) = name.and_then(|name| self.nodes.get_mut(name as usize)) {
                     node.kind = Kind::Group;
                     node.tag = Some(node.value.clone());
+                    node.mark = range.start;
                 }
                 self.open.extend(name);
             }
@@ -360,6 +459,9 @@ impl Builder {
             kind,
             tag: None,
             key,
+            tag_meant: None,
+            key_meant: None,
+            mark: value.start,
             value,
             comma: None,
             children: Vec::new(),

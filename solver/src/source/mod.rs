@@ -10,14 +10,17 @@ mod fault;
 pub(crate) mod index;
 mod later;
 mod nearest;
+mod patch;
 mod place;
 mod problem;
 mod read;
+mod repair;
+mod sample;
 mod scan;
 mod text;
 mod translate;
 
-pub(crate) use checker::Checker;
+pub(crate) use checker::{Checker, number};
 pub(crate) use nearest::{brief, nearest, one_of};
 pub(crate) use place::Place;
 pub use problem::{Problem, Problems, Spot};

@@ -215,12 +215,6 @@ impl Problems {
         self.list.extend(others.list);
     }
 
-    /// Leaves out the problems that `unwanted` says.
-    pub(crate) fn without(mut self, unwanted: impl Fn(&Problem) -> bool) -> Self {
-        self.list.retain(|problem| !unwanted(problem));
-        self
-    }
-
     /// `value` if nothing is wrong.
     pub(crate) fn or<T>(self, value: T) -> Result<T, Self> {
         if self.is_empty() { Ok(value) } else { Err(self.in_order()) }

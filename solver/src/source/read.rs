@@ -1,19 +1,31 @@
 //! From text to plain data, going on after a fault so that all of them are reported at once.
 
-use super::fault::{Fault, parse};
+use super::fault::{Around, Fault, HOW_FILES_BEGIN, parse};
 use super::index::{Index, Item};
 use super::place::Place;
 use super::problem::{Problem, Problems, Spot};
-use super::text::{Format, Source};
+use super::repair::{Repairs, settle};
+use super::sample::sample;
+use super::scan::Tokens;
+use super::text::Source;
 use serde::de::DeserializeOwned;
-use std::{cell::OnceCell, ops::Range, sync::Arc};
+use std::{cell::OnceCell, sync::Arc};
 
-/// Faults after which reading a file is given up: each costs one more pass over the text, and nobody reads on.
-const MAX_FAULTS: usize = 40;
+/// Passes over a text after which reading it is given up: each fault costs one, and nobody reads on.
+const MOST_PASSES: usize = 200;
+
+/// Bytes that may be read in all these passes, and passes that there are in any case: long files get fewer.
+const MOST_BYTES: usize = 32 * 1024 * 1024;
+const LEAST_PASSES: usize = 40;
+
+/// Whether a place is another one, or in it.
+fn is_within(place: &str, other: &str) -> bool {
+    place.strip_prefix(other).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+}
 
 /// What came of reading a file.
 pub(crate) struct Reading<T> {
-    /// The data, if it could be read at all. With problems, what they concern was left out of it.
+    /// The data, if it could be read at all. With problems, something else stands in for what they concern.
     pub(crate) data: Option<T>,
     /// Where the items of the data stand.
     pub(crate) document: Document,
@@ -23,15 +35,15 @@ pub(crate) struct Reading<T> {
 /// A file that was read, able to say where each item of its data stands.
 pub(crate) struct Document {
     source: Arc<Source>,
-    /// What was left out, with everything around it whose sense may depend on it.
-    doubtful: Vec<Range<usize>>,
+    /// Places of values that are not what the file says, because that could not be read.
+    doubts: Vec<String>,
     /// Made when first needed: a file without problems never needs it.
     index: OnceCell<Index>,
 }
 
 impl Document {
     pub(crate) fn new(source: Source) -> Self {
-        Self { source: Arc::new(source), doubtful: Vec::new(), index: OnceCell::new() }
+        Self { source: Arc::new(source), doubts: Vec::new(), index: OnceCell::new() }
     }
 
     /// Stands for data that a program put together: it has places, but no text.
@@ -39,15 +51,25 @@ impl Document {
         Self::new(Source::new(name, ""))
     }
 
-    /// Whether something was left out, so that what seems to be missing may well be there.
-    pub(crate) fn is_partial(&self) -> bool {
-        !self.doubtful.is_empty()
+    /// Whether the item at `place` is not what the file says, so that a problem of it is none of the file.
+    pub(crate) fn is_doubtful(&self, place: &Place<'_>) -> bool {
+        !self.doubts.is_empty() && {
+            let place = place.to_string();
+            self.doubts.iter().any(|doubt| is_within(&place, doubt))
+        }
     }
 
-    /// Whether a problem may be no more than the consequence of one that was met in reading.
-    pub(crate) fn is_doubtful(&self, problem: &Problem) -> bool {
-        let start = problem.spot().span().map(|span| span.start);
-        start.is_some_and(|start| self.doubtful.iter().any(|range| range.contains(&start)))
+    /// Whether the item at `place` is what the file says, in every part of it.
+    pub(crate) fn is_sure(&self, place: &Place<'_>) -> bool {
+        self.doubts.is_empty() || {
+            let place = place.to_string();
+            !self.doubts.iter().any(|doubt| is_within(&place, doubt) || is_within(doubt, &place))
+        }
+    }
+
+    /// Whether the file has an item at `place`, rather than leaving it out.
+    pub(crate) fn has(&self, place: &Place<'_>) -> bool {
+        self.index().find(&place.to_string()).is_some_and(|(_, exact)| exact)
     }
 
     pub(crate) fn spot(&self, place: &Place<'_>) -> Spot {
@@ -72,12 +94,27 @@ impl Document {
         self.index.get_or_init(|| Index::new(self.source.text()))
     }
 
+    /// What is wrong with a file that says nothing.
+    fn emptiness(&self) -> Option<Problem> {
+        let text = self.source.text();
+        let mut tokens = Tokens::new(text);
+        if tokens.next().is_some() || tokens.unclosed.is_some() {
+            return None;
+        }
+        let message = if text.trim().is_empty() {
+            "expected a layout or a catalog, found an empty file"
+        } else {
+            "expected a layout or a catalog, found a file of nothing but comments"
+        };
+        let spot = Spot::new(Arc::clone(&self.source), String::new(), Some(0..0));
+        Some(Problem::new(spot, message).help(HOW_FILES_BEGIN))
+    }
+
     /// The spot of a fault of reading.
-    fn fault_spot(&self, fault: &Fault, item: Option<Item>) -> Spot {
-        let index = self.index();
+    fn fault_spot(&self, index: &Index, fault: &Fault, item: Option<Item>) -> Spot {
         let place = item.map(|item| index.place(item)).unwrap_or_default();
-        let span = match item.filter(|_| index.is_sound() && !fault.is_syntax()) {
-            None if fault.is_syntax() => fault.offset..fault.offset + 1,
+        let span = match item.filter(|_| index.is_sound() && !fault.is_at_offset()) {
+            None if fault.is_at_offset() => fault.offset..fault.offset + 1,
             None => {
                 let rest = self.source.text().get(fault.offset..).unwrap_or_default();
                 let start = fault.offset + rest.find(|character: char| !character.is_whitespace()).unwrap_or_default();
@@ -94,82 +131,58 @@ impl Document {
     }
 }
 
-/// Reads a file's data, and goes on after a fault: the smallest part of the file around it that can be spared (a field
-/// nobody knows, an element of a list, a field of the file) is left out, and the rest is read again. Where brackets or
-/// quotes do not match, nothing can be spared and the first fault is the only one.
+/// Reads a file's data, and goes on after a fault: what cannot be read is repaired (see [`Repairs`]), and all is read
+/// again. Where brackets or quotes do not match, nothing can be repaired and the first fault is the only one.
 pub(crate) fn read<T: DeserializeOwned>(source: Source) -> Reading<T> {
     let format = source.format();
     let mut document = Document::new(source);
-    let mut text = document.source.text().to_owned();
+    let text = document.source.text();
+    if let Some(problem) = document.emptiness() {
+        return Reading { data: None, document, problems: problem.into() };
+    }
+    // A file without faults needs none of what follows.
+    if let Ok(data) = parse::<T>(text, format) {
+        return Reading { data: Some(data), document, problems: Problems::default() };
+    }
     let mut problems = Problems::default();
-    // Fields that will be missing only because of a fault already noted: where, and which.
-    let mut accounted: Vec<(String, String)> = Vec::new();
+    let mut index = Index::new(text);
+    let mut repairs = Repairs::new(text, format, &mut index);
     let mut data = None;
-    for _ in 0..MAX_FAULTS {
-        let fault = match parse::<T>(&text, format) {
+    for _ in 0..MOST_PASSES.min(MOST_BYTES / text.len().max(1)).max(LEAST_PASSES) {
+        let fault = match parse::<T>(repairs.patched.text(), format) {
             Ok(read) => {
                 data = Some(read);
                 break;
             }
-            Err(fault) => fault,
+            Err(fault) => Fault { offset: repairs.patched.original(fault.offset), kind: fault.kind },
         };
-        let index = document.index();
-        let item = index.at_offset(fault.offset);
-        let spot = document.fault_spot(&fault, item);
-        let missing = fault.missing().map(|field| (spot.item().to_owned(), field.to_owned()));
-        if missing.is_none_or(|missing| !accounted.contains(&missing)) {
-            let found = spot.span().and_then(|span| document.source.text().get(span)).unwrap_or_default().to_owned();
-            let (message, help) = fault.explain(&found, spot.item());
+        let item = repairs.index.at_offset(fault.offset);
+        let fault = settle(fault, text, repairs.index, item);
+        let item = repairs.index.at_offset(fault.offset);
+        if item.is_none_or(|item| !repairs.is_replaced(item) && !repairs.explains::<T>(&fault, item)) {
+            let spot = document.fault_spot(repairs.index, &fault, item);
+            let found = spot.span().and_then(|span| text.get(span)).unwrap_or_default();
+            let wanted = item
+                .filter(|_| repairs.index.is_sound() && !fault.is_syntax())
+                .and_then(|item| sample::<T>(&repairs.index.place(item), format));
+            let wanted = wanted.map(|sample| sample.wanted);
+            let first = Tokens::new(text).next().map(|(_, first)| first.start);
+            let is_file = first.is_some() && spot.span().map(|span| span.start) == first;
+            let (message, help) = fault.explain(&Around { format, found, place: spot.item(), is_file, wanted });
             let problem = Problem::new(spot, message);
             problems.push(match help {
                 Some(help) => problem.help(help),
                 None => problem,
             });
         }
-        let Some(spare) = item.filter(|_| index.is_sound()).and_then(|item| spare(index, item, &fault)) else { break };
-        let around = index.parent(spare).map(|parent| index.place(parent)).unwrap_or_default();
-        let name = fault.meant().map(str::to_owned).or_else(|| index.key_name(spare));
-        accounted.extend(name.map(|name| (around, name)));
-        let whole = index.outermost_element_around(spare).unwrap_or(spare);
-        let doubtful = index.item(whole);
-        blank(&mut text, index, spare, format);
-        document.doubtful.push(doubtful);
-        if let Some(index) = document.index.get_mut() {
-            index.remove(spare);
+        // What was not changed would be read again with the same fault.
+        let before = repairs.patched.count();
+        if !repairs.repair::<T>(&fault, item) || repairs.patched.count() == before {
+            break;
         }
     }
+    let doubts = repairs.doubts;
+    document.doubts = doubts;
+    document.index = index.into();
     Reading { data, document, problems }
-}
-
-/// What to leave out because of a fault at `item`.
-fn spare(index: &Index, item: Item, fault: &Fault) -> Option<Item> {
-    if fault.concerns_key() && index.key(item).is_some() {
-        return Some(item);
-    }
-    index.element_around(item).or_else(|| index.field_around(item))
-}
-
-/// Replaces an item and its comma by blanks, so that everything else stays where it is.
-fn blank(text: &mut String, index: &Index, item: Item, format: Format) {
-    let mut bytes = std::mem::take(text).into_bytes();
-    let mut wipe = |range: Range<usize>| {
-        for byte in bytes.get_mut(range).into_iter().flatten().filter(|byte| **byte != b'\n') {
-            *byte = b' ';
-        }
-    };
-    let range = index.item(item);
-    wipe(range.clone());
-    if let Some(comma) = index.comma(item) {
-        wipe(comma..comma + 1);
-    } else if format == Format::Json {
-        // JSON allows no comma behind the last item: take the one before, which comments cannot hide.
-        let before = bytes.get(..range.start).unwrap_or_default();
-        let comma = before.iter().rposition(|byte| !byte.is_ascii_whitespace());
-        let comma = comma.filter(|comma| before.get(*comma) == Some(&b','));
-        if let Some(byte) = comma.and_then(|comma| bytes.get_mut(comma)) {
-            *byte = b' ';
-        }
-    }
-    // Whole items were replaced, so no character was cut; a cut one would end the reading, not corrupt it.
-    *text = String::from_utf8(bytes).unwrap_or_default();
 }

@@ -1,7 +1,7 @@
 //! A text with a name.
 
 use super::problem::{Problem, Problems, Spot};
-use std::{fs::File, io::Read, path::Path};
+use std::{fs::File, io::Read, path::Path, string::FromUtf8Error, sync::Arc};
 
 /// Largest file that is read, in bytes. A machine described by hand stays far below; a limit keeps a mistaken path
 /// (a disk image, an endless device) from filling the memory.
@@ -56,12 +56,29 @@ impl Source {
         }
         match String::from_utf8(bytes) {
             Ok(text) => Ok(Self::new(name, text)),
-            Err(error) => {
-                let valid = error.utf8_error().valid_up_to();
-                let line = 1 + error.as_bytes().iter().take(valid).filter(|byte| **byte == b'\n').count();
-                refuse(format!("expected UTF-8 text, found other bytes in line {line}"), "save the file as UTF-8 text")
-            }
+            Err(error) => Err(Self::no_text(name, &error).into()),
         }
+    }
+
+    /// What is wrong with bytes that are no text, shown at the first of them; others stand for what cannot be shown.
+    fn no_text(name: String, error: &FromUtf8Error) -> Problem {
+        let (bytes, valid) = (error.as_bytes(), error.utf8_error().valid_up_to());
+        let (message, help) = match bytes {
+            [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => {
+                ("expected UTF-8 text, found UTF-16".to_owned(), "save the file as UTF-8 text")
+            }
+            _ if bytes.contains(&0) => {
+                ("expected UTF-8 text, found other data".to_owned(), "check that this is the file you meant")
+            }
+            _ => {
+                let found = bytes.get(valid).copied().unwrap_or_default();
+                (format!("expected UTF-8 text, found the byte 0x{found:02X}"), "save the file as UTF-8 text")
+            }
+        };
+        let shown = Self::new(name, String::from_utf8_lossy(bytes));
+        // Up to the first byte that is none of a text both are the same, less a byte-order mark.
+        let at = valid.saturating_sub(if bytes.starts_with("\u{feff}".as_bytes()) { 3 } else { 0 });
+        Problem::new(Spot::new(Arc::new(shown), String::new(), Some(at..at + 1)), message).help(help)
     }
 
     /// Reads the file at `path`.

@@ -14,7 +14,7 @@ pub(super) fn json_fault(text: &str, error: &serde_json::Error) -> Fault {
     let whole = error.to_string();
     let place = format!(" at line {} column {}", error.line(), error.column());
     let message = whole.strip_suffix(place.as_str()).unwrap_or(&whole);
-    let kind = if error.is_data() { json_data(message) } else { Kind::Syntax(json_syntax(message)) };
+    let kind = if error.is_data() { json_data(message) } else { json_syntax(message) };
     Fault { kind, offset }
 }
 
@@ -34,21 +34,30 @@ fn ron_kind(code: RonError) -> Kind {
         RonError::ExpectedString => value("text in double quotes"),
         RonError::ExpectedBoolean => value("`true` or `false`"),
         RonError::ExpectedArray => value("a list in `[` and `]`"),
-        RonError::ExpectedStructLike | RonError::ExpectedNamedStructLike(_) => value("values in `(` and `)`"),
-        RonError::ExpectedDifferentStructName { expected, .. } => value(&format!("`(` or `{expected}(`")),
+        RonError::ExpectedStructLike
+        | RonError::ExpectedNamedStructLike(_)
+        | RonError::ExpectedDifferentStructName { .. } => value("values in `(` and `)`"),
         RonError::InvalidValueForType { expected, .. } => Kind::WrongValue(in_words(&expected)),
         RonError::Message(message) => Kind::Refused(message),
         RonError::ExpectedComma => Kind::Syntax(Syntax::Comma),
         RonError::Eof => Kind::Syntax(Syntax::EarlyEnd),
         RonError::TrailingCharacters => Kind::Syntax(Syntax::End),
         RonError::ExpectedStringEnd | RonError::UnclosedBlockComment => Kind::Syntax(Syntax::NeverClosed),
-        RonError::ExpectedStructLikeEnd => other("expected `)`: no more values belong here"),
-        RonError::ExpectedIdentifier => other("expected a name without quotes"),
-        RonError::InvalidEscape(_) => {
-            other("expected an escape such as `\\\\`, `\\\"` or `\\n` behind each `\\` in a text")
+        RonError::ExpectedStructLikeEnd
+        | RonError::ExpectedArrayEnd
+        | RonError::ExpectedMapEnd
+        | RonError::ExpectedOptionEnd => Kind::NoEnd,
+        RonError::ExpectedMapColon => Kind::NoColon,
+        RonError::ExpectedIdentifier | RonError::InvalidIdentifier(_) | RonError::SuggestRawIdentifier(_) => {
+            Kind::NoName
+        }
+        RonError::InvalidEscape(_) => Kind::Escape,
+        RonError::ExpectedAttribute | RonError::ExpectedAttributeEnd | RonError::NoSuchExtension(_) => {
+            other("expected an extension of RON such as `#![enable(implicit_some)]`, or none")
         }
         RonError::ExceededRecursionLimit => other("expected a layout or catalog, found marks nested too deeply"),
-        unusual => other(&lower_first(&unusual.to_string())),
+        // What is left is about values of kinds that no file here holds, or about signs within numbers.
+        _ => Kind::NoValue,
     }
 }
 
@@ -76,16 +85,24 @@ fn json_data(message: &str) -> Kind {
     }
 }
 
-fn json_syntax(message: &str) -> Syntax {
-    let other = |message: &str| Syntax::Other(message.to_owned());
+fn json_syntax(message: &str) -> Kind {
+    let other = |message: &str| Kind::Syntax(Syntax::Other(message.to_owned()));
     match message {
         // Also what a list of fixed length with too many values comes to.
-        "trailing characters" => other("expected the end: no more values belong here"),
-        "number out of range" => other("expected a number, found one too large"),
+        "trailing characters" => Kind::NoEnd,
+        "trailing comma" => Kind::LastComma,
+        "expected `,` or `]`" | "expected `,` or `}`" => Kind::Syntax(Syntax::Comma),
+        "expected `:`" => Kind::NoColon,
+        "key must be a string" => Kind::Quotes,
+        "number out of range" => Kind::WrongValue("a number that is not too large".to_owned()),
         "recursion limit exceeded" => other("expected a layout or catalog, found marks nested too deeply"),
-        "EOF while parsing a string" => Syntax::NeverClosed,
-        early if early.starts_with("EOF") => Syntax::EarlyEnd,
-        unusual => other(&lower_first(unusual)),
+        "EOF while parsing a string" => Kind::Syntax(Syntax::NeverClosed),
+        early if early.starts_with("EOF") => Kind::Syntax(Syntax::EarlyEnd),
+        control if control.starts_with("control character") => {
+            other("expected the closing `\"` of a text before the end of its line")
+        }
+        escape if ["escape", "surrogate", "code point"].iter().any(|word| escape.contains(word)) => Kind::Escape,
+        _ => Kind::NoValue,
     }
 }
 
@@ -107,15 +124,9 @@ fn in_words(expected: &str) -> String {
         "a sequence" => "a list",
         array if array.starts_with("an array of length ") => return length(array),
         fields if fields.starts_with("struct ") => "fields",
-        kind if kind.contains("enum") => "one of its kinds",
-        other => other,
+        _ => "another value",
     };
     words.to_owned()
-}
-
-fn lower_first(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| first.to_lowercase().chain(characters).collect())
 }
 
 fn start_of_line(text: &str, line: usize) -> usize {
