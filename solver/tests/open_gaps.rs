@@ -10,7 +10,7 @@ use std::fs;
 fn a_search_that_is_stopped_claims_no_proof() {
     let ran = run(&["bridge", "--budget", "1", "misfits.ron"]).ends_with_code(3).says_nothing_on_stderr();
     let ran = ran.says("budget of closures was used up").says("no proof").says("Raise the budget");
-    ran.says("Went through a part of the ").says("no shape of chain that closes");
+    ran.says("Went through a part of the ").says("no shape of chain");
     let json = run(&["bridge", "--budget", "1", "--format", "json", "misfits.ron"]).ends_with_code(3).json();
     assert_eq!(json["outcome"], "no_proof");
     assert_eq!(json["gaps"][0]["completeness"]["kind"], "stopped");
@@ -25,13 +25,13 @@ fn a_search_that_is_stopped_gives_no_reasons_and_no_moves() {
     let gap = ["bridge", "-", "drives.outlet", "probe.inlet"];
     let bridge = |more: &[&str]| run_with_stdin(&[&gap[..], more].concat(), &boat);
     bridge(&[]).ends_with_code(0);
-    let stopped = bridge(&["--budget", "100"]).ends_with_code(3);
+    let stopped = bridge(&["--budget", "20"]).ends_with_code(3);
     for claim in ["What is in the way", "close where everything stands", "would pass", "Moves ", "Why, ", "lacks"] {
         assert!(!stopped.out.contains(claim), "`{claim}` in {stopped:#?}");
     }
-    let json = bridge(&["--budget", "100", "--format", "json"]).ends_with_code(3).json();
+    let json = bridge(&["--budget", "20", "--format", "json"]).ends_with_code(3).json();
     assert!(json["gaps"][0]["near_misses"].is_null(), "{json:#}");
-    bridge(&["--budget", "100", "--apply", "1"])
+    bridge(&["--budget", "20", "--apply", "1"])
         .ends_with_code(2)
         .complains("no moves were looked for; raise --budget");
 }

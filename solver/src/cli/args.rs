@@ -182,7 +182,7 @@ pub(crate) struct FlowArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS), allow_negative_numbers = true)]
     pub(crate) threads: Option<u16>,
     /// Stops without proof once this many closures have been worked out for a gap. Looked at between batches of work, so
-    /// that there may be thousands more.
+    /// that somewhat more may be worked out.
     #[arg(long, value_name = "N", value_parser = budget, allow_negative_numbers = true)]
     pub(crate) budget: Option<u64>,
 }
@@ -207,7 +207,7 @@ pub(crate) struct SearchArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS), allow_negative_numbers = true)]
     pub(crate) threads: Option<u16>,
     /// Stops without proof once this many closures have been worked out for a gap. Looked at between batches of work, so
-    /// that there may be thousands more.
+    /// that somewhat more may be worked out.
     #[arg(long, value_name = "N", value_parser = budget, allow_negative_numbers = true)]
     pub(crate) budget: Option<u64>,
 }
