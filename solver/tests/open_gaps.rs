@@ -31,9 +31,7 @@ fn a_search_that_is_stopped_gives_no_reasons_and_no_moves() {
     }
     let json = bridge(&["--budget", "20", "--format", "json"]).ends_with_code(3).json();
     assert!(json["gaps"][0]["near_misses"].is_null(), "{json:#}");
-    bridge(&["--budget", "20", "--apply", "1"])
-        .ends_with_code(2)
-        .complains("no moves were looked for; raise --budget");
+    bridge(&["--budget", "20", "--apply", "1"]).ends_with_code(2).complains("no moves were looked for; raise --budget");
 }
 
 #[test]

@@ -563,7 +563,7 @@ proptest! {
         let unsettled = outcome.findings.iter().find(|found| matches!(found, Finding::TeeUnsettled { .. }));
         prop_assert!(unsettled.is_none() || !usual, "{unsettled:?} {:?}", outcome.residuals);
         let flow = outcome.circuit_flow_m3_s();
-        prop_assert!(outcome.residuals.mass_m3_s <= 1e-9 * flow && outcome.residuals.loop_pa <= 1e-9 * outcome.pumps[0].shut_off_pa);
+        prop_assert!(outcome.residuals.mass_m3_s <= 1e-9 * flow && outcome.residuals.loop_pa <= 1e-9 * outcome.pumps[0].shut_off_pa, "{:?}", outcome.residuals);
     }
 
     /// A chain in a circuit loses what the same passages lose in a row, steps between unequal bores included.
