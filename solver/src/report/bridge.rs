@@ -156,9 +156,15 @@ impl GapReport {
         self.answer.chains.get(..count).unwrap_or_default()
     }
 
-    /// Keeps the first `count` chains.
+    /// Keeps the first `count` chains, as if no more had been asked for.
     pub fn shorten(&mut self, count: usize) {
+        let cut = count < self.answer.chains.len();
         self.answer.chains.truncate(count);
+        if let (true, Completeness::Complete { .. }, Some(last)) =
+            (cut, &self.answer.completeness, self.answer.chains.last())
+        {
+            self.answer.completeness = Completeness::BestProven { parts: last.parts.len() };
+        }
         self.chains.truncate(count);
         self.make_up.truncate(count);
         self.slack.truncate(count);

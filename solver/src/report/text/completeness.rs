@@ -12,18 +12,14 @@ pub(super) fn statement(report: &BridgeReport, answer: &Answer) -> String {
     match &answer.completeness {
         Completeness::Complete { parts } => {
             let considered = format!("Every chain of up to {} was considered", plural(*parts, "part"));
-            // Of several gaps, a list that is as long as was asked for may have been longer.
-            let whole = report.together.is_none() || found < report.want;
             match found {
                 0 => format!(
                     "Nothing bridges this gap: proven up to {}. {}",
                     plural(*parts, "part"),
                     why(report, answer)
                 ),
-                1 if whole => format!("{considered}: 1 fits, and no other."),
-                _ if whole => format!("{considered}: {found} fit, and no others."),
-                1 => format!("{considered}: no other ranks above this one."),
-                _ => format!("{considered}: no other ranks above or among the {found} found."),
+                1 => format!("{considered}: 1 fits, and no other."),
+                _ => format!("{considered}: {found} fit, and no others."),
             }
         }
         Completeness::BestProven { parts } => {
