@@ -1,7 +1,9 @@
 //! The same gap asked for in another way gives the same answer.
 
-use elbowroom::bridge::{Answer, Chain, Wishes, bridge};
+use elbowroom::bridge::{Answer, Chain, MakeUpWishes, SlackWishes, Wishes, bridge, make_up, slack};
+use elbowroom::catalog::Catalog;
 use elbowroom::geometry::Shape;
+use elbowroom::layout::{Gap, Layout};
 use elbowroom_tests::ask::{ALL, Asked, ask, pose};
 use elbowroom_tests::chain::{Obstacle, Placed, Problem, Step};
 use elbowroom_tests::frame::Frame;
@@ -228,4 +230,39 @@ fn wanting_fewer_gives_the_best_of_all() {
         }
     }
     assert!(cut > 20, "only {cut} lists were cut short");
+}
+
+/// What is said of a chain does not depend on the port it was asked for from either: whether it can be made up, and how far
+/// ports may be out of place. One port out of place one way is the other out of place the other way.
+#[test]
+fn a_chain_is_judged_alike_from_either_port() {
+    let catalog = Catalog::builtin();
+    let (name, text) = elbowroom_catalog::DEMO;
+    let layout = Layout::parse(text, name, &catalog).expect("sound");
+    let wishes = Wishes { max_parts: 4, want: 3, ..Wishes::default() };
+    let (mut judged, mut off) = (0, 0);
+    for gap in layout.gaps() {
+        let turned = Gap { from: gap.to, to: gap.from };
+        let chains = [gap, &turned].map(|gap| bridge(&catalog, &layout, gap, &wishes).chains);
+        assert_eq!(chains[0].len(), chains[1].len());
+        for (one, other) in chains[0].iter().zip(&chains[1]) {
+            let made = |gap: &Gap, chain: &Chain| {
+                make_up(&catalog, &layout, gap, chain, &MakeUpWishes::default()).verdict.can_be_made_up()
+            };
+            assert_eq!(made(gap, one), made(&turned, other), "{one:#?}");
+            let slack = |gap: &Gap, chain: &Chain| {
+                let wishes = SlackWishes { samples: 100, ..SlackWishes::default() };
+                slack(&catalog, &layout, gap, chain, &wishes).expect("they belong together")
+            };
+            let (there, back) = (slack(gap, one), slack(&turned, other));
+            assert!((there.share.share - back.share.share).abs() < 0.03, "{there:#?} {back:#?}");
+            for (ahead, against) in there.directions.iter().zip(&back.directions) {
+                assert!((ahead.ahead_mm - against.back_mm).abs() < 1e-3, "{ahead:?} {against:?}");
+                assert!((ahead.back_mm - against.ahead_mm).abs() < 1e-3, "{ahead:?} {against:?}");
+            }
+            judged += 1;
+            off += usize::from(one.residual_mm > 0.1);
+        }
+    }
+    assert!(judged > 15 && off > 2, "{judged} chains, {off} of which miss by more than rounding");
 }

@@ -26,7 +26,8 @@ pub(super) fn turn_round(answer: Answer, fittings: &[FittingDef], layout: &Layou
     Answer { chains, ..answer }
 }
 
-fn turn_chain(mut chain: Chain, fittings: &[FittingDef], port: &Port) -> Chain {
+/// A chain as seen from its other end, which is at `port`.
+pub(super) fn turn_chain(mut chain: Chain, fittings: &[FittingDef], port: &Port) -> Chain {
     // Seen from either side the turn between two parts is the same; it belongs to the second of them, which is now the
     // other one. That of the part nearest to the port is against the port's mark.
     let mut between: Vec<f64> = chain.parts.iter().filter_map(|part| part.turn_deg).skip(1).collect();
@@ -55,7 +56,7 @@ fn turn_chain(mut chain: Chain, fittings: &[FittingDef], port: &Port) -> Chain {
 }
 
 /// A frame at the same place and with the same way ahead as `frame`, turned as the port is.
-fn marked_like(frame: &Pose, port: &Port) -> Pose {
+pub(super) fn marked_like(frame: &Pose, port: &Port) -> Pose {
     frame * turned(-angle_deg(&port.pose, frame).to_radians())
 }
 

@@ -5,9 +5,9 @@ use super::{
     joint::{Half, JointFacts, joint},
 };
 use crate::{
-    bridge::answer::Chain,
+    bridge::{answer::Chain, turn_round::marked_like},
     catalog::{Catalog, FittingDef},
-    geometry::{Pose, Shape, Solid, Vector, along, axis, separation},
+    geometry::{Pose, Shape, Solid, Vector, along, axis, face_to_face, separation},
     layout::{BodyId, BodyKind, Gap, Layout, Port},
 };
 
@@ -84,7 +84,10 @@ impl<'a> Site<'a> {
         });
         let fittings = fittings.collect::<Result<Vec<_>, _>>()?;
         let mut sides = vec![Half::of_port(from)];
-        let mut frames = vec![from.pose];
+        // The chain may miss either port, by which it was laid out from the other.
+        let start = chain.parts.first().zip(fittings.first());
+        let start = start.map(|(part, fitting)| part.pose * fitting.end_frames(part.stretch_mm)[part.entry]);
+        let mut frames = vec![start.map_or(from.pose, |start| marked_like(&(start * face_to_face()), from))];
         for (part, fitting) in chain.parts.iter().zip(&fittings) {
             let (entry, exit) = (part.entry, 1 - part.entry);
             sides.extend([Half::of_end(&fitting.ends[entry]), Half::of_end(&fitting.ends[exit])]);

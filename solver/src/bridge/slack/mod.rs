@@ -21,10 +21,15 @@ mod share;
 pub use directions::{Direction, SEARCHED_MM};
 pub use share::Share;
 
-use super::{answer::Chain, closure::Allowance, parallel};
+use super::{
+    answer::Chain,
+    closure::Allowance,
+    parallel,
+    turn_round::{is_backwards, turn_chain},
+};
 use crate::{
     catalog::Catalog,
-    layout::{Gap, Layout},
+    layout::{Gap, Layout, Port},
 };
 use build::{Place, Verdict};
 use draw::Draw;
@@ -117,6 +122,26 @@ const BATCH: usize = 32;
 #[must_use]
 pub fn slack(catalog: &Catalog, layout: &Layout, gap: &Gap, chain: &Chain, wishes: &SlackWishes) -> Option<Slack> {
     let ports = [layout.port_by_id(gap.from)?, layout.port_by_id(gap.to)?];
+    if is_backwards(layout, gap) {
+        // As it was laid out, so that it misses the port that it was found to miss.
+        let chain = turn_chain(chain.clone(), catalog.fittings(), ports[1]);
+        let mut slack = slack_as_laid_out(catalog, layout, [ports[1], ports[0]], &chain, wishes)?;
+        // One port out of place one way is the other out of place the other way.
+        for direction in &mut slack.directions {
+            std::mem::swap(&mut direction.ahead_mm, &mut direction.back_mm);
+        }
+        return Some(slack);
+    }
+    slack_as_laid_out(catalog, layout, ports, chain, wishes)
+}
+
+fn slack_as_laid_out(
+    catalog: &Catalog,
+    layout: &Layout,
+    ports: [&Port; 2],
+    chain: &Chain,
+    wishes: &SlackWishes,
+) -> Option<Slack> {
     let within = |value: f64, most: f64| if value > 0.0 { value.min(most) } else { 0.0 };
     let position_mm = within(wishes.position_mm, MOST_POSITION_MM);
     let angle_deg = within(wishes.angle_deg, MOST_ANGLE_DEG);
