@@ -273,10 +273,9 @@ impl<'a> Solver<'a> {
                 }
                 distance *= 0.5;
                 if distance < 1e-3 {
-                    // As near as rounding allows is near enough; at a jump of a tee's law the slope would excuse more.
-                    let largest = state.losses.iter().map(|loss| loss.pa.abs()).fold(0.0, f64::max);
-                    let is_near = state.left.amax() <= STALLED_ACCURACY * largest;
-                    return (is_near && self.is_closed(&state, 1e3)).then_some(state);
+                    // At a jump of a tee's law its slope would excuse more than rounding does.
+                    let is_near = Self::is_left(&state, STALLED_ACCURACY);
+                    return (is_near && self.is_all_that_can_be(&state)).then_some(state);
                 }
             };
             self.advance(&mut state, next, false);
@@ -290,7 +289,8 @@ impl<'a> Solver<'a> {
         let mut full_steps = true;
         while !self.is_closed(state, 1.0) {
             if state.steps >= MAX_STEPS {
-                return Err(self.not_converged(state));
+                // Branches of square law in which nothing flows have no slope to step by, and nothing to say either.
+                return if Self::is_left(state, LOOP_ACCURACY) { Ok(()) } else { Err(self.not_converged(state)) };
             }
             least_left = least_left.min(state.left.amax());
             let Some(factors) = self.stiffness(state).cholesky() else {
@@ -306,7 +306,7 @@ impl<'a> Solver<'a> {
             }
             let Some(next) = self.least_along(state, &direction) else {
                 // No number between here and the answer is left: this is as near as an `f64` comes.
-                return if self.is_closed(state, 1e3) { Ok(()) } else { Err(self.not_converged(state)) };
+                return if self.is_all_that_can_be(state) { Ok(()) } else { Err(self.not_converged(state)) };
             };
             self.advance(state, next, true);
             full_steps = state.left.amax() <= 0.5 * least_left;
@@ -382,6 +382,18 @@ impl<'a> Solver<'a> {
             }
         }
         state.left.iter().zip(allowed).all(|(left, allowed)| left.abs() <= times * allowed)
+    }
+
+    /// Whether steps that no longer help have come as near as numbers can tell: in its own terms each loop, or in those
+    /// of the whole circuit where next to nothing flows in a loop.
+    fn is_all_that_can_be(&self, state: &State) -> bool {
+        self.is_closed(state, 1e3) || Self::is_left(state, LOOP_ACCURACY)
+    }
+
+    /// Whether no more than this share of the largest loss is left around any loop.
+    fn is_left(state: &State, share: f64) -> bool {
+        let largest = state.losses.iter().map(|loss| loss.pa.abs()).fold(0.0, f64::max);
+        state.left.amax() <= share * largest
     }
 
     fn not_converged(&self, state: &State) -> NetworkError {
