@@ -28,21 +28,27 @@ pub(super) struct Bench<'a> {
     pub(super) allowance: Allowance,
 }
 
-/// The best chains that were found so far, in order.
+/// The best chains that were found so far.
 pub(super) struct Best {
     want: usize,
-    /// Each with its loss in micropascals.
+    /// In order, each with its loss in micropascals.
     chains: Vec<(u64, Chain)>,
+    /// Not yet put in their places among them: with many wanted that takes long for each.
+    fresh: Vec<(u64, Chain)>,
 }
+
+/// Share of the chains wanted, as one in so many, that may wait for their place.
+const WAITING: usize = 8;
 
 impl Best {
     /// None so far, of so many that are wanted.
     pub(super) fn new(want: usize) -> Self {
-        Self { want, chains: Vec::new() }
+        Self { want, chains: Vec::new(), fresh: Vec::new() }
     }
 
     /// Whether there are as many as are wanted.
-    pub(super) fn is_full(&self) -> bool {
+    pub(super) fn is_full(&mut self) -> bool {
+        self.order();
         self.chains.len() >= self.want
     }
 
@@ -54,15 +60,28 @@ impl Best {
 
     /// Takes chains of one loss that clear everything.
     fn add(&mut self, loss: u64, chains: impl Iterator<Item = Chain>) {
-        self.chains.extend(chains.map(|chain| (loss, chain)));
+        self.fresh.extend(chains.map(|chain| (loss, chain)));
+        if self.fresh.len() > self.want / WAITING {
+            self.order();
+        }
+    }
+
+    fn order(&mut self) {
+        if self.fresh.is_empty() {
+            return;
+        }
+        self.chains.append(&mut self.fresh);
         self.chains.sort_by(|(_, one), (_, other)| order(one, other));
         // One sequence of parts may have closed at several lengths of an adjustable part: the clearest stays.
         let mut seen = HashSet::new();
-        self.chains.retain(|(_, chain)| seen.insert(sequence(chain)));
+        let is_first: Vec<bool> = self.chains.iter().map(|(_, chain)| seen.insert(forth(chain))).collect();
+        let mut is_first = is_first.into_iter();
+        self.chains.retain(|_| is_first.next().unwrap_or(true));
         self.chains.truncate(self.want);
     }
 
-    pub(super) fn into_chains(self) -> Vec<Chain> {
+    pub(super) fn into_chains(mut self) -> Vec<Chain> {
+        self.order();
         self.chains.into_iter().map(|(_, chain)| chain).collect()
     }
 }
@@ -167,10 +186,6 @@ fn spellings(bench: &Bench<'_>, closed: &Closed) -> Vec<Vec<LinkId>> {
 
 fn clearance(chain: &Chain) -> f64 {
     chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm)
-}
-
-fn sequence(chain: &Chain) -> Vec<(String, usize)> {
-    chain.parts.iter().map(|part| (part.fitting.clone(), part.entry)).collect()
 }
 
 /// Part count, loss, clearance, then names read from whichever end comes first in the alphabet, so that asking from
