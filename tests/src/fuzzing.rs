@@ -4,7 +4,8 @@ use crate::chain::{Obstacle, Port, Problem};
 use crate::frame::Frame;
 use crate::parts::part;
 use elbowroom::catalog::{BendDef, EndDef, Family, FittingDef, Gender, Thread};
-use elbowroom::geometry::Shape;
+use elbowroom::geometry::{Shape, Solid, separation};
+use elbowroom::layout::{self, Layout};
 use nalgebra::Vector3;
 
 /// Bytes read as numbers; zeros when they run out.
@@ -34,6 +35,23 @@ impl<'a> Reader<'a> {
         least + (most - least) * share
     }
 }
+
+/// Whether each port's seat lies on its own component alone. One that is flush with another body as well leaves open what
+/// a part at the seat touches, as two ports in one place do.
+#[must_use]
+pub fn has_seats_of_their_own(layout: &Layout) -> bool {
+    let near = |port: &layout::Port, solid: &Solid| {
+        Solid::new(&Shape::Sphere { diameter: FLUSH_MM }, port.pose)
+            .is_ok_and(|probe| separation(&probe, solid).signed_mm.abs() <= FLUSH_MM)
+    };
+    layout.ports().iter().all(|port| {
+        let others = layout.bodies().iter().enumerate().filter(|(index, _)| *index != port.body.index());
+        others.flat_map(|(_, body)| &body.solids).all(|solid| !near(port, solid))
+    })
+}
+
+/// How near to a surface a seat counts as flush with it, in millimetres: more than the solver does.
+const FLUSH_MM: f64 = 0.2;
 
 /// A problem with one to four fittings, two ports anywhere near, and up to two bodies in the way.
 ///
