@@ -9,6 +9,7 @@ use super::{
     run::Run,
     stock::{Stock, TurnId},
 };
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Most bends that the closed forms close.
 pub(super) const CLOSED_FORMS: usize = 5;
@@ -84,18 +85,46 @@ pub(super) fn each_beginning<E>(
     each(&begun)
 }
 
-/// Follows one trail to the second port in every way that makes `parts` parts. Returns how many closures were tried
-/// and whether any of them was only sampled.
-pub(super) fn follow(meeting: &Meeting<'_>, trail: &mut Trail, parts: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
+/// When to leave off following a trail, which may take minutes where chains are long.
+#[derive(Clone, Copy)]
+pub(super) struct Limit<'a> {
+    /// Closures after which to leave off.
+    pub(super) most: u64,
+    pub(super) cancel: Option<&'a AtomicBool>,
+}
+
+impl Limit<'_> {
+    fn is_reached(&self, tried: u64) -> bool {
+        tried >= self.most || self.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed))
+    }
+
+    /// What is left of it after so many closures.
+    fn after(self, tried: u64) -> Self {
+        Self { most: self.most.saturating_sub(tried), ..self }
+    }
+}
+
+/// Follows one trail to the second port in every way that makes `parts` parts, up to `limit`. Returns how many closures
+/// were tried and whether any of them was only sampled.
+pub(super) fn follow(
+    meeting: &Meeting<'_>,
+    trail: &mut Trail,
+    parts: usize,
+    limit: Limit<'_>,
+    closed: &mut Vec<Closed>,
+) -> (u64, bool) {
     let mut outcome = (0, false);
     let left = parts - trail.parts;
     if trail.is_ours() {
-        outcome = finish(meeting, trail, left, closed);
+        outcome = finish(meeting, trail, left, limit, closed);
     }
     if trail.turns.len() < MAX_TURNS {
         for before in 0..left {
             steps(meeting, trail, before, parts, &mut |trail| {
-                let (tried, sampled) = follow(meeting, trail, parts, closed);
+                if limit.is_reached(outcome.0) {
+                    return;
+                }
+                let (tried, sampled) = follow(meeting, trail, parts, limit.after(outcome.0), closed);
                 outcome = (outcome.0 + tried, outcome.1 | sampled);
             });
         }
@@ -150,7 +179,13 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
 }
 
 /// Ends a trail at the second port over a run of `left` straight parts.
-fn finish(meeting: &Meeting<'_>, trail: &mut Trail, left: usize, closed: &mut Vec<Closed>) -> (u64, bool) {
+fn finish(
+    meeting: &Meeting<'_>,
+    trail: &mut Trail,
+    left: usize,
+    limit: Limit<'_>,
+    closed: &mut Vec<Closed>,
+) -> (u64, bool) {
     let (stock, allowance) = (meeting.stock, &meeting.allowance);
     let Some(last_id) = trail.turns.last().copied() else { return (0, false) };
     let last = &stock.turns[last_id];
@@ -164,6 +199,9 @@ fn finish(meeting: &Meeting<'_>, trail: &mut Trail, left: usize, closed: &mut Ve
     let distance = (meeting.to.at - meeting.from.at).norm();
     let mut outcome = (0, false);
     for run in &meeting.runs.between(last.exit, stock.to, left).runs {
+        if limit.is_reached(outcome.0) {
+            break;
+        }
         let loss = trail.loss + run.loss;
         if !meeting.wants(loss) || !(last.exit_swivel || run.swivel) {
             continue;

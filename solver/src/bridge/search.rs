@@ -157,7 +157,7 @@ impl Search<'_> {
             high,
         };
         let mut closed = Vec::new();
-        self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, closed| {
+        self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, _, closed| {
             (direct::close(&meeting, pointed, parts, closed), false)
         })?;
         for offsets in 0..2 {
@@ -167,8 +167,9 @@ impl Search<'_> {
         }
         let mut sampled = false;
         scout::each_beginning(&meeting, parts, |trails| {
-            sampled |= self.each(&meeting, trails, BATCH, &mut closed, |trail, closed| {
-                scout::follow(&meeting, &mut trail.clone(), parts, closed)
+            let cancel = self.wishes.cancel;
+            sampled |= self.each(&meeting, trails, BATCH, &mut closed, |trail, most, closed| {
+                scout::follow(&meeting, &mut trail.clone(), parts, scout::Limit { most, cancel }, closed)
             })?;
             Ok(())
         })?;
@@ -238,9 +239,9 @@ impl Search<'_> {
             let place = |alike| Placed::new(alike, stock, &meeting.to);
             let seconds: Vec<Placed<'_>> = alike(&endings, stock).into_iter().map(place).collect();
             let batch = (BATCH_PAIRS / seconds.len().max(1)).clamp(BATCH / 4, 64 * BATCH);
-            self.each(meeting, stems, batch, closed, |stems, closed| {
+            self.each(meeting, stems, batch, closed, |stems, most, closed| {
                 let (mut rest, mut tried) = (*stems, 0);
-                while !rest.is_empty() {
+                while !rest.is_empty() && tried < most {
                     let sorted = Sorted::new(&first.some(&mut rest, MOST_FIRSTS));
                     let endings = sorted.endings(stock);
                     for alike in alike(&endings, stock) {
@@ -255,21 +256,23 @@ impl Search<'_> {
     }
 
     /// Works through `items` in order and in parallel, a batch at a time, and then tests what has closed; stops between
-    /// batches when asked to.
+    /// batches when asked to. `work` is told how many closures are left of the budget, and may leave off after them.
     fn each<T: Sync>(
         &mut self,
         meeting: &Meeting<'_>,
         items: &[T],
         batch: usize,
         closed: &mut Vec<Closed>,
-        work: impl Fn(&T, &mut Vec<Closed>) -> (u64, bool) + Sync + Send,
+        work: impl Fn(&T, u64, &mut Vec<Closed>) -> (u64, bool) + Sync + Send,
     ) -> Result<bool, StopReason> {
         let mut sampled = false;
         let batch = if self.wishes.closure_budget.is_some() { BATCH_IN_BUDGET } else { batch };
         for batch in items.chunks(batch) {
+            let most =
+                self.wishes.closure_budget.map_or(u64::MAX, |budget| budget.saturating_sub(self.counts.closures));
             let results = parallel::map(batch, |item| {
                 let mut found = Vec::new();
-                let (tried, sampled) = work(item, &mut found);
+                let (tried, sampled) = work(item, most, &mut found);
                 found.iter_mut().for_each(Closed::shrink);
                 (tried, sampled, found)
             });
