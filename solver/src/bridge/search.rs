@@ -87,7 +87,8 @@ pub(super) fn laid_out_from_first(catalog: &Catalog, layout: &Layout, gap: &Gap,
     } else {
         parallel::inside(|| search.run(max_parts))
     };
-    Answer { chains: search.best.into_chains(), completeness, counts: search.counts, obstacles }
+    let counts = Counts { barred: search.doorways.barred(), ..search.counts };
+    Answer { chains: search.best.into_chains(), completeness, counts, obstacles }
 }
 
 struct Search<'a> {
@@ -181,7 +182,6 @@ impl Search<'_> {
 
     /// Tests what has closed against everything around, and leaves out from now on what cannot be among the best.
     fn rank(&mut self, meeting: &Meeting<'_>, closed: &mut Vec<Closed>) -> Result<(), StopReason> {
-        self.counts.barred = self.doorways.barred();
         self.counts.closed += closed.len() as u64;
         let Meeting { stock, runs, from, to, allowance, .. } = *meeting;
         let bench = Bench { stock, runs, site: self.site, from, to, allowance };
