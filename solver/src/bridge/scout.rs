@@ -52,7 +52,7 @@ impl Trail {
             return true;
         }
         // Up to one bend, the directions of both ports decide.
-        at_angle(&meeting.from.towards, &-meeting.to.towards, self.bent.cos(), meeting.allowance.rad * 1.5)
+        at_angle(&meeting.from.towards, &-meeting.to.towards, self.bent.cos(), meeting.allowance.lean())
     }
 }
 

@@ -44,7 +44,7 @@ impl Way {
     /// How far the end of a chain laid out this way may be from where it should be, in millimetres.
     pub(super) fn play(&self, meeting: &Meeting<'_>) -> f64 {
         let reach = meeting.distance_mm + SPARE_REACH;
-        meeting.allowance.mm + (meeting.allowance.rad * 1.5 + self.lean) * reach
+        meeting.allowance.mm + (meeting.allowance.lean() + self.lean) * reach
     }
 
     fn spans_along(&self, meeting: &Meeting<'_>, a: &Vector, b: &Vector, c: &Vector) -> [(f64, f64); 3] {
@@ -94,12 +94,8 @@ impl Way {
 /// The ways in which a chain of these turning parts points from the one port to the other.
 pub(super) fn ways(meeting: &Meeting<'_>, turns: &[Turn]) -> Vec<Way> {
     let (a, exit) = (meeting.from.towards, -meeting.to.towards);
-    let lean = meeting.allowance.rad * 1.5;
-    let bends = turns.iter().filter_map(|turn| match turn {
-        Turn::Bend { cos, sin, .. } => Some((*cos, *sin)),
-        Turn::Rigid { .. } => None,
-    });
-    let bends: Vec<(f64, f64)> = bends.collect();
+    let lean = meeting.allowance.lean();
+    let bends: Vec<(f64, f64)> = turns.iter().filter(|turn| turn.is_bend()).map(Turn::angle).collect();
     let way = |directions: &[Vector], lean: f64| Way::new(meeting, directions.to_vec(), lean);
     let mut ways: Vec<Way> = match bends[..] {
         [] => (a.dot(&exit) >= lean.cos()).then(|| way(&[], 0.0)).into_iter().collect(),

@@ -32,3 +32,10 @@ pub(super) struct Allowance {
     /// How far it may be out of line, in radians.
     pub(super) rad: f64,
 }
+
+impl Allowance {
+    /// How far the directions of runs may lean, in radians: both ends of a chain may be off.
+    pub(super) fn lean(&self) -> f64 {
+        self.rad * 1.5
+    }
+}

@@ -41,16 +41,13 @@ pub(crate) enum Middle {
 impl Middle {
     /// What the bends, of which `first` and `second` are the cosines, leave it.
     pub(crate) fn of(from: &Line, to: &Line, allowance: &Allowance, [first, second]: [f64; 2]) -> Self {
-        match Cones::meet(&from.towards, first, &-to.towards, second, allowance.rad * LEAN) {
+        match Cones::meet(&from.towards, first, &-to.towards, second, allowance.lean()) {
             None => Self::Nowhere,
             Some(ways) if ways.are_a_ring() => Self::Around,
             Some(ways) => Self::Along(ways.directions().collect()),
         }
     }
 }
-
-/// How far directions may lean, as a share of the allowance: both ends of a chain may be off.
-const LEAN: f64 = 1.5;
 
 /// Proposes the directions of the runs after each bend and the sideways step, as a vector. `middle` matters to two bends.
 pub(crate) fn shifted(
@@ -62,7 +59,7 @@ pub(crate) fn shifted(
     mut propose: impl FnMut(&[Vector], Vector),
 ) {
     let (a, exit) = (from.towards, -to.towards);
-    let lean = allowance.rad * LEAN;
+    let lean = allowance.lean();
     let aside = |directions: &[Vector]| {
         let along = directions.iter().zip(&chain.lengths[1..]).map(|(direction, length)| direction * *length);
         to.at - from.at - a * chain.lengths[0] - along.sum::<Vector>()
