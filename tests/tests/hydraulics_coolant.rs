@@ -1,9 +1,7 @@
 //! Water and glycol against the grids of `data/hydraulics`.
 
-mod hydraulics_table;
-
+use crate::hydraulics_table::{assert_close, rows};
 use elbowroom::hydraulics::{Coolant, CoolantError, Glycol};
-use hydraulics_table::{assert_close, rows};
 
 /// Source: iapws 1.5.5 (IF97 and the IAPWS viscosity) and CoolProp 8.0.0, which differ from each other by up to
 /// 0.053 %. SR6-08, used here, is IAPWS's own simpler form at 0.1 MPa.

@@ -1,7 +1,6 @@
 //! Friction and minor losses against the grids of `data/hydraulics` and against what must hold of any loss.
 
-mod hydraulics_table;
-
+use crate::hydraulics_table::{assert_close, rows};
 use elbowroom::hydraulics::{
     Coolant, Side,
     friction::{self, churchill, dynamic_pressure_pa, velocity_m_s},
@@ -10,7 +9,6 @@ use elbowroom::hydraulics::{
         Valve,
     },
 };
-use hydraulics_table::{assert_close, rows};
 use proptest::prelude::*;
 
 const FLOW_1_L_MIN: f64 = 1.0 / 60_000.0;

@@ -1,13 +1,11 @@
 //! Circuits against published problems and closed forms, and against what must hold in any of them.
 
-mod hydraulics_table;
-
+use crate::hydraulics_table::{assert_close, rows};
 use elbowroom::hydraulics::{
     Band, Coefficient, Coolant, Element, Holdback, LossTable, Pump, Wall,
     minor::{Bend, BendKind, Passage, Tee, chain_loss_pa},
     network::{Finding, Network, NetworkError, NoFlowReason, Outcome},
 };
-use hydraulics_table::{assert_close, rows};
 use proptest::prelude::*;
 
 /// The pressure of one metre of water, for problems stated in heads: any liquid would do.

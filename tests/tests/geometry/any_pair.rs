@@ -1,6 +1,6 @@
 //! Pairs of all shapes in all positions: general, on a grid where faces and edges fall together, and nearly so.
 
-use crate::{check_parts, grid_pose, pose, shape, solid, tilt};
+use super::{check_parts, grid_pose, pose, shape, solid, tilt};
 use elbowroom::geometry::{Point, Pose, Shape, Solid, Vector, separation};
 use nalgebra::{Quaternion, Translation3, UnitQuaternion};
 use rand::{Rng, SeedableRng, rngs::StdRng};

@@ -1,6 +1,6 @@
 //! Freeing moves against closed forms.
 
-use crate::{cylinder, pose, shape, solid};
+use super::{cylinder, pose, shape, solid};
 use elbowroom::geometry::{FREEING_ACCURACY_MM, FreeingMove, Pose, Shape, Solid, freeing_moves, separation};
 use nalgebra::Translation3;
 use rand::{Rng, SeedableRng, rngs::StdRng};

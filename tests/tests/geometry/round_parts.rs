@@ -1,6 +1,6 @@
 //! Capsules and cylinders against closed forms, crossed, parallel and nearly parallel.
 
-use crate::{check_parts, cylinder, pose, tilt};
+use super::{check_parts, cylinder, pose, tilt};
 use elbowroom::geometry::{Point, Pose, Shape, Solid, Vector, separation};
 use nalgebra::{Translation3, UnitQuaternion};
 use rand::{Rng, SeedableRng, rngs::StdRng};

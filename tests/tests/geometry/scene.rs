@@ -1,6 +1,6 @@
 //! Scene queries against a plain loop over all solids.
 
-use crate::{cylinder, grid_pose, pose, shape, solid};
+use super::{cylinder, grid_pose, pose, shape, solid};
 use elbowroom::geometry::{Pose, Scene, Separation, Shape, Solid, SolidId, State, separation};
 use rand::{SeedableRng, rngs::StdRng};
 

@@ -1,6 +1,6 @@
 //! Signed distances against a table computed with independent collision libraries.
 
-use crate::check_parts;
+use super::check_parts;
 use elbowroom::geometry::{Pose, Shape, Solid, separation};
 use nalgebra::{Quaternion, Translation3, UnitQuaternion};
 

@@ -1,6 +1,6 @@
 //! What makes a solid, what does not, and what lies within one.
 
-use crate::{cylinder, pose, shape, solid};
+use super::{cylinder, pose, shape, solid};
 use elbowroom::geometry::{BadShape, Point, Pose, Shape, Solid, State, Vector, separation};
 use nalgebra::{Quaternion, Translation3, UnitQuaternion};
 use rand::{SeedableRng, rngs::StdRng};

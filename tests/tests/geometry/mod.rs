@@ -14,7 +14,7 @@ use nalgebra::{Quaternion, Translation3, UnitQuaternion};
 use rand::{Rng, rngs::StdRng};
 
 /// What must hold of any separation, whatever found it.
-pub(crate) fn check_parts(a: &Solid, b: &Solid, found: &Separation) {
+fn check_parts(a: &Solid, b: &Solid, found: &Separation) {
     // The points are for people to look at: they may be out by a tenth where two flat faces barely meet.
     let gap = found.on_b - found.on_a;
     assert!((found.normal.norm() - 1.0).abs() < 1e-9, "normal {:?} of {a:?} and {b:?}", found.normal);
@@ -52,27 +52,27 @@ pub(crate) fn check_parts(a: &Solid, b: &Solid, found: &Separation) {
     assert!(!closer_than(a, b, mm - 0.01), "{found:?} for {a:?} and {b:?}");
 }
 
-pub(crate) fn solid(shape: Shape, pose: Pose) -> Solid {
+fn solid(shape: Shape, pose: Pose) -> Solid {
     Solid::new(&shape, pose).expect("a legal solid")
 }
 
-pub(crate) fn cylinder(radius: f64, half: f64, pose: Pose) -> Solid {
+fn cylinder(radius: f64, half: f64, pose: Pose) -> Solid {
     Solid::new(&Shape::Cylinder { diameter: 2.0 * radius, length: 2.0 * half }, pose).expect("a legal cylinder")
 }
 
-pub(crate) fn pose(random: &mut StdRng, within: f64) -> Pose {
+fn pose(random: &mut StdRng, within: f64) -> Pose {
     let place = Translation3::from(Vector::from_fn(|_, _| random.random_range(-within..within)));
     let turn = Quaternion::from(nalgebra::Vector4::from_fn(|_, _| random.random_range(-1.0..1.0)));
     Pose::from_parts(place, UnitQuaternion::from_quaternion(turn))
 }
 
 /// A small turn about a random axis.
-pub(crate) fn tilt(random: &mut StdRng, angle: f64) -> UnitQuaternion<f64> {
+fn tilt(random: &mut StdRng, angle: f64) -> UnitQuaternion<f64> {
     UnitQuaternion::from_scaled_axis(Vector::from_fn(|_, _| random.random_range(-angle..angle)))
 }
 
 /// Any shape; on a grid of 4 mm if `gridded`, so that faces and edges fall together.
-pub(crate) fn shape(random: &mut StdRng, gridded: bool) -> Shape {
+fn shape(random: &mut StdRng, gridded: bool) -> Shape {
     let mut size = || if gridded { f64::from(random.random_range(1..8)) * 4.0 } else { random.random_range(2.0..60.0) };
     let [x, y, z] = [size(), size(), size()];
     match random.random_range(0..5) {
@@ -97,7 +97,7 @@ pub(crate) fn shape(random: &mut StdRng, gridded: bool) -> Shape {
 }
 
 /// A pose on the grid of 4 mm and quarter turns.
-pub(crate) fn grid_pose(random: &mut StdRng) -> Pose {
+fn grid_pose(random: &mut StdRng) -> Pose {
     let place = Translation3::from(Vector::from_fn(|_, _| f64::from(random.random_range(-8..8)) * 4.0));
     let mut quarter = |axis| {
         let turns = f64::from(random.random_range(0..4));

@@ -1,0 +1,53 @@
+//! All tests across the crates, in one program: what they share is compiled and linked once.
+//!
+//! A file is a module here, and its name selects its tests: `cargo test -p elbowroom-tests bridge_brute`.
+
+mod bridge_brute;
+mod bridge_degenerate;
+mod bridge_invariance;
+mod bridge_kinematics;
+mod bridge_lost;
+mod bridge_oracles;
+mod bridge_planted;
+mod bridge_trade;
+mod catalog_data;
+mod catalog_errors;
+mod circuit;
+mod demo;
+mod fuzz_finds;
+mod geometry;
+mod hostile_text;
+mod hydraulics_coolant;
+mod hydraulics_losses;
+mod hydraulics_network;
+mod hydraulics_plot;
+mod hydraulics_pump;
+mod hydraulics_table;
+mod interference;
+mod layout_errors;
+mod layout_reading;
+mod make_up;
+mod near_miss;
+mod slack;
+mod together;
+
+use std::{ffi::OsStr, fs, path::Path};
+
+/// A file without its line above would not be compiled, and nobody would see that its tests do not run.
+#[test]
+fn every_file_of_tests_has_its_line() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
+    let named = fs::read_to_string(folder.join("all.rs")).expect("the root of the test program");
+    let mut count = 0;
+    for entry in fs::read_dir(&folder).expect("the folder of the test program") {
+        let path = entry.expect("an entry").path();
+        let is_module = path.extension() == Some(OsStr::new("rs")) || path.join("mod.rs").is_file();
+        let stem = path.file_stem().and_then(OsStr::to_str).expect("a name in UTF-8");
+        if is_module && stem != "all" {
+            let line = format!("mod {stem};");
+            assert!(named.lines().any(|other| other == line), "tests/all.rs has no line `{line}`");
+            count += 1;
+        }
+    }
+    assert!(count >= 25, "only {count} files in {}", folder.display());
+}
