@@ -39,20 +39,16 @@
 //! wrote. Files are read only by the functions that take a path. The command-line program is behind the feature `cli`,
 //! searching on all cores behind `parallel`; answers are the same without it.
 //!
-//! How the code is laid out, and why, stands in `DEVELOPERS.md` at the top of the repository.
+//! How to use the program stands in the [`guide`]. How the code is laid out, and why, stands in `DEVELOPERS.md` at the top of the repository.
 
 pub mod bridge;
 pub mod catalog;
 pub mod circuit;
 pub mod geometry;
+pub mod guide;
 pub mod hydraulics;
 pub mod interference;
 pub mod layout;
 pub mod report;
 pub mod source;
 pub mod survey;
-
-/// The examples of the README, compiled and run with the other doctests.
-#[cfg(doctest)]
-#[doc = include_str!("../../README.md")]
-struct ReadmeExamples;

@@ -93,6 +93,8 @@ pub(crate) enum Command {
     Catalog(CatalogArgs),
     /// Writes the built-in demo layout, to start a layout of your own from.
     Demo,
+    /// Lists the pages of the guide, or prints one.
+    Help(HelpArgs),
     /// Writes a completion script for a shell.
     Completions(CompletionsArgs),
     /// Writes the manual page, in the form that `man` reads.
@@ -229,6 +231,13 @@ const MOST_THREADS: i64 = 1_024;
 pub(crate) struct CatalogArgs {
     /// Words to look for in ids, names, families and threads, such as `bend` or `"G 1/4"`; an id shows that part.
     pub(crate) filter: Vec<String>,
+}
+
+/// `help`.
+#[derive(Args, Debug)]
+pub(crate) struct HelpArgs {
+    /// Page of the guide, or a command; the list of pages when left out.
+    pub(crate) topic: Option<String>,
 }
 
 /// `completions`.

@@ -20,6 +20,7 @@ This was the built-in demo. Next:
   elbowroom demo -o boat.ron                                    its layout as a file, to change
   elbowroom check boat.ron                                      what overlaps or comes too near
   elbowroom bridge boat.ron reservoir.outlet pump.inlet         one gap, part by part
+  elbowroom help                                                the guide, page by page
   elbowroom --help                                              everything else";
 
 /// Longest chain that the demo looks for: enough for each of its gaps that can be bridged.

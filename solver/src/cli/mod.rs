@@ -9,8 +9,10 @@ mod demo;
 mod exit;
 mod failure;
 mod flow;
+mod help;
 mod load;
 mod make_up;
+mod markdown;
 mod output;
 mod paperwork;
 mod progress;
@@ -71,6 +73,7 @@ fn run(cli: &Cli) -> Result<Outcome, Failure> {
         Some(Command::Flow(args)) => flow::run(args, &cli.common, &output),
         Some(Command::Catalog(args)) => catalog::run(args, &cli.common, &output),
         Some(Command::Demo) => demo::write(&output),
+        Some(Command::Help(args)) => help::run(args, &output),
         Some(Command::Completions(args)) => paperwork::completions(args, &output),
         Some(Command::Manual) => paperwork::manual(&output),
     }
@@ -80,6 +83,7 @@ fn run(cli: &Cli) -> Result<Outcome, Failure> {
 fn without_json(command: Option<&Command>) -> Option<&'static str> {
     match command? {
         Command::Demo => Some("`demo` writes a layout file in RON"),
+        Command::Help(_) => Some("`help` prints a page of the guide"),
         Command::Completions(_) => Some("`completions` writes a script for a shell"),
         Command::Manual => Some("`manual` writes a page for `man`"),
         Command::Bridge(args) if args.apply.is_some() => Some("`bridge --apply` writes the layout as its file has it"),

@@ -90,6 +90,11 @@ impl Output {
         }
     }
 
+    /// Whether results may be coloured: they go to a terminal.
+    pub(crate) fn in_colour(&self) -> bool {
+        matches!(self.target, Target::Stdout) && in_colour(&io::stdout())
+    }
+
     /// Whether only results and errors are wanted.
     pub(crate) fn is_quiet(&self) -> bool {
         self.quiet
@@ -101,10 +106,15 @@ pub(crate) fn to_stderr(text: &str) {
     let _ = writeln!(io::stderr().lock(), "{}", text.trim_end());
 }
 
-/// Whether messages on standard error may be coloured: it is a terminal and `NO_COLOR` is not set, or set to nothing
-/// (<https://no-color.org>).
+/// Whether messages on standard error may be coloured.
 pub(crate) fn stderr_in_colour() -> bool {
-    io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+    in_colour(&io::stderr())
+}
+
+/// Whether what goes to `stream` may be coloured: it is a terminal and `NO_COLOR` is not set, or set to nothing
+/// (<https://no-color.org>).
+fn in_colour(stream: &impl IsTerminal) -> bool {
+    stream.is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
 }
 
 /// Writes beside the file and renames, so that nobody ever sees half a file.
