@@ -45,14 +45,14 @@ turns count counter-clockwise, seen from the far end of the chain.
 fn each_kind_of_completeness_is_said_in_plain_words() {
     use Completeness::{BestProven, Complete, Sampled, Stopped};
     let stopped = |why| Stopped { why, complete_parts: 2, at_parts: 3 };
-    let sampled = || Sampled { complete_parts: 5, parts: 6, what: "chains of six bends".to_owned() };
+    let sampled = || Sampled { complete_parts: 5, parts: 6, what: vec![elbowroom::bridge::Sampling::ManyTurns] };
     for (completeness, chains, outcome, words) in [
         (Complete { parts: 4 }, 0, Outcome::DoesNotFit, "Nothing bridges this gap: proven up to 4 parts."),
         (Complete { parts: 1 }, 1, Outcome::Fits, "Every chain of up to 1 part was considered: 1 fits, and no other."),
         (Complete { parts: 4 }, 2, Outcome::Fits, "Every chain of up to 4 parts was considered: 2 fit, and no others."),
         (BestProven { parts: 2 }, 1, Outcome::Fits, "Proven best: no chain of up to 2 parts ranks above it"),
         (sampled(), 0, Outcome::NoProof, "Found nothing, which is no proof. Every chain of up to 5 parts was"),
-        (sampled(), 1, Outcome::Fits, "those of up to 6 parts were only sampled (chains of six bends)"),
+        (sampled(), 1, Outcome::Fits, "those of up to 6 parts were only sampled (chains of six or more bends"),
         (stopped(StopReason::Budget), 0, Outcome::NoProof, "its budget of closures was used up: found nothing so far"),
         (stopped(StopReason::Cancelled), 2, Outcome::NoProof, "told to: the chains above fit, but better ones may"),
     ] {

@@ -123,14 +123,14 @@ pub enum Completeness {
         /// Part count of the last chain listed.
         parts: usize,
     },
-    /// Every chain was considered, except that those with six or more bends were only sampled.
+    /// Every chain was considered, except that some kinds of chains were only sampled.
     Sampled {
         /// Part count up to which every chain was considered.
         complete_parts: usize,
         /// Part count up to which chains were sampled.
         parts: usize,
-        /// What was sampled rather than proven.
-        what: String,
+        /// What was sampled rather than proven, each kind once, in order.
+        what: Vec<Sampling>,
     },
     /// The search stopped early.
     Stopped {
@@ -141,6 +141,20 @@ pub enum Completeness {
         /// Part count at which the search stopped.
         at_parts: usize,
     },
+}
+
+/// A kind of chain of which not every posture was considered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Sampling {
+    /// Six or more turning parts, or several offsets with more bends than the closed forms take: closed from a fixed set
+    /// of starts.
+    ManyTurns,
+    /// Chains that close and can still move in two independent ways or more, all of whose postures that were tried
+    /// collide.
+    MovesTwoWays,
+    /// Chains that close and can still move, all of whose postures that were tried collide, where the motion could not be
+    /// followed to its end.
+    MotionNotFollowed,
 }
 
 /// Why a search stopped before its proof.

@@ -3,6 +3,7 @@
 use super::{
     closure::{Posture, Residual, Skeleton},
     half::Laid,
+    run::RunKey,
     stock::{Stock, TurnId},
 };
 
@@ -19,6 +20,11 @@ pub(super) struct Closed {
 impl Closed {
     pub(super) fn skeleton<'s>(&self, stock: &'s Stock) -> Skeleton<'s> {
         skeleton(stock, &self.turns, &self.runs)
+    }
+
+    /// The same for chains of the same classes over the same runs, whatever lengths their adjustable parts have.
+    pub(super) fn key(&self) -> (Vec<TurnId>, Vec<(usize, RunKey)>) {
+        (self.turns.clone(), self.runs.iter().map(|laid| (laid.parts, laid.run.key())).collect())
     }
 
     /// Gives back the memory that its lists were given to grow into.

@@ -3,9 +3,11 @@
 use super::{
     answer::{CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance},
     closed::Closed,
-    closure::Posture,
+    closure::{Element, Posture},
+    cover::PROOF_MARGIN_MM,
     doorway::{self, Beginning},
     stock::LinkId,
+    sweep::Sweep,
 };
 use crate::{
     catalog::FittingDef,
@@ -50,6 +52,28 @@ pub(super) struct Member {
     part: usize,
     /// The run it lies along, if it is round about one.
     run: Option<usize>,
+    /// The run or the turning element that its part belongs to.
+    element: Element,
+}
+
+/// The farthest that a point of a chain moves in a stretch, in millimetres.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Farthest {
+    /// By the chain's own motion.
+    pub(super) shape: f64,
+    /// By its turn as a whole.
+    pub(super) roll: f64,
+}
+
+impl Built {
+    /// How far any of its solids moves in a stretch.
+    pub(super) fn farthest(&self, sweep: &Sweep<'_>) -> Farthest {
+        self.solids.iter().fold(Farthest::default(), |most, member| {
+            let shape = sweep.shape(&member.solid, member.element);
+            let all = sweep.reach(&member.solid, member.element);
+            Farthest { shape: most.shape.max(shape), roll: most.roll.max(all - shape) }
+        })
+    }
 }
 
 /// A posture that collides.
@@ -78,7 +102,7 @@ impl<'a> Site<'a> {
     pub(super) fn chain(&self, links: &[LinkId], closed: &Closed, posture: &Posture) -> Result<Chain, Collides> {
         let built = self.build(links, closed, posture);
         let last_run = closed.turns.len();
-        if self.blocked(&built, last_run) || overlaps_itself(&built) {
+        if !self.has_room(&built, last_run) {
             return Err(Collides);
         }
         let clearance = self.clearance(&built, last_run);
@@ -187,7 +211,8 @@ impl<'a> Site<'a> {
                         _ => None,
                     }
                 });
-                solids.push(Member { solid: solid.moved(&pose), part: index, run: along });
+                let element = if turning { Element::Turning(run) } else { Element::Run(run) };
+                solids.push(Member { solid: solid.moved(&pose), part: index, run: along, element });
             }
             let turn_deg = turn.map(|turn| {
                 let degrees = turn.to_degrees().rem_euclid(360.0);
@@ -212,17 +237,32 @@ impl<'a> Site<'a> {
         [side(0, 0), side(last_run, 1)]
     }
 
-    fn blocked(&self, built: &Built, last_run: usize) -> bool {
-        built.solids.iter().any(|member| {
-            let excused = self.excused(member, last_run);
-            let skip = |id: SolidId| excused.iter().any(|seats| seats.contains(&id));
-            self.scene.blocker(&member.solid, self.clearance_mm, skip).is_some()
-                || excused.iter().flat_map(|seats| seats.iter()).any(|seat| {
-                    self.scene.solid(*seat).is_some_and(|seat| {
-                        separation_within(&member.solid, seat, 0.0).is_some_and(|s| s.signed_mm < -self.seat_depth_mm)
-                    })
+    /// Whether it stays clear of everything around and of itself.
+    pub(super) fn has_room(&self, built: &Built, last_run: usize) -> bool {
+        let blocked = built.solids.iter().any(|member| self.blocked(member, last_run, 0.0));
+        !blocked && !overlaps_itself(built)
+    }
+
+    /// Whether some solid of it is in something, or too near, all through a stretch of its motion.
+    pub(super) fn blocks(&self, built: &Built, last_run: usize, sweep: &Sweep<'_>) -> bool {
+        let spare = |member: &Member| PROOF_MARGIN_MM - sweep.reach(&member.solid, member.element);
+        built.solids.iter().any(|member| self.blocked(member, last_run, spare(member)))
+            || overlaps(built, |nearer, farther| {
+                PROOF_MARGIN_MM - sweep.apart(nearer.element, &farther.solid, farther.element)
+            })
+    }
+
+    /// Whether a solid comes nearer to anything than it may, and `spare` millimetres more.
+    fn blocked(&self, member: &Member, last_run: usize, spare: f64) -> bool {
+        let excused = self.excused(member, last_run);
+        let skip = |id: SolidId| excused.iter().any(|seats| seats.contains(&id));
+        self.scene.blocker(&member.solid, self.clearance_mm + spare, skip).is_some()
+            || excused.iter().flat_map(|seats| seats.iter()).any(|seat| {
+                self.scene.solid(*seat).is_some_and(|seat| {
+                    let depth = self.seat_depth_mm - spare;
+                    separation_within(&member.solid, seat, 0.0).is_some_and(|s| s.signed_mm < -depth)
                 })
-        })
+            })
     }
 
     fn clearance(&self, built: &Built, last_run: usize) -> Option<Clearance> {
@@ -276,13 +316,19 @@ fn seat_solids(scene: &Scene, port: &Port) -> Vec<SolidId> {
 
 /// Whether parts of the chain run into each other. What lies along one run is joined, not in the way.
 pub(super) fn overlaps_itself(built: &Built) -> bool {
+    overlaps(built, |_, _| 0.0)
+}
+
+/// The same with so many millimetres to spare for a pair, of which the first comes first in the chain.
+fn overlaps(built: &Built, spare: impl Fn(&Member, &Member) -> f64) -> bool {
     let solids = &built.solids;
     (0..solids.len()).any(|first| {
         solids[first + 1..].iter().any(|other| {
             let one = &solids[first];
             one.part != other.part
                 && !(one.run.is_some() && one.run == other.run)
-                && separation_within(&one.solid, &other.solid, 0.0).is_some_and(|s| s.signed_mm < -OVERLAP_MM)
+                && separation_within(&one.solid, &other.solid, 0.0)
+                    .is_some_and(|s| s.signed_mm < spare(one, other) - OVERLAP_MM)
         })
     })
 }

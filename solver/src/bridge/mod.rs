@@ -4,6 +4,7 @@ mod alike;
 mod answer;
 mod closed;
 mod closure;
+mod cover;
 mod direct;
 mod doorway;
 mod fit;
@@ -19,12 +20,15 @@ mod scout;
 mod search;
 mod slack;
 mod stock;
+mod sweep;
 mod tally;
 mod together;
 mod turn_round;
 mod way;
 
-pub use answer::{Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Wishes};
+pub use answer::{
+    Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, Sampling, StopReason, Wishes,
+};
 pub use loss::{passage, swept_passage};
 pub use make_up::{
     Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Standing, StandingPart, Step, Sweep,

@@ -4,14 +4,17 @@
 use super::{
     answer::{Chain, Counts},
     closed::Closed,
-    closure::{Allowance, Line, Posture, near, refine, swing},
+    closure::{
+        Allowance, Closing, Line, Posture, SelfMotion, Skeleton, Uncovered, every, near, refine, self_motion, swing,
+    },
+    cover::{Covered, clearest, cover},
     fit::Site,
     run::Runs,
     stock::{LinkId, Stock},
 };
 use std::{
     cmp::{Ordering, Reverse},
-    collections::HashSet,
+    collections::{BTreeMap, HashSet},
 };
 
 /// Chains whose clearances differ by less than this are ordered by name, in millimetres: the same order however the
@@ -28,6 +31,12 @@ pub(super) struct Bench<'a> {
     pub(super) allowance: Allowance,
 }
 
+impl Bench<'_> {
+    fn closing<'s>(&'s self, skeleton: &'s Skeleton<'s>) -> Closing<'s> {
+        Closing { skeleton, from: &self.from, to: &self.to, allowance: &self.allowance }
+    }
+}
+
 /// The best chains that were found so far.
 pub(super) struct Best {
     want: usize,
@@ -35,6 +44,8 @@ pub(super) struct Best {
     chains: Vec<(u64, Chain)>,
     /// Not yet put in their places among them: with many wanted that takes long for each.
     fresh: Vec<(u64, Chain)>,
+    /// Chains of the part count in hand that may fit after all: the least loss of those for each reason.
+    doubts: BTreeMap<Uncovered, u64>,
 }
 
 /// Share of the chains wanted, as one in so many, that may wait for their place.
@@ -43,7 +54,7 @@ const WAITING: usize = 8;
 impl Best {
     /// None so far, of so many that are wanted.
     pub(super) fn new(want: usize) -> Self {
-        Self { want, chains: Vec::new(), fresh: Vec::new() }
+        Self { want, chains: Vec::new(), fresh: Vec::new(), doubts: BTreeMap::new() }
     }
 
     /// Whether there are as many as are wanted.
@@ -56,6 +67,20 @@ impl Best {
     pub(super) fn bound(&self) -> u64 {
         let last = self.want.checked_sub(1).map_or(Some(0), |last| Some(self.chains.get(last)?.0));
         last.unwrap_or(u64::MAX)
+    }
+
+    /// Notes that a chain of this loss may fit, if there is a reason for that.
+    fn doubt(&mut self, loss: u64, why: Option<Uncovered>) {
+        if let Some(why) = why {
+            self.doubts.entry(why).and_modify(|least| *least = loss.min(*least)).or_insert(loss);
+        }
+    }
+
+    /// The reasons why some chain of the part count that ends here may belong among the best after all.
+    pub(super) fn take_doubts(&mut self) -> Vec<Uncovered> {
+        self.order();
+        let bound = self.bound();
+        std::mem::take(&mut self.doubts).into_iter().filter(|(_, loss)| *loss <= bound).map(|(why, _)| why).collect()
     }
 
     /// Takes chains of one loss that clear everything.
@@ -105,24 +130,45 @@ pub(super) fn admit(
         if stop() {
             return false;
         }
-        let outcomes = super::parallel::map(group, |closed| test(bench, closed));
-        for (tested, found) in &outcomes {
+        let mut outcomes = super::parallel::map(group, |closed| test(bench, closed));
+        for Tested { tested, found, .. } in &outcomes {
             counts.tested += tested;
             counts.collided += tested - found.len() as u64;
         }
-        best.add(loss, outcomes.into_iter().flat_map(|(_, found)| found));
+        let open = Open::gather(group, &mut outcomes);
+        best.add(loss, outcomes.into_iter().flat_map(|outcome| outcome.found).map(|(_, chain)| chain));
+        for (found, uncovered) in super::parallel::map(&open, |open| open.cover(bench)) {
+            counts.collided -= found.len() as u64;
+            best.doubt(loss, uncovered);
+            best.add(loss, found.into_iter());
+        }
     }
     closed.clear();
     true
 }
 
-/// The chains of one class that clear everything, and how many were tested.
-fn test(bench: &Bench<'_>, closed: &Closed) -> (u64, Vec<Chain>) {
+/// What became of the chains of one class.
+struct Tested {
+    tested: u64,
+    /// Those that clear everything in one of the postures that were found.
+    found: Vec<(Vec<LinkId>, Chain)>,
+    /// Those that do not, where the chain may have others.
+    open: Vec<Vec<LinkId>>,
+}
+
+/// Tests every chain of one class in the postures that were found, and along the way in which it swings.
+fn test(bench: &Bench<'_>, closed: &Closed) -> Tested {
     let skeleton = closed.skeleton(bench.stock);
+    let closing = bench.closing(&skeleton);
     let mut postures: Vec<_> = closed.postures.iter().map(|(posture, _)| *posture).collect();
     let mut swung: Vec<Posture> = Vec::new();
     let mut driver = None;
+    let mut is_rigid = closed.has_room();
     for posture in &postures {
+        if closing.is_rigid(posture, SURELY_RIGID * bench.allowance.mm) {
+            continue;
+        }
+        is_rigid = false;
         // Postures of one continuum lead to the same walk.
         if !swung.iter().any(|other| near(&skeleton, posture, other))
             && let Some(swing) = swing(&skeleton, &bench.from, &bench.to, &bench.allowance, posture)
@@ -132,10 +178,9 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> (u64, Vec<Chain>) {
         }
     }
     postures.extend(swung);
-    let mut tested = 0;
-    let mut found = Vec::new();
+    let mut outcome = Tested { tested: 0, found: Vec::new(), open: Vec::new() };
     for links in spellings(bench, closed) {
-        tested += 1;
+        outcome.tested += 1;
         let in_place = |posture: &Posture| bench.site.chain(&links, closed, posture).ok();
         let best = postures
             .iter()
@@ -146,17 +191,96 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> (u64, Vec<Chain>) {
                     if clearance(&other.0) > clearance(&best.0) + SAME_CLEARANCE_MM { other } else { best }
                 },
             );
-        let Some((mut chain, posture)) = best else { continue };
+        let Some((mut chain, posture)) = best else {
+            if !is_rigid {
+                outcome.open.push(links);
+            }
+            continue;
+        };
         if let Some(driver) = driver {
             let worth = |posture: &Posture| in_place(posture).map_or(f64::NEG_INFINITY, |chain| clearance(&chain));
             let ports = [&bench.from, &bench.to];
             let refined = refine(&skeleton, ports, &bench.allowance, driver, posture, worth);
             chain = in_place(&refined).unwrap_or(chain);
         }
-        found.push(chain);
+        outcome.found.push((links, chain));
     }
-    (tested, found)
+    outcome
 }
+
+/// Chains of the same classes and runs, closed at one or several lengths of their adjustable parts, of which none has room
+/// in any posture that was found.
+struct Open<'c> {
+    closed: Vec<&'c Closed>,
+    links: Vec<Vec<LinkId>>,
+}
+
+impl<'c> Open<'c> {
+    /// Puts together what is open of one loss, but for chains that were found to have room at some length.
+    fn gather(group: &'c [Closed], outcomes: &mut [Tested]) -> Vec<Self> {
+        let mut gathered: BTreeMap<_, Self> = BTreeMap::new();
+        let placed: HashSet<Vec<LinkId>> =
+            outcomes.iter().flat_map(|outcome| &outcome.found).map(|(links, _)| links.clone()).collect();
+        for (closed, outcome) in group.iter().zip(outcomes) {
+            outcome.open.retain(|links| !placed.contains(links));
+            if outcome.open.is_empty() {
+                continue;
+            }
+            let open = gathered.entry(closed.key()).or_insert_with(|| Self { closed: Vec::new(), links: Vec::new() });
+            open.closed.push(closed);
+            open.links.append(&mut outcome.open);
+        }
+        let mut gathered: Vec<Self> = gathered.into_values().collect();
+        for open in &mut gathered {
+            open.links.sort_unstable();
+            open.links.dedup();
+        }
+        gathered
+    }
+
+    /// Looks for room in all postures that they have.
+    fn cover(&self, bench: &Bench<'_>) -> (Vec<Chain>, Option<Uncovered>) {
+        let [closed, ..] = self.closed[..] else { return (Vec::new(), None) };
+        let skeleton = closed.skeleton(bench.stock);
+        let closing = bench.closing(&skeleton);
+        let motion = self.motion(&closing);
+        let (mut found, mut uncovered) = (Vec::new(), None);
+        if !motion.moves() {
+            return (found, uncovered);
+        }
+        for links in &self.links {
+            match cover(bench.site, &closing, links, closed, &motion) {
+                Covered::Blocked => {}
+                Covered::Clear(stretch) => {
+                    let in_place = |posture: &Posture| bench.site.chain(links, closed, posture).ok();
+                    let worth =
+                        |posture: &Posture| in_place(posture).map_or(f64::NEG_INFINITY, |chain| clearance(&chain));
+                    let posture = clearest(&closing, &motion, &stretch, worth);
+                    found.extend(in_place(&posture).or_else(|| in_place(&stretch.posture())));
+                }
+                Covered::Undecided(why) => uncovered = uncovered.max(Some(why)),
+            }
+        }
+        (found, uncovered)
+    }
+
+    /// Every self-motion of them: those of the postures that were found and, if there are any, those of all others in which
+    /// the chain closes.
+    fn motion(&self, closing: &Closing<'_>) -> SelfMotion {
+        let postures = self.closed.iter().flat_map(|closed| &closed.postures);
+        let mut seeds: Vec<Posture> = postures.map(|(posture, _)| *posture).collect();
+        let motion = self_motion(closing, seeds.iter().copied());
+        if !motion.moves() && self.closed.iter().all(|closed| closed.has_room()) {
+            return motion;
+        }
+        every(closing.skeleton, closing.from, closing.to, closing.allowance, |posture, _| seeds.push(posture));
+        self_motion(closing, seeds)
+    }
+}
+
+/// Least movement of the end for a change of its free choices, as a multiple of the allowance, of a chain that certainly
+/// does not swing.
+const SURELY_RIGID: f64 = 40.0;
 
 /// Every sequence of links that a class of chains stands for.
 fn spellings(bench: &Bench<'_>, closed: &Closed) -> Vec<Vec<LinkId>> {

@@ -12,7 +12,7 @@ pub(super) struct Run {
     pub(super) loss: u64,
 }
 
-type RunKey = ((i64, i64), bool, u64);
+pub(super) type RunKey = ((i64, i64), bool, u64);
 
 /// Widest stretch of an adjustable run that one length stands for, in millimetres, where a closed form needs a
 /// number: it is tried at the middle of each such stretch and then polished over the whole range. Wider would cost
@@ -21,19 +21,23 @@ pub(super) const STRETCH_STEP_MM: f64 = 2.0;
 
 impl Run {
     /// A key under which equal runs sort together, shortest first.
-    fn key(&self) -> RunKey {
+    pub(super) fn key(&self) -> RunKey {
         (self.span.key(), self.swivel, self.loss)
     }
 
     /// The lengths at which it is tried: at each, the length and how far to either side it stands for.
     pub(super) fn tries(&self) -> impl Iterator<Item = (f64, f64)> + use<> {
-        let Span { shortest, longest } = self.span;
-        let stretch = longest - shortest;
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive count")]
-        let steps = (stretch / STRETCH_STEP_MM).ceil().max(1.0) as u32;
-        let half = stretch / f64::from(steps) / 2.0;
-        (0..steps).map(move |step| (shortest + half * f64::from(2 * step + 1), half))
+        tries(self.span)
     }
+}
+
+/// The lengths at which a run of this span is tried: at each, the length and how far to either side it stands for.
+pub(super) fn tries(Span { shortest, longest }: Span) -> impl Iterator<Item = (f64, f64)> + use<> {
+    let stretch = longest - shortest;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive count")]
+    let steps = (stretch / STRETCH_STEP_MM).ceil().max(1.0) as u32;
+    let half = stretch / f64::from(steps) / 2.0;
+    (0..steps).map(move |step| (shortest + half * f64::from(2 * step + 1), half))
 }
 
 /// Runs between the same two ends, shortest first.

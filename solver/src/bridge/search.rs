@@ -2,9 +2,9 @@
 
 use super::{
     alike::{Sorted, alike},
-    answer::{Answer, Completeness, Counts, StopReason, Wishes},
+    answer::{Answer, Completeness, Counts, Sampling, StopReason, Wishes},
     closed::Closed,
-    closure::{Allowance, Line, MAX_TURNS},
+    closure::{Allowance, Line, MAX_TURNS, Uncovered},
     direct,
     doorway::Doorways,
     fit::Site,
@@ -24,7 +24,10 @@ use crate::{
     catalog::Catalog,
     layout::{Gap, Layout},
 };
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::{
+    collections::BTreeSet,
+    sync::atomic::{AtomicBool, Ordering},
+};
 
 /// Longest chain that can be asked for, in parts: as many as there can be turning parts. Far beyond what anyone would
 /// screw together, and a bound on memory.
@@ -81,6 +84,7 @@ pub(super) fn laid_out_from_first(catalog: &Catalog, layout: &Layout, gap: &Gap,
         counts: Counts::default(),
         best: Best::new(wishes.want),
         sampled: None,
+        samplings: BTreeSet::new(),
     };
     let completeness = if stock.enters().contains(&false) {
         Completeness::Complete { parts: max_parts }
@@ -101,8 +105,9 @@ struct Search<'a> {
     wishes: &'a Wishes<'a>,
     counts: Counts,
     best: Best,
-    /// Least part count at which something was only sampled.
+    /// Least part count at which something was only sampled, and what was up to now.
     sampled: Option<usize>,
+    samplings: BTreeSet<Sampling>,
 }
 
 impl Search<'_> {
@@ -123,18 +128,31 @@ impl Search<'_> {
                     return Completeness::Stopped { why, complete_parts, at_parts: parts };
                 }
                 if self.best.is_full() {
-                    return match self.sampled {
-                        Some(sampled) => sampled_up_to(sampled, parts),
-                        None => Completeness::BestProven { parts },
-                    };
+                    self.note_doubts(parts);
+                    return self.sampled_up_to(parts).unwrap_or(Completeness::BestProven { parts });
                 }
                 low = high;
             }
+            self.note_doubts(parts);
         }
-        match self.sampled {
-            Some(sampled) => sampled_up_to(sampled, max_parts),
-            None => Completeness::Complete { parts: max_parts },
+        self.sampled_up_to(max_parts).unwrap_or(Completeness::Complete { parts: max_parts })
+    }
+
+    /// What is left open of the chains of `parts` parts.
+    fn note_doubts(&mut self, parts: usize) {
+        for why in self.best.take_doubts() {
+            self.sampled.get_or_insert(parts);
+            self.samplings.insert(match why {
+                Uncovered::Surface => Sampling::MovesTwoWays,
+                Uncovered::Singular | Uncovered::Long => Sampling::MotionNotFollowed,
+            });
         }
+    }
+
+    /// That chains of up to `parts` parts were sampled from some part count on, if any were.
+    fn sampled_up_to(&self, parts: usize) -> Option<Completeness> {
+        let what = self.samplings.iter().copied().collect();
+        self.sampled.map(|sampled| Completeness::Sampled { complete_parts: sampled - 1, parts, what })
     }
 
     /// Searches the chains of `parts` parts whose loss lies in `portion`, kind by kind. What fits of one kind limits what
@@ -174,8 +192,9 @@ impl Search<'_> {
             })?;
             Ok(())
         })?;
-        if sampled && self.sampled.is_none() {
-            self.sampled = Some(parts);
+        if sampled {
+            self.sampled.get_or_insert(parts);
+            self.samplings.insert(Sampling::ManyTurns);
         }
         Ok(())
     }
@@ -302,14 +321,6 @@ impl Search<'_> {
         if let Some(progress) = self.wishes.progress {
             progress(&self.counts);
         }
-    }
-}
-
-fn sampled_up_to(sampled: usize, parts: usize) -> Completeness {
-    Completeness::Sampled {
-        complete_parts: sampled - 1,
-        parts,
-        what: "chains of six or more bends, and chains of several offsets and bends, were sampled".to_owned(),
     }
 }
 

@@ -202,6 +202,23 @@ impl Solid {
         self.form.core.reach(&self.axes.tr_mul(direction)) + self.form.round
     }
 
+    /// A capsule that contains the solid: the ends of its middle line, in world axes, and its radius in millimetres.
+    pub(crate) fn capsule_around(&self) -> ([Point; 2], f64) {
+        let (half, radius) = match &self.form.core {
+            Core::Point => (Vector::zeros(), 0.0),
+            Core::Segment { half } => (self.axes.column(2) * *half, 0.0),
+            Core::Cylinder { radius, half } => (self.axes.column(2) * *half, *radius),
+            Core::Box { half } => {
+                let longest = half.imax();
+                let across = half.norm_squared() - half[longest] * half[longest];
+                (self.axes.column(longest) * half[longest], across.max(0.0).sqrt())
+            }
+            Core::Hull { points } => (Vector::zeros(), points.iter().map(Vector::norm).fold(0.0, f64::max)),
+        };
+        let centre = Point::from(self.centre());
+        ([centre - half, centre + half], radius + self.form.round)
+    }
+
     /// The line along the middle of a round self.
     pub(super) fn spine(&self) -> Option<Segment> {
         let half = match self.form().core {

@@ -1,4 +1,6 @@
-//! Numbers and directions as people read them.
+//! Numbers, directions and terms as people read them.
+
+use crate::bridge::Sampling;
 
 /// `value` with `decimals` places, without a minus sign on what rounds to zero.
 pub(in crate::report) fn fixed(value: f64, decimals: usize) -> String {
@@ -84,4 +86,19 @@ mod tests {
         assert_eq!(direction([0.0049, -0.99998, -0.003]), "-y");
         assert_eq!(direction([0.0051, -0.99998, 0.0]), "0.01 -1.00 0.00");
     }
+}
+
+/// The kinds of chains of which not every posture was considered.
+pub(in crate::report) fn sampled_kinds(kinds: &[Sampling]) -> String {
+    let words: Vec<&str> = kinds
+        .iter()
+        .map(|kind| match kind {
+            Sampling::ManyTurns => "chains of six or more bends, and chains of several offsets and bends",
+            Sampling::MovesTwoWays => "chains that can still move in two independent ways once they are joined",
+            Sampling::MotionNotFollowed => {
+                "chains that can still move once they are joined, where the motion could not be followed to its end"
+            }
+        })
+        .collect();
+    words.join("; ")
 }

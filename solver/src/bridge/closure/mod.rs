@@ -4,25 +4,31 @@
 //! Each closed form here proposes turns ([`Posture`]s) that may close it; [`polish`] has the last word. The closed
 //! forms may propose too much, never too little: every test in them is widened by what the allowance can hide.
 
+mod every;
 mod few;
 mod five;
 mod general;
 mod middle;
+mod mobility;
 mod polish;
 mod roots;
+mod self_motion;
 mod shifted;
 mod skeleton;
 mod swing;
 mod twin;
 
+pub(super) use every::every;
 pub(super) use few::{Cones, any_square_to, at_angle, corner_play, three};
 pub(super) use five::{Hand, five};
 pub(super) use general::{general, is_exhaustive};
 pub(super) use middle::{Bow, four};
+pub(super) use mobility::{Closing, Element, Freedoms, Jet, LENGTH_UNIT_MM};
 pub(super) use polish::{Residual, closes, polish, residual, responses};
+pub(super) use self_motion::{Arc, SelfMotion, Uncovered, beside, halves, self_motion};
 pub(super) use shifted::{Middle, Shifted, shifted};
 pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
-pub(super) use swing::{near, refine, swing};
+pub(super) use swing::{golden_section, near, refine, swing};
 
 /// What counts as closed.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -12,7 +12,7 @@ use nalgebra::{SMatrix, SVector};
 /// Turns and adjustable lengths together: each belongs to a part of its own, except that an adjustable turning part has
 /// both. A chain with more of those keeps the last of their lengths as tried, which costs it at most half their
 /// stretch.
-const UNKNOWNS: usize = MAX_TURNS + 2;
+pub(super) const UNKNOWNS: usize = MAX_TURNS + 2;
 
 /// Steps after which a posture that has not settled is given up. From a good start three suffice; singular
 /// postures, where the steps converge linearly, take about ten.
@@ -149,15 +149,15 @@ pub(crate) fn residual(skeleton: &Skeleton<'_>, from: &Line, to: &Line, posture:
 }
 
 /// What one unknown is.
-#[derive(Clone, Copy)]
-enum Unknown {
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Unknown {
     Turn(usize),
     Run(usize),
     Draw(usize),
 }
 
 /// The unknowns of a chain and how many there are.
-fn unknowns(skeleton: &Skeleton<'_>, held: Option<usize>) -> ([Unknown; UNKNOWNS], usize) {
+pub(super) fn unknowns(skeleton: &Skeleton<'_>, held: Option<usize>) -> ([Unknown; UNKNOWNS], usize) {
     let count = skeleton.count;
     let mut unknowns = [Unknown::Turn(0); UNKNOWNS];
     let mut size = 0;
@@ -317,17 +317,17 @@ fn solve<const N: usize>(normal: &Square<N>, gradient: &Column<N>, size: usize, 
 }
 
 /// A chain laid out for one posture: the axis of each turn and the end.
-struct Walk {
+pub(super) struct Walk {
     /// A point on the axis of each run, and its direction.
-    axes: [(Vector, Vector); MAX_TURNS + 1],
+    pub(super) axes: [(Vector, Vector); MAX_TURNS + 1],
     /// Direction in which each turning element is drawn out.
-    draws: [Vector; MAX_TURNS],
+    pub(super) draws: [Vector; MAX_TURNS],
     at: Vector,
     towards: Vector,
 }
 
 impl Walk {
-    fn along(skeleton: &Skeleton<'_>, mut frame: Frame, posture: &Posture) -> Self {
+    pub(super) fn along(skeleton: &Skeleton<'_>, mut frame: Frame, posture: &Posture) -> Self {
         let mut axes = [(Vector::zeros(), Vector::zeros()); MAX_TURNS + 1];
         let mut draws = [Vector::zeros(); MAX_TURNS];
         for (index, turn) in skeleton.turns().enumerate() {
@@ -344,14 +344,14 @@ impl Walk {
     }
 
     /// Miss and misalignment, weighted.
-    fn error(&self, to: &Line, weights: [f64; 2]) -> SVector<f64, 6> {
+    pub(super) fn error(&self, to: &Line, weights: [f64; 2]) -> SVector<f64, 6> {
         let miss = (self.at - to.at.coords) * weights[0];
         let lean = (self.towards + to.towards) * weights[1];
         SVector::<f64, 6>::new(miss.x, miss.y, miss.z, lean.x, lean.y, lean.z)
     }
 
     /// How the end shifts and changes direction with an unknown.
-    fn response(&self, unknown: Unknown) -> (Vector, Vector) {
+    pub(super) fn response(&self, unknown: Unknown) -> (Vector, Vector) {
         match unknown {
             Unknown::Turn(turn) => {
                 let (point, axis) = self.axes[turn];
@@ -385,7 +385,7 @@ impl Walk {
         (normal, gradient)
     }
 
-    fn residual(&self, to: &Line) -> Residual {
+    pub(super) fn residual(&self, to: &Line) -> Residual {
         let miss = self.at - to.at.coords;
         let facing = -to.towards;
         let rad = self.towards.cross(&facing).norm().atan2(self.towards.dot(&facing));

@@ -65,12 +65,17 @@ pub(crate) fn refine(
     best: &Posture,
     worth: impl Fn(&Posture) -> f64,
 ) -> Posture {
-    let at = |by: f64| {
+    let found = golden_section(|by| {
         let mut posture = *best;
         posture.turns[driver] += by;
         let closes = polish(skeleton, ports[0], ports[1], allowance, &mut posture, Some(driver)).within(allowance);
         (if closes { worth(&posture) } else { f64::NEG_INFINITY }, posture)
-    };
+    });
+    if found.0 > worth(best) { found.1 } else { *best }
+}
+
+/// Looks for the greatest of what `at` is worth within a step to either side of nought.
+pub(crate) fn golden_section(at: impl Fn(f64) -> (f64, Posture)) -> (f64, Posture) {
     let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
     let (mut low, mut high) = (-STEP, STEP);
     let (mut left, mut right) = (high - golden * (high - low), low + golden * (high - low));
@@ -86,8 +91,7 @@ pub(crate) fn refine(
             at_right = at(right);
         }
     }
-    let found = if at_left.0 > at_right.0 { at_left } else { at_right };
-    if found.0 > worth(best) { found.1 } else { *best }
+    if at_left.0 > at_right.0 { at_left } else { at_right }
 }
 
 /// Whether two postures of a chain lie within a step of each other.

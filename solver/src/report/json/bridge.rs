@@ -10,7 +10,7 @@ use crate::{
     bridge::{Chain, ChainPart, Clearance, Completeness, Counts, Slack, StopReason, Together},
     catalog::{Gender, Thread},
     geometry::{Pose, State},
-    report::{self, FlowBasis, Outcome},
+    report::{self, FlowBasis, Outcome, words::sampled_kinds},
 };
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -352,7 +352,7 @@ fn completeness(completeness: &Completeness) -> CompletenessDocument {
         Completeness::Complete { parts } => CompletenessDocument::Complete { parts },
         Completeness::BestProven { parts } => CompletenessDocument::BestProven { parts },
         Completeness::Sampled { complete_parts, parts, ref what } => {
-            CompletenessDocument::Sampled { complete_parts, parts, what: what.clone() }
+            CompletenessDocument::Sampled { complete_parts, parts, what: sampled_kinds(what) }
         }
         Completeness::Stopped { why, complete_parts, at_parts } => CompletenessDocument::Stopped {
             why: match why {

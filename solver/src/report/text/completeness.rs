@@ -1,6 +1,7 @@
 //! How complete an answer is, in plain words.
 
-use super::number::{count, plural, whole};
+use super::number::{count, plural, sampled_kinds, whole};
+
 use crate::{
     bridge::{Answer, Completeness, Counts, StopReason},
     report::BridgeReport,
@@ -37,6 +38,7 @@ pub(super) fn statement(report: &BridgeReport, answer: &Answer) -> String {
                  among them may have been missed.",
                 plural(*complete_parts, "part"),
                 plural(*parts, "part"),
+                what = sampled_kinds(what),
             );
             match found {
                 0 => format!("Found nothing, which is no proof. {sampled}"),
