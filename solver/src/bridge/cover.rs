@@ -6,10 +6,10 @@
 
 use super::{
     closed::Closed,
-    closure::{Closing, Freedoms, Posture, SelfMotion, Uncovered, beside, golden_section, halves},
+    closure::{Arc, Closing, Freedoms, Posture, SelfMotion, Uncovered, beside, golden_section, halves},
     fit::Site,
     stock::LinkId,
-    sweep::{Stretch, Sweep},
+    sweep::{Motion, Stretch, Sweep},
 };
 use std::f64::consts::TAU;
 
@@ -25,11 +25,11 @@ const FIRST_ROLLS: u32 = 12;
 
 /// What was found out about all postures of a chain.
 #[derive(Clone, Debug)]
-pub(super) enum Covered {
+pub(super) enum Covered<Found> {
     /// None has room.
     Blocked,
-    /// That at the middle of this stretch has.
-    Clear(Box<Stretch>),
+    /// This one has, or that at the middle of this stretch.
+    Clear(Box<Found>),
     /// There may be one.
     Undecided(Uncovered),
 }
@@ -41,7 +41,7 @@ pub(super) fn cover(
     links: &[LinkId],
     closed: &Closed,
     motion: &SelfMotion,
-) -> Covered {
+) -> Covered<Stretch> {
     let freedoms = Freedoms::of(closing.skeleton, motion.rolls);
     let mut stretches: Vec<Stretch> = Vec::new();
     for arc in motion.arcs.iter().rev() {
@@ -52,6 +52,10 @@ pub(super) fn cover(
         } else {
             stretches.push(Stretch { arc: *arc, roll: 0.0, half_roll: 0.0 });
         }
+    }
+    if !motion.rolls {
+        let points = motion.points.iter().map(|point| Arc::point(point, 0.0));
+        stretches.extend(points.map(|arc| Stretch { arc, roll: 0.0, half_roll: 0.0 }));
     }
     let mut looked_at = 0;
     while let Some(stretch) = stretches.pop() {
@@ -74,12 +78,13 @@ pub(super) fn cover(
         if beyond == 0.0 && site.has_room(&built, last_run) && closing.residual(&posture).within(closing.allowance) {
             return Covered::Clear(Box::new(stretch));
         }
-        let farthest = built.farthest(&sweep);
-        if farthest.shape + farthest.roll < PROOF_MARGIN_MM / 4.0 {
+        let [farthest, shape] =
+            built.farthest(|solid, element| [sweep.reach(solid, element), sweep.shape(solid, element)]);
+        if farthest < PROOF_MARGIN_MM / 4.0 {
             // Every body leaves room here, so it is the chain's end that is out of the allowance or the range.
             continue;
         }
-        if farthest.roll > farthest.shape {
+        if farthest > 2.0 * shape {
             let half_roll = stretch.half_roll / 2.0;
             stretches.extend([half_roll, -half_roll].map(|by| Stretch {
                 roll: stretch.roll + by,

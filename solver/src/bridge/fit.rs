@@ -7,7 +7,7 @@ use super::{
     cover::PROOF_MARGIN_MM,
     doorway::{self, Beginning},
     stock::LinkId,
-    sweep::Sweep,
+    sweep::Motion,
 };
 use crate::{
     catalog::FittingDef,
@@ -56,22 +56,12 @@ pub(super) struct Member {
     element: Element,
 }
 
-/// The farthest that a point of a chain moves in a stretch, in millimetres.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Farthest {
-    /// By the chain's own motion.
-    pub(super) shape: f64,
-    /// By its turn as a whole.
-    pub(super) roll: f64,
-}
-
 impl Built {
-    /// How far any of its solids moves in a stretch.
-    pub(super) fn farthest(&self, sweep: &Sweep<'_>) -> Farthest {
-        self.solids.iter().fold(Farthest::default(), |most, member| {
-            let shape = sweep.shape(&member.solid, member.element);
-            let all = sweep.reach(&member.solid, member.element);
-            Farthest { shape: most.shape.max(shape), roll: most.roll.max(all - shape) }
+    /// The greatest of what is asked of its solids.
+    pub(super) fn farthest<const N: usize>(&self, of: impl Fn(&Solid, Element) -> [f64; N]) -> [f64; N] {
+        self.solids.iter().fold([0.0; N], |most, member| {
+            let these = of(&member.solid, member.element);
+            std::array::from_fn(|index| these[index].max(most[index]))
         })
     }
 }
@@ -243,12 +233,12 @@ impl<'a> Site<'a> {
         !blocked && !overlaps_itself(built)
     }
 
-    /// Whether some solid of it is in something, or too near, all through a stretch of its motion.
-    pub(super) fn blocks(&self, built: &Built, last_run: usize, sweep: &Sweep<'_>) -> bool {
-        let spare = |member: &Member| PROOF_MARGIN_MM - sweep.reach(&member.solid, member.element);
+    /// Whether some solid of it is in something, or too near, all through a motion.
+    pub(super) fn blocks(&self, built: &Built, last_run: usize, motion: &impl Motion) -> bool {
+        let spare = |member: &Member| PROOF_MARGIN_MM - motion.reach(&member.solid, member.element);
         built.solids.iter().any(|member| self.blocked(member, last_run, spare(member)))
             || overlaps(built, |nearer, farther| {
-                PROOF_MARGIN_MM - sweep.apart(nearer.element, &farther.solid, farther.element)
+                PROOF_MARGIN_MM - motion.apart((&nearer.solid, nearer.element), (&farther.solid, farther.element))
             })
     }
 

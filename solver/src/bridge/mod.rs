@@ -9,6 +9,7 @@ mod direct;
 mod doorway;
 mod fit;
 mod half;
+mod linkage;
 mod loss;
 mod make_up;
 mod meet;

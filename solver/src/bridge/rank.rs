@@ -9,6 +9,7 @@ use super::{
     },
     cover::{Covered, clearest, cover},
     fit::Site,
+    linkage::Linkage,
     run::Runs,
     stock::{LinkId, Stock},
 };
@@ -243,8 +244,18 @@ impl<'c> Open<'c> {
         let [closed, ..] = self.closed[..] else { return (Vec::new(), None) };
         let skeleton = closed.skeleton(bench.stock);
         let closing = bench.closing(&skeleton);
-        let motion = self.motion(&closing);
         let (mut found, mut uncovered) = (Vec::new(), None);
+        if let Some(linkage) = Linkage::of(&closing) {
+            for links in &self.links {
+                match linkage.cover(bench.site, &closing, links, closed) {
+                    Covered::Blocked => {}
+                    Covered::Clear(posture) => found.extend(bench.site.chain(links, closed, &posture).ok()),
+                    Covered::Undecided(why) => uncovered = uncovered.max(Some(why)),
+                }
+            }
+            return (found, uncovered);
+        }
+        let motion = self.motion(&closing);
         if !motion.moves() {
             return (found, uncovered);
         }

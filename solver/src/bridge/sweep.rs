@@ -13,6 +13,15 @@ pub(super) struct Stretch {
     pub(super) half_roll: f64,
 }
 
+/// Bounds on how far parts of a chain move, in millimetres.
+pub(super) trait Motion {
+    /// How far a point of a solid of this element moves at most.
+    fn reach(&self, solid: &Solid, element: Element) -> f64;
+
+    /// How far a point of a solid moves at most as seen from another that comes before it in the chain.
+    fn apart(&self, nearer: (&Solid, Element), farther: (&Solid, Element)) -> f64;
+}
+
 /// The motion through a stretch, seen from its middle.
 pub(super) struct Sweep<'a> {
     stretch: &'a Stretch,
@@ -42,26 +51,9 @@ impl<'a> Sweep<'a> {
         Self { stretch, jet, twists, line: (closing.from.at, closing.from.towards) }
     }
 
-    /// How far a point of a solid of this element moves at most, in millimetres.
-    pub(super) fn reach(&self, solid: &Solid, element: Element) -> f64 {
-        let shape = self.shape(solid, element);
-        if self.stretch.half_roll == 0.0 {
-            return shape;
-        }
-        let (at, axis) = &self.line;
-        shape + self.stretch.half_roll * (arm(solid, &at.coords, axis) + shape)
-    }
-
-    /// The same without the turn of the whole chain.
+    /// How far a point of a solid of this element moves at most, without the turn of the whole chain.
     pub(super) fn shape(&self, solid: &Solid, element: Element) -> f64 {
         self.moved(solid, 0..self.jet.freedoms.before(element)) + self.drawn(element)
-    }
-
-    /// How far a point of a solid of `farther` moves at most as seen from `nearer`, which comes before it, in
-    /// millimetres.
-    pub(super) fn apart(&self, nearer: Element, solid: &Solid, farther: Element) -> f64 {
-        let freedoms = &self.jet.freedoms;
-        self.moved(solid, freedoms.before(nearer)..freedoms.before(farther)) + self.drawn(nearer) + self.drawn(farther)
     }
 
     /// How much an element's own length changes, to which part of its body moves.
@@ -99,6 +91,22 @@ impl<'a> Sweep<'a> {
     }
 }
 
+impl Motion for Sweep<'_> {
+    fn reach(&self, solid: &Solid, element: Element) -> f64 {
+        let shape = self.shape(solid, element);
+        if self.stretch.half_roll == 0.0 {
+            return shape;
+        }
+        let (at, axis) = &self.line;
+        shape + self.stretch.half_roll * (arm(solid, &at.coords, axis) + shape)
+    }
+
+    fn apart(&self, (_, nearer): (&Solid, Element), (solid, farther): (&Solid, Element)) -> f64 {
+        let freedoms = &self.jet.freedoms;
+        self.moved(solid, freedoms.before(nearer)..freedoms.before(farther)) + self.drawn(nearer) + self.drawn(farther)
+    }
+}
+
 impl Stretch {
     /// The posture at its middle.
     pub(super) fn posture(&self) -> super::closure::Posture {
@@ -109,7 +117,7 @@ impl Stretch {
 }
 
 /// How far a point of a solid can be from a line.
-fn arm(solid: &Solid, at: &Vector, axis: &Vector) -> f64 {
+pub(super) fn arm(solid: &Solid, at: &Vector, axis: &Vector) -> f64 {
     let (ends, radius) = solid.capsule_around();
     let away = |end: &Point| {
         let delta = end.coords - at;

@@ -76,21 +76,27 @@ pub(crate) fn three(
         comb.angles().for_each(|turn| [turn, -turn].into_iter().for_each(|turn| offer(turn, comb.gap)));
         return;
     }
-    // The first bend leaves the turn open, so the last one is asked: the second run leans the other way.
+    // The first bend leaves the turn open, so the last one is asked as well: the second run leans the other way.
+    for turn in [comb.middle, -comb.middle] {
+        offer(turn, comb.gap);
+    }
     let (u_last, v_last) = (-b.dot(&u), -b.dot(&v));
     let weight = u_last.hypot(v_last) * sin_second;
     let Some(last) = Comb::new(cos3 - b.dot(&along) * cos_second, weight, last_lean) else { return };
+    if weight < FREE_TURN {
+        // Neither bend minds: everything turns about `w`, and what was offered stands for all.
+        return;
+    }
     let zero = v_last.atan2(u_last);
     for turn in last.angles().flat_map(|turn| [zero + turn, zero - turn]) {
         if comb.admits(turn, last.gap) {
             offer(turn, last.gap);
-            if weight < last_lean {
-                // Neither bend minds: everything turns about `w`, and one turn stands for all.
-                break;
-            }
         }
     }
 }
+
+/// Change of the last bend's cosine over all turns, below which they are all alike to it.
+const FREE_TURN: f64 = 1e-3;
 
 /// The turns about an axis at which `weight * cos(turn) = value`, when `value` may be off by `lean`: one where that
 /// determines the turn well, a comb of them where it does not (near tangency, or when everything turns about one
@@ -98,6 +104,8 @@ pub(crate) fn three(
 pub(super) struct Comb {
     low: f64,
     high: f64,
+    /// The turn that the numbers ask for as they are, or the nearest to it.
+    middle: f64,
     count: u32,
     /// How far the true turn may be from the nearest one tried.
     pub(super) gap: f64,
@@ -111,11 +119,12 @@ impl Comb {
         }
         let weight = weight.max(1e-12);
         let turn = |value: f64| (value / weight).clamp(-1.0, 1.0).acos();
-        let (low, high) = (turn(value + lean), turn(value - lean));
+        let (low, middle, high) = (turn(value + lean), turn(value), turn(value - lean));
         let width = high - low;
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 1 and 12")]
         let count = (width / COMB).ceil().max(1.0) as u32;
-        Some(Self { low, high, count, gap: width / f64::from(count) / 2.0 })
+        let gap = if count == 1 { (middle - low).max(high - middle) } else { width / f64::from(count) / 2.0 };
+        Some(Self { low, high, middle, count, gap })
     }
 
     /// Whether one turn (and its mirror image) stands for all.
@@ -129,10 +138,13 @@ impl Comb {
         (self.low - gap..=self.high + gap).contains(&turn)
     }
 
-    /// The turns to try, in [0, pi].
-    pub(super) fn angles(&self) -> impl Iterator<Item = f64> + use<> {
+    /// The turns to try, in [0, pi]: the one that is asked for, since a chain that closes exactly has just that, and what the
+    /// allowance makes of it where that is more than one.
+    pub(super) fn angles(&self) -> impl Iterator<Item = f64> + Clone + use<> {
         let (low, step) = (self.low, (self.high - self.low) / f64::from(self.count));
-        (0..self.count).map(move |index| low + step * (f64::from(index) + 0.5))
+        let others = if self.count == 1 { 0 } else { self.count };
+        let others = (0..others).map(move |index| low + step * (f64::from(index) + 0.5));
+        std::iter::once(self.middle).chain(others)
     }
 }
 

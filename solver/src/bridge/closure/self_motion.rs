@@ -37,8 +37,15 @@ const DRIVEN_LEAST: usize = 6;
 /// Most postures that the allowance alone lets move from which such ways are followed.
 const MOST_LOOSELY: usize = 8;
 
-/// How far around such a posture exact ones are looked for, in units of a change.
-const NEAR: f64 = 0.02;
+/// How far around a posture others are looked for that close, in units of a change.
+const NEAR: [f64; 2] = [0.02, 0.1];
+
+/// Changes of length one that move the end by less than this many times the allowance's millimetres may have another solution
+/// near by that no closed form tells from the one in hand.
+const SOFT: f64 = 40.0;
+
+/// Postures that differ by less, in units of a change, are one.
+const ANOTHER: f64 = 1e-3;
 
 /// Step of the turn, in radians, below which such a way is not halved: where it jumps, halving leads nowhere.
 const DRIVEN_SHORTEST: f64 = 1e-4;
@@ -106,7 +113,7 @@ struct Driven {
 
 impl Arc {
     /// All within `radius` of a posture.
-    fn point(posture: &Posture, radius: f64) -> Self {
+    pub(crate) fn point(posture: &Posture, radius: f64) -> Self {
         let isolation = radius.max(1e-3);
         Self { posture: *posture, tangent: Change::zeros(), half: 0.0, aside: radius, isolation, driven: None }
     }
@@ -151,13 +158,15 @@ pub(crate) struct SelfMotion {
     /// Whether the ports lie on one line and face each other or the same way, so that every posture turns about it.
     pub(crate) rolls: bool,
     pub(crate) arcs: Vec<Arc>,
+    /// Single postures that close beside those that were given.
+    pub(crate) points: Vec<Posture>,
     pub(crate) uncovered: Option<Uncovered>,
 }
 
 impl SelfMotion {
     /// Whether there is any continuum at all.
     pub(crate) fn moves(&self) -> bool {
-        self.rolls || !self.arcs.is_empty() || self.uncovered.is_some()
+        self.rolls || !self.arcs.is_empty() || !self.points.is_empty() || self.uncovered.is_some()
     }
 
     fn give_up(&mut self, why: Uncovered) {
@@ -230,7 +239,7 @@ struct Tracer<'a> {
 
 impl Tracer<'_> {
     fn follow(&mut self, seed: &Posture) {
-        if self.motion.arcs.iter().any(|arc| self.holds(arc, seed)) {
+        if self.motion.arcs.iter().any(|arc| self.is_on(arc, seed)) {
             return;
         }
         let jet = Jet::at(self.closing, &self.freedoms, seed);
@@ -247,12 +256,15 @@ impl Tracer<'_> {
             self.follow_several(seed, &jet, principal.split_at(free));
         }
         let loose = softer(LOOSE * self.closing.allowance.mm);
-        if self.motion.arcs.len() == before && loose > 0 && self.loosely < MOST_LOOSELY {
-            self.loosely += 1;
-            if !is_exact && loose > 1 {
-                self.follow_near(seed, &[principal[0].1, principal[1].1]);
-            }
-            if self.motion.arcs.len() == before {
+        if self.motion.arcs.len() == before && self.loosely < MOST_LOOSELY {
+            let soft: Vec<Change> = principal
+                .iter()
+                .take(softer(SOFT * self.closing.allowance.mm).min(2))
+                .map(|(_, change)| *change)
+                .collect();
+            self.loosely += usize::from(!soft.is_empty());
+            self.follow_near(seed, &soft);
+            if loose > 0 && self.motion.arcs.len() == before {
                 self.follow_within_allowance(seed);
             }
         }
@@ -261,17 +273,34 @@ impl Tracer<'_> {
         }
     }
 
-    /// Follows the self-motions that come near a posture which does not close exactly: a linkage that can barely close has all
-    /// of them within a fraction of a degree, and a posture in their midst does not lead to any.
-    fn follow_near(&mut self, seed: &Posture, loose: &[Change]) {
+    /// Looks for what closes near a posture that some `soft` changes move little: the self-motions of a linkage that can barely
+    /// close, which has all of them within a fraction of a degree, and the other one of two solutions that lie near to each
+    /// other.
+    fn follow_near(&mut self, seed: &Posture, soft: &[Change]) {
         let Closing { skeleton, from, to, allowance } = *self.closing;
-        for direction in directions(loose) {
-            let mut there = self.freedoms.apply(seed, &(direction * NEAR));
-            polish(skeleton, from, to, allowance, &mut there, self.motion.rolls.then_some(0));
+        for (direction, radius) in
+            directions(soft).into_iter().flat_map(|direction| NEAR.map(|radius| (direction, radius)))
+        {
+            let mut there = self.freedoms.apply(seed, &(direction * radius));
+            let residual = polish(skeleton, from, to, allowance, &mut there, self.motion.rolls.then_some(0));
             if self.closing.weighted_miss(&there) < EXACT_MM {
                 self.follow_branch(&there);
             }
+            if residual.within(allowance) && !self.holds(&there) && self.freedoms.between(seed, &there).norm() > ANOTHER
+            {
+                if self.motion.rolls {
+                    self.motion.arcs.push(Arc::point(&there, 0.0));
+                } else {
+                    self.motion.points.push(there);
+                }
+            }
         }
+    }
+
+    /// Whether a posture is held already.
+    fn holds(&self, posture: &Posture) -> bool {
+        self.motion.arcs.iter().any(|arc| self.is_on(arc, posture))
+            || self.motion.points.iter().any(|point| self.freedoms.between(point, posture).norm() < ANOTHER)
     }
 
     /// Follows what is no self-motion, but which the allowance lets move far.
@@ -336,7 +365,7 @@ impl Tracer<'_> {
 
     /// Follows a branch through a posture that closes exactly, if it is on one and on none that is known.
     fn follow_branch(&mut self, posture: &Posture) {
-        if self.motion.arcs.iter().any(|arc| self.holds(arc, posture)) {
+        if self.motion.arcs.iter().any(|arc| self.is_on(arc, posture)) {
             return;
         }
         let jet = Jet::at(self.closing, &self.freedoms, posture);
@@ -357,7 +386,7 @@ impl Tracer<'_> {
     }
 
     /// Whether a posture lies on an arc.
-    fn holds(&self, arc: &Arc, posture: &Posture) -> bool {
+    fn is_on(&self, arc: &Arc, posture: &Posture) -> bool {
         let change = self.freedoms.between(&arc.posture, posture);
         let along = arc.tangent.dot(&change);
         along.abs() <= arc.half * (1.0 + 1e-9) + 1e-12 && (change - arc.tangent * along).norm() <= arc.isolation
@@ -379,7 +408,7 @@ impl Tracer<'_> {
             let count = self.motion.arcs.len();
             // The arc just made touches its own end, and that before it too where it is short.
             let known = self.motion.arcs[..first].iter().chain(&self.motion.arcs[first..(count - 1).max(first)]);
-            let came_round = known.rev().skip(1).any(|arc| self.holds(arc, &end));
+            let came_round = known.rev().skip(1).any(|arc| self.is_on(arc, &end));
             let outside = self.freedoms.beyond(self.closing.skeleton, &end) > 0.0;
             if came_round || outside || !self.closing.residual(&end).within(self.closing.allowance) {
                 return;

@@ -65,6 +65,15 @@ impl Turn {
         }
     }
 
+    /// How far the frame behind a part with parallel ends is turned against that before it, in radians, the same way round
+    /// as the part's own turn.
+    pub(crate) fn twist(&self) -> f64 {
+        match self {
+            Self::Bend { .. } => 0.0,
+            Self::Rigid { rotation, .. } => rotation[(1, 0)].atan2(rotation[(0, 0)]),
+        }
+    }
+
     /// Length along the axis and step aside of a part whose ends are parallel and face away from each other, and
     /// that cannot be drawn out.
     pub(crate) fn offset(&self) -> Option<(f64, f64)> {
