@@ -149,6 +149,9 @@ pub enum Sampling {
     /// Six or more turning parts, or several offsets with more bends than the closed forms take: closed from a fixed set
     /// of starts.
     ManyTurns,
+    /// Chains that collide where several adjustable parts stand in one straight run: the first is drawn out first, and other
+    /// ways of sharing the length were not tried.
+    SharedLength,
     /// Chains that close and can still move in two independent ways or more, all of whose postures that were tried
     /// collide.
     MovesTwoWays,

@@ -118,6 +118,19 @@ impl<'a> Site<'a> {
         })
     }
 
+    /// Whether several adjustable parts of one run share its length in this posture, so that they could share it otherwise.
+    pub(super) fn shares_length(&self, links: &[LinkId], closed: &Closed, posture: &Posture) -> bool {
+        let mut rest = links;
+        closed.runs.iter().enumerate().any(|(run, laid)| {
+            let (parts, others) = rest.split_at(laid.parts.min(rest.len()));
+            rest = others.get(1..).unwrap_or(&[]);
+            let adjustable = parts.iter().filter(|link| self.fitting(**link).stretch_mm.is_some()).count();
+            let spare = spare_length(closed, posture, run);
+            let most = laid.run.span.longest - laid.run.span.shortest;
+            adjustable > 1 && spare > SHARED_MM && spare < most - SHARED_MM
+        })
+    }
+
     /// A link that turns at one of the ports after a run of `length_mm`.
     pub(super) fn beginning(&self, port: usize, link: LinkId, length_mm: f64) -> Beginning {
         let fitting = self.fitting(link);
@@ -279,6 +292,9 @@ impl<'a> Site<'a> {
         least
     }
 }
+
+/// Length in millimetres that adjustable parts can share in one way only, for every purpose.
+const SHARED_MM: f64 = 0.01;
 
 /// How much longer a run is than its parts pushed together.
 fn spare_length(closed: &Closed, posture: &Posture, run: usize) -> f64 {

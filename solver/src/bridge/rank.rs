@@ -132,7 +132,8 @@ pub(super) fn admit(
             return false;
         }
         let mut outcomes = super::parallel::map(group, |closed| test(bench, closed));
-        for Tested { tested, found, .. } in &outcomes {
+        for Tested { tested, found, uncovered, .. } in &outcomes {
+            best.doubt(loss, *uncovered);
             counts.tested += tested;
             counts.collided += tested - found.len() as u64;
         }
@@ -155,6 +156,8 @@ struct Tested {
     found: Vec<(Vec<LinkId>, Chain)>,
     /// Those that do not, where the chain may have others.
     open: Vec<Vec<LinkId>>,
+    /// Why some of those that collide may have room after all.
+    uncovered: Option<Uncovered>,
 }
 
 /// Tests every chain of one class in the postures that were found, and along the way in which it swings.
@@ -179,7 +182,7 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> Tested {
         }
     }
     postures.extend(swung);
-    let mut outcome = Tested { tested: 0, found: Vec::new(), open: Vec::new() };
+    let mut outcome = Tested { tested: 0, found: Vec::new(), open: Vec::new(), uncovered: None };
     for links in spellings(bench, closed) {
         outcome.tested += 1;
         let in_place = |posture: &Posture| bench.site.chain(&links, closed, posture).ok();
@@ -193,6 +196,9 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> Tested {
                 },
             );
         let Some((mut chain, posture)) = best else {
+            if postures.iter().any(|posture| bench.site.shares_length(&links, closed, posture)) {
+                outcome.uncovered = outcome.uncovered.max(Some(Uncovered::Shared));
+            }
             if !is_rigid {
                 outcome.open.push(links);
             }

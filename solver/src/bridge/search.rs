@@ -143,6 +143,7 @@ impl Search<'_> {
         for why in self.best.take_doubts() {
             self.sampled.get_or_insert(parts);
             self.samplings.insert(match why {
+                Uncovered::Shared => Sampling::SharedLength,
                 Uncovered::Surface => Sampling::MovesTwoWays,
                 Uncovered::Singular | Uncovered::Long => Sampling::MotionNotFollowed,
             });

@@ -94,6 +94,7 @@ pub(in crate::report) fn sampled_kinds(kinds: &[Sampling]) -> String {
         .iter()
         .map(|kind| match kind {
             Sampling::ManyTurns => "chains of six or more bends, and chains of several offsets and bends",
+            Sampling::SharedLength => "chains with several adjustable parts in one straight run",
             Sampling::MovesTwoWays => "chains that can still move in two independent ways once they are joined",
             Sampling::MotionNotFollowed => {
                 "chains that can still move once they are joined, where the motion could not be followed to its end"

@@ -144,6 +144,8 @@ impl Arc {
 /// Why a continuum of postures is not covered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Uncovered {
+    /// Several adjustable parts of one run share its length, of which only one way is tried.
+    Shared,
     /// It has two or more parameters, beside a turn of the whole chain about the line of both ports.
     Surface,
     /// Somewhere the closure is singular or nearly so, and the branches there cannot be told apart.
