@@ -269,6 +269,10 @@ impl Tracer<'_> {
             if loose > 0 && self.motion.arcs.len() == before {
                 self.follow_within_allowance(seed);
             }
+            if loose > 1 && self.motion.arcs.len() > before {
+                // The allowance lets the chain move two ways, of which only lines of least miss were followed.
+                self.motion.give_up(Uncovered::Surface);
+            }
         }
         if self.motion.rolls && self.motion.arcs.len() == before {
             self.motion.arcs.push(Arc::point(seed, 0.0));
