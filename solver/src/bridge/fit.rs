@@ -268,6 +268,15 @@ impl<'a> Site<'a> {
             })
     }
 
+    /// By how many millimetres it has more room than it must, or less where that is negative. Seats are left out.
+    pub(super) fn spare_mm(&self, built: &Built, last_run: usize) -> f64 {
+        let clearance = self.clearance(built, last_run).map_or(CLEARANCE_HORIZON_MM, |clearance| clearance.mm);
+        pairs(built)
+            .filter_map(|(one, other)| separation_within(&one.solid, &other.solid, 0.0))
+            .map(|separation| separation.signed_mm + OVERLAP_MM)
+            .fold(clearance - self.clearance_mm, f64::min)
+    }
+
     fn clearance(&self, built: &Built, last_run: usize) -> Option<Clearance> {
         let mut horizon = CLEARANCE_HORIZON_MM;
         let mut least = None;
@@ -327,14 +336,16 @@ pub(super) fn overlaps_itself(built: &Built) -> bool {
 
 /// The same with so many millimetres to spare for a pair, of which the first comes first in the chain.
 fn overlaps(built: &Built, spare: impl Fn(&Member, &Member) -> f64) -> bool {
+    pairs(built).any(|(one, other)| {
+        separation_within(&one.solid, &other.solid, 0.0).is_some_and(|s| s.signed_mm < spare(one, other) - OVERLAP_MM)
+    })
+}
+
+/// The pairs of solids that must not overlap, in the order of the chain.
+fn pairs(built: &Built) -> impl Iterator<Item = (&Member, &Member)> {
     let solids = &built.solids;
-    (0..solids.len()).any(|first| {
-        solids[first + 1..].iter().any(|other| {
-            let one = &solids[first];
-            one.part != other.part
-                && !(one.run.is_some() && one.run == other.run)
-                && separation_within(&one.solid, &other.solid, 0.0)
-                    .is_some_and(|s| s.signed_mm < spare(one, other) - OVERLAP_MM)
-        })
+    solids.iter().enumerate().flat_map(|(first, one)| {
+        let others = solids[first + 1..].iter().map(move |other| (one, other));
+        others.filter(|(one, other)| one.part != other.part && !(one.run.is_some() && one.run == other.run))
     })
 }

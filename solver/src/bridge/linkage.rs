@@ -41,6 +41,15 @@ pub(super) struct Linkage {
     axis: Vector,
 }
 
+/// Half of a cell, in radians, at which the most promising are told and climbed from.
+const COARSE: f64 = PI / 40.0;
+
+/// From how many cells a posture with room is looked for by climbing.
+const CLIMBS: usize = 40;
+
+/// Step at which a climb ends, in radians: it moves no part by more than a few micrometres.
+const LEAST_CLIMB: f64 = 2e-5;
+
 /// Directions of the steps, each give or take some radians.
 #[derive(Clone, Copy, Debug)]
 struct Cell {
@@ -48,6 +57,8 @@ struct Cell {
     free: [usize; 2],
     middles: [f64; 2],
     halves: [f64; 2],
+    /// On which side of its base the triangle of the other two stands: 1 or -1.
+    side: f64,
 }
 
 /// All four directions over a cell.
@@ -91,44 +102,22 @@ impl Linkage {
         links: &[LinkId],
         closed: &Closed,
     ) -> Covered<Posture> {
-        let mut cells = Vec::new();
-        for free in (0..STEPS).flat_map(|one| (one + 1..STEPS).map(move |other| [one, other])) {
-            let half = PI / f64::from(FIRST_CELLS);
-            let middle = |step: u32| half * f64::from(2 * step + 1);
-            let all = (0..FIRST_CELLS).flat_map(|one| (0..FIRST_CELLS).map(move |other| [one, other]));
-            cells.extend(all.map(|steps| Cell { free, middles: steps.map(middle), halves: [half; 2] }));
-        }
-        let last_run = closed.turns.len();
+        let chain = InPlace { linkage: self, site, closing, links, closed };
         let mut looked_at = 0;
-        while let Some(cell) = cells.pop() {
-            let mut open = false;
-            for side in [1.0, -1.0] {
-                let Some(fan) = self.fan(&cell, side) else { continue };
-                if self.is_anothers(&cell, &fan) {
-                    continue;
-                }
-                looked_at += 1;
-                if looked_at > MOST_CELLS {
-                    return Covered::Undecided(Uncovered::Surface);
-                }
-                let posture = self.posture(closing, &fan);
-                let built = site.build(links, closed, &posture);
-                let turning = Turning { linkage: self, fan: &fan, axes: self.axes(closing, &fan) };
-                if site.blocks(&built, last_run, &turning) {
-                    continue;
-                }
-                if fan.closes && closing.residual(&posture).within(closing.allowance) && site.has_room(&built, last_run)
-                {
-                    return Covered::Clear(Box::new(posture));
-                }
-                let [farthest] = built.farthest(|solid, element| [turning.reach(solid, element)]);
-                open |= farthest > PROOF_MARGIN_MM / 4.0;
-            }
-            if open {
-                cells.extend(cell.parts());
+        let coarse = match chain.divide(Cell::all(), COARSE, &mut looked_at) {
+            Ok(open) => open,
+            Err(ended) => return ended,
+        };
+        // The most promising come first, and last into a list that is taken from its end.
+        let mut coarse: Vec<(f64, Cell)> = coarse.into_iter().map(|cell| (chain.spare_mm(&cell), cell)).collect();
+        coarse.sort_by(|one, other| one.0.total_cmp(&other.0));
+        for (_, cell) in coarse.iter().rev().take(CLIMBS) {
+            if let Some(posture) = chain.climb(cell) {
+                return Covered::Clear(Box::new(posture));
             }
         }
-        Covered::Blocked
+        let coarse = coarse.into_iter().map(|(_, cell)| cell).collect();
+        chain.divide(coarse, 0.0, &mut looked_at).map_or_else(|ended| ended, |_| Covered::Blocked)
     }
 
     fn others(free: [usize; 2]) -> [usize; 2] {
@@ -136,8 +125,8 @@ impl Linkage {
         [others.next().unwrap_or(0), others.next().unwrap_or(0)]
     }
 
-    /// The directions of all steps over a cell, for the triangle on one side of its base; `None` where it cannot close.
-    fn fan(&self, cell: &Cell, side: f64) -> Option<Fan> {
+    /// The directions of all steps over a cell; `None` where it cannot close.
+    fn fan(&self, cell: &Cell) -> Option<Fan> {
         let [third, fourth] = Self::others(cell.free);
         let (a, b) = (self.steps[third], self.steps[fourth]);
         let mut rest = self.target;
@@ -161,7 +150,7 @@ impl Linkage {
             let cos = (base * base + own * own - other * other) / (2.0 * base * own).max(1e-12);
             cos.clamp(-1.0, 1.0).acos()
         };
-        for (step, own, other, side) in [(third, a, b, side), (fourth, b, a, -side)] {
+        for (step, own, other, side) in [(third, a, b, cell.side), (fourth, b, a, -cell.side)] {
             let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
             // It has its greatest value inside where the base and the other side make a right angle.
             let turning_point = (own * own - other * other).max(0.0).sqrt();
@@ -214,7 +203,102 @@ impl Linkage {
 /// What lengths are rounded by at most.
 const ROUNDING_MM: f64 = 1e-9;
 
+/// A chain that is a linkage, where it has to fit.
+struct InPlace<'a> {
+    linkage: &'a Linkage,
+    site: &'a Site<'a>,
+    closing: &'a Closing<'a>,
+    links: &'a [LinkId],
+    closed: &'a Closed,
+}
+
+impl InPlace<'_> {
+    /// Divides what is not certainly blocked until it is no larger than `least_half`, and hands back what is left open then;
+    /// or how the search ended before.
+    fn divide(
+        &self,
+        mut cells: Vec<Cell>,
+        least_half: f64,
+        looked_at: &mut usize,
+    ) -> Result<Vec<Cell>, Covered<Posture>> {
+        let Self { linkage, site, closing, closed, .. } = *self;
+        let last_run = closed.turns.len();
+        let mut open = Vec::new();
+        while let Some(cell) = cells.pop() {
+            let Some(fan) = linkage.fan(&cell).filter(|fan| !linkage.is_anothers(&cell, fan)) else { continue };
+            *looked_at += 1;
+            if *looked_at > MOST_CELLS {
+                return Err(Covered::Undecided(Uncovered::Surface));
+            }
+            let posture = linkage.posture(closing, &fan);
+            let built = site.build(self.links, closed, &posture);
+            let turning = Turning { linkage, fan: &fan, axes: linkage.axes(closing, &fan) };
+            if site.blocks(&built, last_run, &turning) {
+                continue;
+            }
+            if fan.closes && closing.residual(&posture).within(closing.allowance) && site.has_room(&built, last_run) {
+                return Err(Covered::Clear(Box::new(posture)));
+            }
+            let [farthest] = built.farthest(|solid, element| [turning.reach(solid, element)]);
+            if farthest > PROOF_MARGIN_MM / 4.0 {
+                let is_small = cell.halves[0].max(cell.halves[1]) <= least_half;
+                if is_small { open.push(cell) } else { cells.extend(cell.parts()) }
+            }
+        }
+        Ok(open)
+    }
+
+    /// How much room the chain has to spare in the middle of a cell, in millimetres.
+    fn spare_mm(&self, cell: &Cell) -> f64 {
+        let Self { linkage, site, closing, .. } = *self;
+        let middle = Cell { halves: [0.0; 2], ..*cell };
+        let fan = linkage.fan(&middle).filter(|fan| fan.closes);
+        fan.map_or(f64::NEG_INFINITY, |fan| {
+            let built = site.build(self.links, self.closed, &linkage.posture(closing, &fan));
+            site.spare_mm(&built, self.closed.turns.len())
+        })
+    }
+
+    /// The posture with room that ever shorter steps uphill from the middle of a cell lead to.
+    fn climb(&self, cell: &Cell) -> Option<Posture> {
+        let mut here = *cell;
+        let mut spare = self.spare_mm(&here);
+        let mut step = cell.halves[0].max(cell.halves[1]);
+        while spare < 0.0 && step > LEAST_CLIMB {
+            let around = (0..8).map(|eighth| (f64::from(eighth) * PI / 4.0).sin_cos());
+            let there = around.map(|(sin, cos)| {
+                let there = Cell { middles: [here.middles[0] + step * cos, here.middles[1] + step * sin], ..here };
+                (self.spare_mm(&there), there)
+            });
+            match there.max_by(|one, other| one.0.total_cmp(&other.0)) {
+                Some(best) if best.0 > spare => (spare, here) = best,
+                _ => step /= 2.0,
+            }
+        }
+        let Self { linkage, site, closing, closed, .. } = *self;
+        let fan = linkage.fan(&Cell { halves: [0.0; 2], ..here })?;
+        let posture = linkage.posture(closing, &fan);
+        let built = site.build(self.links, closed, &posture);
+        let has_room =
+            closing.residual(&posture).within(closing.allowance) && site.has_room(&built, closed.turns.len());
+        has_room.then_some(posture)
+    }
+}
+
 impl Cell {
+    /// Those to begin with, which hold every posture.
+    fn all() -> Vec<Self> {
+        let half = PI / f64::from(FIRST_CELLS);
+        let middle = |step: u32| half * f64::from(2 * step + 1);
+        let free = (0..STEPS).flat_map(|one| (one + 1..STEPS).map(move |other| [one, other]));
+        let steps = (0..FIRST_CELLS).flat_map(|one| (0..FIRST_CELLS).map(move |other| [one, other]));
+        let each = free.flat_map(|free| steps.clone().map(move |steps| (free, steps)));
+        each.flat_map(|(free, steps)| {
+            [1.0, -1.0].map(|side| Cell { free, middles: steps.map(middle), halves: [half; 2], side })
+        })
+        .collect()
+    }
+
     fn parts(&self) -> [Self; 2] {
         let longer = usize::from(self.halves[1] > self.halves[0]);
         let half = self.halves[longer] / 2.0;
