@@ -76,7 +76,7 @@ pub fn layout_file(problem: &Problem) -> LayoutFile {
 fn port_component(name: &str, port: &Port) -> PlacedDef {
     let disc = SolidDef {
         shape: Shape::Cylinder { diameter: port.disc_mm, length: DISC_THICKNESS_MM },
-        at: [0.0, 0.0, -DISC_THICKNESS_MM / 2.0],
+        at: [0.0, 0.0, -port.disc_behind_mm - DISC_THICKNESS_MM / 2.0],
         facing: Facing::default(),
     };
     let def = PortDef {

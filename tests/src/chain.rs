@@ -21,6 +21,8 @@ pub struct Port {
     pub seat_mm: f64,
     /// Diameter of the disc behind the seat that stands for the component, see [`DISC_THICKNESS_MM`].
     pub disc_mm: f64,
+    /// How far behind the seat that disc stands: 0 carries the seat, and far away leaves a bare port.
+    pub disc_behind_mm: f64,
 }
 
 /// Thickness of the disc that stands for a component.

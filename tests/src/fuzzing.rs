@@ -129,6 +129,7 @@ fn port(reader: &mut Reader<'_>) -> Port {
         thread_length_mm: reader.choice([8.0, 5.0, 0.2]),
         seat_mm: reader.choice([22.0, 18.0, 60.0]),
         disc_mm: reader.choice([22.0, 0.5, 200.0]),
+        disc_behind_mm: 0.0,
     }
 }
 

@@ -1,0 +1,309 @@
+//! Chains that can swing, or nearly so, each planted in one exact posture amid boxes that leave it little room and
+//! block other postures of it.
+
+use crate::chain::{Problem, Step, is_bent};
+use crate::crowd::{Crowding, clears_by, crowd};
+use crate::frame::Frame;
+use crate::invent::{Draft, Feature};
+use crate::postures::{Linkage, Turns};
+use crate::solids::{is_clear, self_overlap};
+use nalgebra::Vector3;
+use rand::{Rng, SeedableRng, rngs::StdRng};
+use std::f64::consts::TAU;
+
+/// A kind of chain that can swing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Three offsets: a four-bar linkage seen along the ports.
+    ThreeOffsets,
+    /// Four offsets: two freedoms.
+    FourOffsets,
+    /// Two offsets and two bends.
+    TwoOffsetsTwoBends,
+    /// Four bends between ports on one axis.
+    FourBendsCoaxial,
+    /// Four bends between ports on parallel axes.
+    FourBendsParallel,
+    /// Four bends between ports whose axes are parallel and closer than the allowance, so that the chain still swings
+    /// round though no posture but a few closes exactly.
+    FourBendsNearlyCoaxial,
+    /// Five bends between ports on one axis.
+    FiveBendsCoaxial,
+    /// Two to five bends, or some and an offset, between any ports: rigid, or nearly.
+    Rigid,
+}
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 8] = [
+        Self::ThreeOffsets,
+        Self::FourOffsets,
+        Self::TwoOffsetsTwoBends,
+        Self::FourBendsCoaxial,
+        Self::FourBendsParallel,
+        Self::FourBendsNearlyCoaxial,
+        Self::FiveBendsCoaxial,
+        Self::Rigid,
+    ];
+
+    /// Its name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::ThreeOffsets => "three-offsets",
+            Self::FourOffsets => "four-offsets",
+            Self::TwoOffsetsTwoBends => "two-offsets-two-bends",
+            Self::FourBendsCoaxial => "four-bends-coaxial",
+            Self::FourBendsParallel => "four-bends-parallel",
+            Self::FourBendsNearlyCoaxial => "four-bends-nearly-coaxial",
+            Self::FiveBendsCoaxial => "five-bends-coaxial",
+            Self::Rigid => "rigid",
+        }
+    }
+
+    /// The kind of that name.
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.name() == name)
+    }
+}
+
+/// Where on its continuum a chain is planted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spot {
+    /// Anywhere.
+    Any,
+    /// Where the chain happens to be all but stretched or folded: the turns that placed the ports.
+    Singular,
+    /// Where the linkage can barely close: every posture is near this one.
+    Barely,
+    /// Within a degree of where one of its turns goes no farther.
+    Fold,
+}
+
+/// A chain planted in a crowd.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Swinging {
+    /// The problem.
+    pub problem: Problem,
+    /// The chain in its posture.
+    pub steps: Vec<Step>,
+    /// Where on its continuum.
+    pub spot: Spot,
+    /// How many ways the chain may move from there while it closes exactly.
+    pub freedoms: usize,
+    /// Other postures of it that were looked at, and how many of them the boxes leave open.
+    pub others: usize,
+    /// See there.
+    pub open: usize,
+}
+
+/// Steps from the planted posture at which others are looked at, in radians.
+const STEPS: [f64; 8] = [0.003, 0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8];
+/// The longest step in one go.
+const STRIDE: f64 = 0.05;
+/// Tries at other postures from random turns.
+const TRIES: usize = 80;
+
+/// Plants a chain of that kind. The same seed plants the same chain.
+#[must_use]
+pub fn swinging(kind: Kind, seed: u64) -> Swinging {
+    let mut rng = StdRng::seed_from_u64(seed ^ (kind as u64) << 48);
+    loop {
+        if let Some(planted) = try_once(kind, &mut rng) {
+            return planted;
+        }
+    }
+}
+
+fn try_once(kind: Kind, rng: &mut StdRng) -> Option<Swinging> {
+    let spot = match rng.random_range(0..8) {
+        0 => Spot::Singular,
+        1 => Spot::Barely,
+        2 | 3 => Spot::Fold,
+        _ => Spot::Any,
+    };
+    let (mut problem, mut steps) = place_ports(kind, spot, rng)?;
+    if rng.random_bool(0.3) {
+        problem.from.disc_behind_mm = 500.0;
+        problem.to.disc_behind_mm = 500.0;
+    }
+    let linkage_problem = problem.clone();
+    let linkage = Linkage::new(&linkage_problem, &steps);
+    let mut turns = linkage.turns(&steps);
+    if kind != Kind::FourBendsNearlyCoaxial {
+        turns = linkage.close(&turns)?;
+    }
+    turns = match spot {
+        Spot::Fold => before_a_fold(&linkage, &turns, rng)?,
+        Spot::Any if kind != Kind::FourBendsNearlyCoaxial && rng.random_bool(0.5) => elsewhere(&linkage, &turns, rng)?,
+        _ => turns,
+    };
+    steps = linkage.steps(&turns);
+    // The chain must clear itself and the ports before anything stands around it.
+    if !is_clear(&problem, &steps, &problem.place(&steps), 0.3) {
+        return None;
+    }
+    let freedoms = linkage.freedoms(&turns).len();
+    let others: Vec<Turns> = others(kind, &linkage, &turns, rng)
+        .into_iter()
+        .filter(|other| {
+            let other = linkage.steps(other);
+            self_overlap(&problem, &other, &problem.place(&other), false).is_none()
+        })
+        .collect();
+    let most = match kind {
+        Kind::Rigid => rng.random_range(3..8),
+        _ => rng.random_range(5..15),
+    };
+    let spare_mm = match kind {
+        Kind::Rigid => [0.0202, 0.2],
+        Kind::FourBendsNearlyCoaxial => [0.6, 2.0],
+        _ => [0.0202, 2.0],
+    };
+    let open = crowd(&mut problem, &steps, &others, rng, Crowding { most, spare_mm });
+    if problem.obstacles.is_empty() || !clears_by(&problem, &steps, 0.02) {
+        return None;
+    }
+    Some(Swinging { problem, steps, spot, freedoms, others: others.len(), open })
+}
+
+/// Other postures of the chain: near the planted one, farther along the ways it may move, and any others.
+fn others(kind: Kind, linkage: &Linkage<'_>, turns: &Turns, rng: &mut StdRng) -> Vec<Turns> {
+    let mut others = Vec::new();
+    let kernel = linkage.freedoms(turns);
+    for _ in 0..if kernel.len() > 1 { 6 } else { 1 } {
+        let mix = kernel.iter().fold(Turns::zeros(linkage.count()), |sum, each| sum + each * rng.random_range(-1.0..1.0));
+        let Some(direction) = mix.try_normalize(1e-3) else { continue };
+        for sign in [1.0, -1.0] {
+            for step in STEPS {
+                let strides = (step / STRIDE).ceil();
+                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small whole number")]
+                let walked = linkage.walk(turns, &(&direction * sign), step / strides, strides as usize);
+                others.extend(walked.last().cloned());
+            }
+            others.extend(linkage.walk(turns, &(&direction * sign), 0.08, 40));
+        }
+    }
+    if kind == Kind::FourBendsNearlyCoaxial {
+        // No freedom is exact: turning the whole chain about the axis is all but one.
+        for degrees in 1..60_u32 {
+            let mut other = turns.clone();
+            other[0] += f64::from(degrees) / 60.0 * TAU;
+            others.push(other);
+        }
+    }
+    others.extend(linkage.scatter(rng, TRIES));
+    others.retain(|other| Linkage::apart(other, turns) > 1e-3);
+    others
+}
+
+/// A posture some way along the continuum.
+fn elsewhere(linkage: &Linkage<'_>, turns: &Turns, rng: &mut StdRng) -> Option<Turns> {
+    if rng.random_bool(0.5) {
+        return linkage.scatter(rng, 4).pop();
+    }
+    let direction = linkage.freedoms(turns).pop()?;
+    let sign = if rng.random_bool(0.5) { 1.0 } else { -1.0 };
+    linkage.walk(turns, &(direction * sign), STRIDE, rng.random_range(1..120)).pop()
+}
+
+/// A posture within a degree of where one of the turns goes no farther along the continuum.
+fn before_a_fold(linkage: &Linkage<'_>, turns: &Turns, rng: &mut StdRng) -> Option<Turns> {
+    let direction = linkage.freedoms(turns).pop()?;
+    let mut walked = vec![turns.clone()];
+    walked.extend(linkage.walk(turns, &direction, 0.02, 330));
+    let folds: Vec<(usize, usize)> = (0..linkage.count())
+        .flat_map(|turn| (1..walked.len().saturating_sub(1)).map(move |at| (turn, at)))
+        .filter(|&(turn, at)| {
+            let by = |index: usize| walked[index + 1][turn] - walked[index][turn];
+            by(at) * by(at - 1) < 0.0
+        })
+        .collect();
+    if folds.is_empty() {
+        return None;
+    }
+    let (turn, at) = folds[rng.random_range(0..folds.len())];
+    // From there by so little that the turn itself changes by less than a degree.
+    let ahead = (&walked[at + 1] - &walked[at - 1]).try_normalize(1e-9)?;
+    let by = 0.1 * rng.random_range(-1.0_f64..1.0).powi(3);
+    let near = if by.abs() < 1e-5 { walked[at].clone() } else { linkage.go(&walked[at], &ahead, by)? };
+    ((near[turn] - walked[at][turn]).abs() < 1.0_f64.to_radians()).then_some(near)
+}
+
+/// The parts and the ports, and one posture that joins them.
+fn place_ports(kind: Kind, spot: Spot, rng: &mut StdRng) -> Option<(Problem, Vec<Step>)> {
+    let features: Vec<Feature> = match kind {
+        Kind::ThreeOffsets => vec![Feature::Offset; 3],
+        Kind::FourOffsets => vec![Feature::Offset; 4],
+        Kind::TwoOffsetsTwoBends => {
+            let orders = [[0, 1, 1, 0], [0, 1, 0, 1], [1, 0, 0, 1], [0, 0, 1, 1], [1, 0, 1, 0], [1, 1, 0, 0]];
+            // The first swings between any parallel ports, the others only on one axis.
+            let order = if rng.random_bool(0.6) { orders[0] } else { orders[rng.random_range(1..6)] };
+            order.map(|bent| if bent == 0 { Feature::Offset } else { Feature::Bend }).to_vec()
+        }
+        Kind::FourBendsCoaxial | Kind::FourBendsParallel | Kind::FourBendsNearlyCoaxial => vec![Feature::Bend; 4],
+        Kind::FiveBendsCoaxial => vec![Feature::Bend; 5],
+        Kind::Rigid => match rng.random_range(0..6) {
+            0 => vec![Feature::Bend, Feature::Offset],
+            1 => vec![Feature::Bend, Feature::Offset, Feature::Bend],
+            2 => vec![Feature::Offset, Feature::Bend, Feature::Bend, Feature::Bend],
+            many => vec![Feature::Bend; many - 1],
+        },
+    };
+    let draft = Draft::invent(&features, spot != Spot::Barely, rng);
+    let from = somewhere(rng);
+    match kind {
+        Kind::ThreeOffsets | Kind::FourOffsets => {
+            let turns = styled(features.len(), spot, rng);
+            draft.place(&from, &turns, None, rng)
+        }
+        Kind::Rigid => {
+            let spot = if rng.random_bool(0.6) { Spot::Singular } else { spot };
+            let turns = styled(features.len(), spot, rng);
+            draft.place(&from, &turns, None, rng)
+        }
+        _ => {
+            let coaxial = match kind {
+                Kind::TwoOffsetsTwoBends if features[0] == Feature::Offset && features[3] == Feature::Offset => {
+                    rng.random_bool(0.2)
+                }
+                Kind::FourBendsParallel => false,
+                _ => true,
+            };
+            let (draft, turns) = draft.aimed(coaxial, spot == Spot::Barely, rng)?;
+            let beside = match kind {
+                Kind::FourBendsNearlyCoaxial => Some(rng.random_range(0.02..0.25)),
+                _ => None,
+            };
+            draft.place(&from, &turns, beside, rng)
+        }
+    }
+}
+
+/// Turns of chains whose ports may be anywhere. An offset that goes on to the side that the one before it took is turned by
+/// half a turn.
+fn styled(count: usize, spot: Spot, rng: &mut StdRng) -> Vec<f64> {
+    let size = 10_f64.powf(rng.random_range(-2.5..-0.7));
+    (0..count)
+        .map(|_| match spot {
+            Spot::Singular => f64::from(rng.random_range(0..2)) * TAU / 2.0 + size * rng.random_range(-1.0..1.0),
+            Spot::Barely => TAU / 2.0 + size * rng.random_range(-1.0..1.0),
+            _ => rng.random_range(0.0..TAU),
+        })
+        .collect()
+}
+
+fn somewhere(rng: &mut StdRng) -> Frame {
+    if rng.random_bool(0.3) {
+        return Frame::looking(Vector3::new(10.0, -20.0, 30.0), Vector3::z(), 0.0);
+    }
+    let at = Vector3::from_fn(|_, _| rng.random_range(-100.0..100.0));
+    Frame::looking(at, Vector3::from_fn(|_, _| rng.random_range(-1.0..1.0)), rng.random_range(0.0..TAU))
+}
+
+/// Whether a chain of these steps has parts that turn at all.
+#[must_use]
+pub fn turning_parts(problem: &Problem, steps: &[Step]) -> usize {
+    steps.iter().filter(|step| is_bent(&problem.fittings[step.part])).count()
+}
