@@ -77,8 +77,7 @@ fn spare(rng: &mut StdRng, [least, most]: [f64; 2]) -> f64 {
 }
 
 fn is_blocked(solids: &[ChainSolid], body: &Solid, clearance: f64) -> bool {
-    let near = |solid: &Solid| (solid.frame.at - body.frame.at).norm() < solid.radius() + body.radius() + clearance;
-    solids.iter().any(|each| near(&each.solid) && each.solid.distance_between(body)[1] < clearance - 1e-3)
+    solids.iter().any(|each| each.solid.is_nearer_than(body, clearance - 1e-3))
 }
 
 /// A box in the way of the chain where `there` has it, at a distance of `apart` from where `here` has it.

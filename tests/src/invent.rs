@@ -265,7 +265,8 @@ impl Draft {
             }
             cut.push([before, straight, after]);
         }
-        let joints = joints(2 * count + 2, rng);
+        let straights = cut.iter().filter(|[_, straight, _]| *straight > 0.0).count();
+        let joints = joints(count + straights, rng);
         let mut joint = 0;
         let mut next = || {
             joint += 1;
@@ -347,10 +348,11 @@ fn fitting(
 }
 
 /// The joints along a chain, each with the thread and the gender of the part that comes after it: all alike, so that
-/// the parts may follow each other in any order, or mostly unlike, so that few sequences are possible.
-fn joints(count: usize, rng: &mut StdRng) -> Vec<(Thread, Gender)> {
-    if rng.random_bool(0.3) {
-        return vec![(Thread::G14, Gender::Male); count];
+/// the parts may follow each other in any order, or mostly unlike, so that few sequences are possible, which is all that
+/// long chains leave time for.
+fn joints(parts: usize, rng: &mut StdRng) -> Vec<(Thread, Gender)> {
+    if parts <= 4 && rng.random_bool(0.3) {
+        return vec![(Thread::G14, Gender::Male)];
     }
     let (male, female) = (Gender::Male, Gender::Female);
     let mut all: Vec<(Thread, Gender)> = Thread::ALL.into_iter().flat_map(|thread| [(thread, male), (thread, female)]).collect();

@@ -58,6 +58,18 @@ impl Solid {
     /// restarts (Nesterov 1983; O'Donoghue and Candès 2015) takes some dozens.
     #[must_use]
     pub fn distance_between(&self, other: &Self) -> [f64; 2] {
+        self.bounded(other, |_| false)
+    }
+
+    /// Whether two solids certainly are nearer to each other than `limit`. Says no when in doubt.
+    #[must_use]
+    pub fn is_nearer_than(&self, other: &Self, limit: f64) -> bool {
+        let balls = (self.frame.at - other.frame.at).norm() - self.radius() - other.radius();
+        balls < limit && self.bounded(other, |[least, most]| *least >= limit || *most < limit)[1] < limit
+    }
+
+    /// Bounds of the distance, as close as they get or until they are `enough`.
+    fn bounded(&self, other: &Self, enough: impl Fn(&[f64; 2]) -> bool) -> [f64; 2] {
         let mut mine = self.nearest(&other.frame.at);
         let (mut ahead, mut momentum) = (mine, 1.0_f64);
         let mut bounds = [0.0_f64, f64::INFINITY];
@@ -73,7 +85,7 @@ impl Solid {
             }
             let normal = apart / distance;
             bounds[0] = bounds[0].max(-other.farthest_along(&-normal) - self.farthest_along(&normal));
-            if bounds[1] - bounds[0] < 1e-10 {
+            if bounds[1] - bounds[0] < 1e-10 || enough(&bounds) {
                 break;
             }
             let went = next - mine;
@@ -124,7 +136,7 @@ impl Solid {
     #[must_use]
     pub fn overlaps_deeper(&self, other: &Self, depth: f64) -> bool {
         let peeled = |solid: &Self| Self { shape: peel(&solid.shape, depth), frame: solid.frame };
-        peeled(self).distance(other) < 1e-7 || self.distance(&peeled(other)) < 1e-7
+        peeled(self).is_nearer_than(other, 1e-7) || self.is_nearer_than(&peeled(other), 1e-7)
     }
 }
 
@@ -189,8 +201,10 @@ pub fn clearances_at_least(problem: &Problem, steps: &[Step], placed: &[Placed])
                 continue;
             }
             let balls = (each.solid.frame.at - body.frame.at).norm() - each.solid.radius() - body.radius();
+            // Bodies farther off than the nearest so far need no second look.
             if balls < least {
-                least = least.min(balls.max(each.solid.distance_between(body)[0]));
+                let bounds = each.solid.bounded(body, |bounds| bounds[0] >= least);
+                least = least.min(balls.max(bounds[0]));
             }
         }
     }
@@ -225,7 +239,7 @@ pub fn self_overlap(problem: &Problem, steps: &[Step], placed: &[Placed], strict
                 continue;
             }
             let overlap = if strict {
-                a.solid.distance(&b.solid) < 0.05
+                a.solid.is_nearer_than(&b.solid, 0.05)
             } else {
                 a.solid.overlaps_deeper(&b.solid, SELF_OVERLAP_MM + 0.005)
             };

@@ -193,6 +193,13 @@ fn others(kind: Kind, linkage: &Linkage<'_>, turns: &Turns, rng: &mut StdRng) ->
             others.push(other);
         }
     }
+    if kernel.is_empty() {
+        // Where nothing can move, boxes stand around it all the same.
+        for _ in 0..TRIES {
+            let size = 10_f64.powf(rng.random_range(-2.0..-0.3));
+            others.push(turns + Turns::from_fn(linkage.count(), |_, _| size * rng.random_range(-1.0..1.0)));
+        }
+    }
     others.extend(linkage.scatter(rng, TRIES));
     others.retain(|other| Linkage::apart(other, turns) > 1e-3);
     others
