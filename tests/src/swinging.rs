@@ -31,11 +31,13 @@ pub enum Kind {
     FiveBendsCoaxial,
     /// Two to five bends, or some and an offset, between any ports: rigid, or nearly.
     Rigid,
+    /// The same with nothing around it.
+    Free,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::ThreeOffsets,
         Self::FourOffsets,
         Self::TwoOffsetsTwoBends,
@@ -44,6 +46,7 @@ impl Kind {
         Self::FourBendsNearlyCoaxial,
         Self::FiveBendsCoaxial,
         Self::Rigid,
+        Self::Free,
     ];
 
     /// Its name.
@@ -58,6 +61,7 @@ impl Kind {
             Self::FourBendsNearlyCoaxial => "four-bends-nearly-coaxial",
             Self::FiveBendsCoaxial => "five-bends-coaxial",
             Self::Rigid => "rigid",
+            Self::Free => "free",
         }
     }
 
@@ -135,6 +139,7 @@ fn try_once(kind: Kind, rng: &mut StdRng) -> Option<Swinging> {
         turns = linkage.close(&turns)?;
     }
     turns = match spot {
+        _ if kind == Kind::Free => turns,
         Spot::Fold => before_a_fold(&linkage, &turns, rng)?,
         Spot::Any if kind != Kind::FourBendsNearlyCoaxial && rng.random_bool(0.5) => elsewhere(&linkage, &turns, rng)?,
         _ => turns,
@@ -145,6 +150,9 @@ fn try_once(kind: Kind, rng: &mut StdRng) -> Option<Swinging> {
         return None;
     }
     let freedoms = linkage.freedoms(&turns).len();
+    if kind == Kind::Free {
+        return Some(Swinging { problem, steps, spot, freedoms, others: 0, open: 0 });
+    }
     let others: Vec<Turns> = others(kind, &linkage, &turns, rng)
         .into_iter()
         .filter(|other| {
@@ -251,7 +259,7 @@ fn place_ports(kind: Kind, spot: Spot, rng: &mut StdRng) -> Option<(Problem, Vec
         }
         Kind::FourBendsCoaxial | Kind::FourBendsParallel | Kind::FourBendsNearlyCoaxial => vec![Feature::Bend; 4],
         Kind::FiveBendsCoaxial => vec![Feature::Bend; 5],
-        Kind::Rigid => match rng.random_range(0..6) {
+        Kind::Rigid | Kind::Free => match rng.random_range(0..6) {
             0 => vec![Feature::Bend, Feature::Offset],
             1 => vec![Feature::Bend, Feature::Offset, Feature::Bend],
             2 => vec![Feature::Offset, Feature::Bend, Feature::Bend, Feature::Bend],
@@ -262,6 +270,10 @@ fn place_ports(kind: Kind, spot: Spot, rng: &mut StdRng) -> Option<(Problem, Vec
     let from = somewhere(rng);
     match kind {
         Kind::ThreeOffsets | Kind::FourOffsets => {
+            let turns = styled(features.len(), spot, rng);
+            draft.place(&from, &turns, None, rng)
+        }
+        Kind::Free => {
             let turns = styled(features.len(), spot, rng);
             draft.place(&from, &turns, None, rng)
         }

@@ -16,8 +16,10 @@ const DIRECTION_DEG: f64 = 1e-5;
 /// projecting to and fro may leave.
 const DISTANCE_MM: f64 = 2e-3;
 
-/// Differences in loss (kPa) and clearance (mm) below which chains rank as equal and their ids decide.
-const RANK_ROUNDING: f64 = 1e-6;
+/// Differences in loss (kPa) and clearance (mm) below which chains rank as equal and their ids decide. Losses are whole
+/// micropascals.
+const LOSS_ROUNDING: f64 = 1e-8;
+const CLEARANCE_ROUNDING: f64 = 1e-6;
 
 /// The parts of a chain in order: id and the end that faces the first port, which is given as 0 for parts that are
 /// the same either way round.
@@ -202,15 +204,14 @@ type Rank = (usize, f64, f64);
 
 /// Whether the first rank is worse than the second by more than rounding.
 fn is_worse(a: Rank, b: Rank) -> bool {
-    let worse = |x: f64, y: f64| x > y + RANK_ROUNDING;
-    let same = |x: f64, y: f64| !worse(x, y) && !worse(y, x);
-    a.0 > b.0 || a.0 == b.0 && (worse(a.1, b.1) || same(a.1, b.1) && worse(a.2, b.2))
+    let same_loss = (a.1 - b.1).abs() <= LOSS_ROUNDING;
+    a.0 > b.0 || a.0 == b.0 && (a.1 > b.1 + LOSS_ROUNDING || same_loss && a.2 > b.2 + CLEARANCE_ROUNDING)
 }
 
 /// Whether two ranks differ by far less than rounding, so that only ids can decide.
 fn is_tied(a: Rank, b: Rank) -> bool {
-    let same = |x: f64, y: f64| x.total_cmp(&y).is_eq() || (x - y).abs() < RANK_ROUNDING * 1e-3;
-    a.0 == b.0 && same(a.1, b.1) && same(a.2, b.2)
+    let same = |x: f64, y: f64, rounding: f64| x.total_cmp(&y).is_eq() || (x - y).abs() < rounding * 1e-3;
+    a.0 == b.0 && same(a.1, b.1, CLEARANCE_ROUNDING) && same(a.2, b.2, CLEARANCE_ROUNDING)
 }
 
 /// The ids read from whichever end comes first in the alphabet, as ties are broken.
