@@ -2,6 +2,8 @@
 
 use crate::ask::{ALL, ask};
 use crate::chain::{Problem, Step};
+use crate::judge::judge;
+use crate::swinging::{Kind, barred, swinging};
 use crate::verify::{faults, key_of, key_of_steps, spell};
 use elbowroom::bridge::{Answer, Completeness};
 use rayon::prelude::*;
@@ -131,4 +133,82 @@ pub fn run<T: Send>(
         totals.faults.extend(outcome.faults.iter().map(|fault| format!("{name}: {fault}")));
     }
     totals
+}
+
+impl Totals {
+    /// What breaks the promise that an empty list is a proof: chains that are denied, faults of what is listed, and more
+    /// than one chain in a hundred that only an answer which says that it sampled does not list.
+    #[must_use]
+    pub fn broken_promises(&self) -> Vec<String> {
+        let mut broken: Vec<String> = self.denied.iter().map(|denied| format!("denied: {denied}")).collect();
+        broken.extend(self.faults.iter().cloned());
+        if self.sampled * 100 > self.cases {
+            broken.push(format!("{} of {} chains are not found where the answer was sampled", self.sampled, self.cases));
+        }
+        broken
+    }
+}
+
+/// How many planted chains a test of each kind puts to the solver: as many as the environment variable
+/// `ELBOWROOM_PLANTED` says, or `otherwise`.
+///
+/// # Panics
+/// When the variable is not a whole number.
+#[must_use]
+pub fn planted_chains(otherwise: u64) -> u64 {
+    std::env::var("ELBOWROOM_PLANTED").map_or(otherwise, |text| text.parse().expect("a whole number of planted chains"))
+}
+
+/// What the slow judge and the solver make of a problem without being told a chain's posture.
+#[derive(Clone, Debug)]
+pub struct Judged {
+    /// What it is called.
+    pub name: String,
+    /// What became of the chain that the judge found room for; `None` where it found none.
+    pub fate: Option<Fate>,
+    /// Whether the solver lists the chain.
+    pub listed: bool,
+    /// The most room that the judge found, beyond the least clearance.
+    pub spare_mm: f64,
+    /// The chain and the answer in words.
+    pub words: String,
+    /// What is wrong with the chains that are listed.
+    pub faults: Vec<String>,
+}
+
+/// Kinds of chains that the slow judge can tell about: those that close exactly.
+pub const JUDGED: [Kind; 7] = [
+    Kind::ThreeOffsets,
+    Kind::TwoOffsetsTwoBends,
+    Kind::FourBendsCoaxial,
+    Kind::FiveBendsCoaxial,
+    Kind::FourBendsParallel,
+    Kind::Rigid,
+    Kind::FourOffsets,
+];
+
+/// Room beyond the least clearance from which on a chain must not be denied, in millimetres.
+pub const SPARE_MM: f64 = 0.02;
+
+/// Has the judge and the solver tell about a chain of that kind; in every other one, what was planted is barred.
+#[must_use]
+pub fn both_tell(kind: Kind, seed: u64) -> Judged {
+    let planted = swinging(kind, seed);
+    let is_barred = seed % 2 == 1;
+    let problem = if is_barred { barred(&planted, seed) } else { planted.problem.clone() };
+    let enough = problem.clearance_mm + SPARE_MM;
+    let verdict = judge(&problem, &planted.steps, enough);
+    let (room, steps) = verdict.best.unwrap_or((f64::NEG_INFINITY, planted.steps));
+    let barred = if is_barred { "barred" } else { "planted" };
+    let name = format!("judged {} {seed} {barred}", kind.name());
+    let outcome = put(&Case { name, problem: problem.clone(), steps });
+    let listed = outcome.fate == Fate::Found;
+    Judged {
+        name: outcome.name,
+        fate: (room >= enough).then_some(outcome.fate),
+        listed,
+        spare_mm: room - problem.clearance_mm,
+        words: outcome.words,
+        faults: outcome.faults,
+    }
 }

@@ -20,6 +20,8 @@ pub struct Linkage<'a> {
     pub problem: &'a Problem,
     steps: Vec<Step>,
     turning: Vec<usize>,
+    /// A turn that is held, and where.
+    held: Option<(usize, f64)>,
 }
 
 /// Places count as much as directions at this length, in millimetres.
@@ -38,7 +40,13 @@ impl<'a> Linkage<'a> {
     #[must_use]
     pub fn new(problem: &'a Problem, steps: &[Step]) -> Self {
         let turning = (0..steps.len()).filter(|&index| is_bent(&problem.fittings[steps[index].part])).collect();
-        Self { problem, steps: steps.to_vec(), turning }
+        Self { problem, steps: steps.to_vec(), turning, held: None }
+    }
+
+    /// The same with one turn held at `angle`.
+    #[must_use]
+    pub fn holding(&self, turn: usize, angle: f64) -> Self {
+        Self { held: Some((turn, angle)), ..self.clone() }
     }
 
     /// How many parts turn.
@@ -63,7 +71,8 @@ impl<'a> Linkage<'a> {
         steps
     }
 
-    /// How far the chain misses the second port, and how that changes with each turn: place in arms, then direction.
+    /// How far the chain misses the second port, and how that changes with each turn: place in arms, then direction, then
+    /// the turn that is held.
     #[must_use]
     pub fn miss(&self, turns: &Turns) -> (DVector<f64>, DMatrix<f64>) {
         let steps = self.steps(turns);
@@ -76,14 +85,18 @@ impl<'a> Linkage<'a> {
             here = place(&self.problem.fittings[step.part], step, &here).exit;
         }
         let port = &self.problem.to.frame;
-        let both = |place: Vector3<f64>, direction: Vector3<f64>| {
+        let all = |place: Vector3<f64>, direction: Vector3<f64>, held: f64| {
             let place = place / ARM_MM;
-            DVector::from_column_slice(&[place.x, place.y, place.z, direction.x, direction.y, direction.z])
+            DVector::from_column_slice(&[place.x, place.y, place.z, direction.x, direction.y, direction.z, held])
         };
-        let columns: Vec<DVector<f64>> =
-            axes.iter().map(|axis| both(axis.z().cross(&(here.at - axis.at)), axis.z().cross(&here.z()))).collect();
-        let slopes = if columns.is_empty() { DMatrix::zeros(6, 0) } else { DMatrix::from_columns(&columns) };
-        (both(here.at - port.at, here.z() + port.z()), slopes)
+        let column = |(turn, axis): (usize, &Frame)| {
+            let held = self.held.map_or(0.0, |(which, _)| if which == turn { 1.0 } else { 0.0 });
+            all(axis.z().cross(&(here.at - axis.at)), axis.z().cross(&here.z()), held)
+        };
+        let columns: Vec<DVector<f64>> = axes.iter().enumerate().map(column).collect();
+        let slopes = if columns.is_empty() { DMatrix::zeros(7, 0) } else { DMatrix::from_columns(&columns) };
+        let off = self.held.map_or(0.0, |(turn, angle)| turns[turn] - angle);
+        (all(here.at - port.at, here.z() + port.z(), off), slopes)
     }
 
     /// The posture that closes exactly nearest to `turns`, if Newton's method finds one.

@@ -1,6 +1,7 @@
 //! A slot that a chain passes in few of its postures: two bare ports face each other on one axis, a cube stands half
 //! way between them, and a board on either side leaves the chain a plane to swing into, but little room beside it.
 
+use crate::adversary::Case;
 use crate::chain::{Obstacle, Port, Problem, Step};
 use crate::frame::Frame;
 use elbowroom::catalog::{Catalog, FittingDef, Gender, Thread};
@@ -16,6 +17,49 @@ pub enum Detour {
     Bends,
     /// The same with swept bends.
     SweptBends,
+}
+
+/// One of the family.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Slot {
+    /// What goes round the cube.
+    pub detour: Detour,
+    /// How far the inner faces of the boards stand from the axis, in millimetres.
+    pub half_width_mm: f64,
+    /// How often the boards are turned by 15.3° from 0.7°.
+    pub turning: u32,
+    /// Whether the catalog is the whole built-in one rather than the few parts that are needed.
+    pub everything: bool,
+}
+
+/// Half of the slot's width, in millimetres: sleeves of 16 mm and a clearance of 1 mm leave 0.02 mm to spare in the first.
+/// In 9.14 the arm of 42.5 mm has a window of 0.4°.
+pub const HALF_WIDTHS_MM: [f64; 6] = [9.02, 9.05, 9.14, 9.2, 9.5, 10.0];
+
+/// Every slot: each detour in each width at each turning, the offsets with either catalog.
+#[must_use]
+pub fn family() -> Vec<Slot> {
+    let mut all = Vec::new();
+    for (detour, everything) in
+        [(Detour::Offsets, false), (Detour::Offsets, true), (Detour::Bends, false), (Detour::SweptBends, false)]
+    {
+        for half_width_mm in HALF_WIDTHS_MM {
+            all.extend((0..TURNINGS).map(|turning| Slot { detour, half_width_mm, turning, everything }));
+        }
+    }
+    all
+}
+
+impl Slot {
+    /// The slot as a case, the chain in the middle of the window.
+    #[must_use]
+    pub fn case(&self) -> Case {
+        let Self { detour, half_width_mm, turning, everything } = *self;
+        let (problem, steps) = slot(detour, half_width_mm, turning, everything);
+        let catalog = if everything { "built-in" } else { "small" };
+        let name = format!("{detour:?}, half width {half_width_mm:.2}, turning {turning:>2}, {catalog} catalog");
+        Case { name, problem, steps }
+    }
 }
 
 /// How many ways the boards are turned about the axis.

@@ -1,12 +1,14 @@
 //! Chains that can swing, or nearly so, each planted in one exact posture amid boxes that leave it little room and
 //! block other postures of it.
 
-use crate::chain::{Problem, Step, is_bent};
+use crate::adversary::Case;
+use crate::chain::{Obstacle, Problem, Step};
 use crate::crowd::{Crowding, clears_by, crowd};
 use crate::frame::Frame;
 use crate::invent::{Draft, Feature};
 use crate::postures::{Linkage, Turns};
-use crate::solids::{is_clear, self_overlap};
+use crate::solids::{chain_solids, is_clear, self_overlap};
+use elbowroom::geometry::Shape;
 use nalgebra::Vector3;
 use rand::{Rng, SeedableRng, rngs::StdRng};
 use std::f64::consts::TAU;
@@ -102,6 +104,16 @@ pub struct Swinging {
     pub open: usize,
 }
 
+impl Swinging {
+    /// The chain as a case.
+    #[must_use]
+    pub fn case(self, kind: Kind, seed: u64) -> Case {
+        let Self { problem, steps, spot, freedoms, others, open } = self;
+        let name = format!("{} {seed:>6} ({spot:?}, {freedoms} freedoms, {open} of {others} postures open)", kind.name());
+        Case { name, problem, steps }
+    }
+}
+
 /// Steps from the planted posture at which others are looked at, in radians.
 const STEPS: [f64; 8] = [0.003, 0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8];
 /// The longest step in one go.
@@ -174,6 +186,19 @@ fn try_once(kind: Kind, rng: &mut StdRng) -> Option<Swinging> {
         return None;
     }
     Some(Swinging { problem, steps, spot, freedoms, others: others.len(), open })
+}
+
+/// The same problem with one more box, which stands in the way of the chain as planted.
+#[must_use]
+pub fn barred(planted: &Swinging, seed: u64) -> Problem {
+    let mut rng = StdRng::seed_from_u64(!seed);
+    let mut problem = planted.problem.clone();
+    let solids = chain_solids(&problem, &planted.steps, &problem.place(&planted.steps));
+    let middle = &solids[rng.random_range(0..solids.len())].solid.frame;
+    let size = [0; 3].map(|_| rng.random_range(1.0..6.0));
+    let name = format!("box-{}", problem.obstacles.len());
+    problem.obstacles.push(Obstacle { name, shape: Shape::Box { size }, frame: *middle });
+    problem
 }
 
 /// Other postures of the chain: near the planted one, farther along the ways it may move, and any others.
@@ -319,10 +344,4 @@ fn somewhere(rng: &mut StdRng) -> Frame {
     }
     let at = Vector3::from_fn(|_, _| rng.random_range(-100.0..100.0));
     Frame::looking(at, Vector3::from_fn(|_, _| rng.random_range(-1.0..1.0)), rng.random_range(0.0..TAU))
-}
-
-/// Whether a chain of these steps has parts that turn at all.
-#[must_use]
-pub fn turning_parts(problem: &Problem, steps: &[Step]) -> usize {
-    steps.iter().filter(|step| is_bent(&problem.fittings[step.part])).count()
 }

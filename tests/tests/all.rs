@@ -28,6 +28,10 @@ mod layout_errors;
 mod layout_reading;
 mod make_up;
 mod near_miss;
+mod proof_judged;
+mod proof_rigid;
+mod proof_slot;
+mod proof_swinging;
 mod slack;
 mod together;
 

@@ -1,13 +1,14 @@
 //! Puts planted chains to the solver and tells which of them it denies: `adversary KIND COUNT SEED`.
 #![expect(clippy::print_stdout, clippy::print_stderr, reason = "a program that tells what it finds")]
 
-use elbowroom_tests::adversary::{Case, Fate, Outcome, Totals, put, run};
+use elbowroom_tests::adversary::{Case, Fate, JUDGED, Judged, Outcome, Totals, both_tell, put, run};
 use elbowroom_tests::chain::Problem;
 use elbowroom_tests::judge::judge;
 use elbowroom_tests::postures::Linkage;
-use elbowroom_tests::slot::{Detour, TURNINGS, slot};
+use elbowroom_tests::slot::family;
 use elbowroom_tests::solids::clearances;
 use elbowroom_tests::swinging::{Kind, swinging};
+use rayon::prelude::*;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -15,7 +16,7 @@ fn main() -> ExitCode {
     let number = |at: usize, otherwise: u64| words.get(at).map_or(Ok(otherwise), |word| word.parse());
     let (Some(kind), Ok(count), Ok(seed)) = (words.first(), number(1, 100), number(2, 0)) else {
         let kinds: Vec<&str> = Kind::ALL.iter().map(|kind| kind.name()).collect();
-        eprintln!("expected KIND COUNT SEED, with KIND slot or one of {}", kinds.join(", "));
+        eprintln!("expected KIND COUNT SEED, with KIND slot, judged or one of {}", kinds.join(", "));
         return ExitCode::FAILURE;
     };
     if words.get(3).is_some_and(|word| word == "show") {
@@ -23,31 +24,44 @@ fn main() -> ExitCode {
         show(kind, seed);
         return ExitCode::SUCCESS;
     }
+    if kind == "judged" {
+        return judged(seed..seed + count);
+    }
     let totals = if kind == "slot" {
-        slots(count)
+        slots()
     } else if let Some(kind) = Kind::named(kind) {
-        run(
-            seed..seed + count,
-            |seed| {
-                let planted = swinging(kind, seed);
-                let name = format!(
-                    "{} {seed:>6} ({:?}, {} freedoms, {} of {} postures open)",
-                    kind.name(),
-                    planted.spot,
-                    planted.freedoms,
-                    planted.open,
-                    planted.others
-                );
-                Case { name, problem: planted.problem, steps: planted.steps }
-            },
-            tell,
-        )
+        run(seed..seed + count, |seed| swinging(kind, seed).case(kind, seed), tell)
     } else {
         eprintln!("no kind {kind}");
         return ExitCode::FAILURE;
     };
     say(kind, &totals);
     if totals.denied.is_empty() && totals.faults.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+/// The slow judge and the solver about chains of all kinds in turn.
+fn judged(seeds: std::ops::Range<u64>) -> ExitCode {
+    let of_kind = |seed: u64| JUDGED[usize::try_from(seed).unwrap_or(0) % JUDGED.len()];
+    let all: Vec<Judged> = seeds.into_par_iter().map(|seed| both_tell(of_kind(seed), seed)).collect();
+    for each in &all {
+        if each.fate == Some(Fate::Denied) {
+            println!("DENIED {} with {:.4} mm to spare: {}", each.name, each.spare_mm, each.words);
+        }
+        each.faults.iter().for_each(|fault| println!("FAULT {}: {fault}", each.name));
+    }
+    let count = |what: &dyn Fn(&Judged) -> bool| all.iter().filter(|each| what(each)).count();
+    let fate = |fate: Fate| count(&|each| each.fate == Some(fate));
+    let denied = fate(Fate::Denied);
+    println!(
+        "judged: {} cases; the judge finds room in {}, of which {} listed, {} sampled, {denied} denied; of the others {} listed; {} faults",
+        all.len(),
+        count(&|each| each.fate.is_some()),
+        fate(Fate::Found),
+        fate(Fate::Sampled),
+        count(&|each| each.fate.is_none() && each.listed),
+        all.iter().map(|each| each.faults.len()).sum::<usize>(),
+    );
+    if denied == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }
 
 /// Describes one planted chain and what the slow judge makes of it: `adversary KIND 1 SEED show`.
@@ -67,9 +81,9 @@ fn show(kind: Kind, seed: u64) {
         println!("  {distance:9.4} mm from part {part} to {body}");
     }
     println!("  ports {:?} and {:?}", problem.from.frame, problem.to.frame);
-    let verdict = judge(problem, steps);
+    let verdict = judge(problem, steps, f64::INFINITY);
     let best = verdict.best.map(|(room, steps)| format!("{room:.4} mm of {} at {}", problem.clearance_mm, problem.describe(&steps)));
-    println!("  judge: {} branches, {} postures, best {best:?}", verdict.branches, verdict.postures);
+    println!("  judge: {} walks, {} postures, best {best:?}", verdict.walks, verdict.postures);
     let bare = Problem { obstacles: Vec::new(), ..problem.clone() };
     println!("  without boxes: {:?}", put(&Case { name: String::new(), problem: bare, steps: steps.clone() }).fate);
     for index in 0..problem.obstacles.len() {
@@ -81,30 +95,9 @@ fn show(kind: Kind, seed: u64) {
     println!("  {:?}, claims {}: {}", outcome.fate, outcome.claims, outcome.words);
 }
 
-/// The slot family; `count` below 100 leaves out the built-in catalog.
-fn slots(count: u64) -> Totals {
-    let mut cases = Vec::new();
-    for detour in [Detour::Offsets, Detour::Bends, Detour::SweptBends] {
-        for half_width in [9.02, 9.05, 9.14, 9.2, 9.5, 10.0] {
-            for turning in 0..TURNINGS {
-                for everything in [false, true] {
-                    if !everything || count >= 100 && detour == Detour::Offsets {
-                        cases.push((detour, half_width, turning, everything));
-                    }
-                }
-            }
-        }
-    }
-    run(
-        cases,
-        |(detour, half_width, turning, everything)| {
-            let (problem, steps) = slot(detour, half_width, turning, everything);
-            let catalog = if everything { "built-in" } else { "small" };
-            let name = format!("slot {detour:?} {half_width:.2} turning {turning:>2} {catalog}");
-            Case { name, problem, steps }
-        },
-        tell,
-    )
+/// The slot family.
+fn slots() -> Totals {
+    run(family(), |slot| slot.case(), tell)
 }
 
 fn tell(outcome: &Outcome) {
