@@ -143,7 +143,8 @@ impl Totals {
         let mut broken: Vec<String> = self.denied.iter().map(|denied| format!("denied: {denied}")).collect();
         broken.extend(self.faults.iter().cloned());
         if self.sampled * 100 > self.cases {
-            broken.push(format!("{} of {} chains are not found where the answer was sampled", self.sampled, self.cases));
+            broken
+                .push(format!("{} of {} chains are not found where the answer was sampled", self.sampled, self.cases));
         }
         broken
     }

@@ -35,7 +35,8 @@ pub fn crowd(problem: &mut Problem, planted: &[Step], others: &[Turns], rng: &mu
         }
         for _ in 0..TRIES {
             // Those that come nearest to the planted posture are the first to be blocked, every other time.
-            let nearest = open.iter().min_by(|&&a, &&b| moved(&solids, &bodies[a]).total_cmp(&moved(&solids, &bodies[b])));
+            let nearest =
+                open.iter().min_by(|&&a, &&b| moved(&solids, &bodies[a]).total_cmp(&moved(&solids, &bodies[b])));
             let pick = if (near + far) % 2 == 0 { nearest.copied() } else { open.choose(rng).copied() };
             let Some(pick) = pick else { break };
             let spare = spare(rng, crowding.spare_mm);

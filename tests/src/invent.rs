@@ -30,6 +30,8 @@ pub struct Draft {
     runs: Vec<f64>,
     /// Whether each is built in the other way round.
     reversed: Vec<bool>,
+    /// How many of the straight parts between are adjustable.
+    links: usize,
 }
 
 /// Shortest leg, in millimetres, and the shortest and longest run between two corners.
@@ -59,7 +61,21 @@ impl Draft {
             middles: (0..count).map(|_| rng.random_range(9.0..30.0)).collect(),
             runs: (0..=count).map(|_| length(rng)).collect(),
             reversed: (0..count).map(|_| reversible && rng.random_bool(0.3)).collect(),
+            links: 0,
         }
+    }
+
+    /// The same with so many adjustable parts in its runs.
+    #[must_use]
+    pub fn with_links(self, links: usize) -> Self {
+        Self { links, ..self }
+    }
+
+    /// The same with all bends and offsets at right angles.
+    #[must_use]
+    pub fn square(mut self) -> Self {
+        self.angles.fill(PI / 2.0);
+        self
     }
 
     /// The draft changed so that its chain ends parallel to where it begins, or on the same axis, and its turns.
@@ -198,7 +214,13 @@ impl Draft {
         let mut here = Frame::world();
         let mut turns = Vec::new();
         for (index, towards) in aim.towards.iter().enumerate() {
-            let def = self.part(index, &format!("p{index}"), [sized_end(Thread::G14, Gender::Male, true), sized_end(Thread::G14, Gender::Female, true)], [10.0, 10.0], 4.0);
+            let def = self.part(
+                index,
+                &format!("p{index}"),
+                [sized_end(Thread::G14, Gender::Male, true), sized_end(Thread::G14, Gender::Female, true)],
+                [10.0, 10.0],
+                4.0,
+            );
             let entry = usize::from(self.reversed[index]);
             let through = entry_map(&def, entry, 0.0).then(&end_frame(&def, 1 - entry, 0.0));
             let leads = match self.features[index] {
@@ -244,7 +266,8 @@ impl Draft {
         rng: &mut StdRng,
     ) -> Option<(Problem, Vec<Step>)> {
         let sleeve_mm = *[4.0, 4.0, 7.0].choose(rng)?;
-        let mut spare_straights = rng.random_range(0..3_usize);
+        let mut spare_straights = if self.links > 0 { self.links } else { rng.random_range(0..3_usize) };
+        let mut links = self.links;
         // What is between the corners: the last leg of one part, perhaps a straight part, the first leg of the next.
         let count = self.features.len();
         let mut cut: Vec<[f64; 3]> = Vec::new();
@@ -252,7 +275,7 @@ impl Draft {
             let [mut before, mut straight, mut after] = [0.0, 0.0, 0.0];
             let needed = [index > 0, index < count].map(|needs| if needs { SHORTEST_LEG_MM } else { 0.0 });
             let left = run - needed[0] - needed[1];
-            if spare_straights > 0 && left > SHORTEST_STRAIGHT_MM && rng.random_bool(0.5) {
+            if spare_straights > 0 && left > SHORTEST_STRAIGHT_MM && (links > 0 || rng.random_bool(0.5)) {
                 spare_straights -= 1;
                 straight = if rng.random_bool(0.5) { left } else { rng.random_range(SHORTEST_STRAIGHT_MM..left) };
             }
@@ -287,8 +310,17 @@ impl Draft {
                 ends[0].swivel = rng.random_bool(0.5);
                 ends[1].swivel = rng.random_bool(0.3);
                 let id = format!("s{index}");
-                fittings.push(fitting(&id, family, ends.to_vec(), vec![*straight], Vec::new(), sleeve_mm));
-                steps.push(Step { part: fittings.len() - 1, entry: 0, turn: 0.0, stretch: 0.0 });
+                let mut def = fitting(&id, family, ends.to_vec(), vec![*straight], Vec::new(), sleeve_mm);
+                let mut stretch = 0.0;
+                if links > 0 {
+                    links -= 1;
+                    stretch = straight * rng.random_range(0.0..0.7);
+                    def.family = Family::Link;
+                    def.legs[0] -= stretch;
+                    def.stretch_mm = Some(stretch + rng.random_range(0.5..20.0));
+                }
+                fittings.push(def);
+                steps.push(Step { part: fittings.len() - 1, entry: 0, turn: 0.0, stretch });
             }
             if index < count {
                 let legs = [cut[index][2], cut[index + 1][0]];
@@ -310,6 +342,9 @@ impl Draft {
             clearance_mm: *[1.0, 1.0, 2.0, 0.5].choose(rng)?,
             max_parts,
         };
+        if links > 0 {
+            return None;
+        }
         let mut exit = problem.place(&steps).last()?.exit;
         if let Some(beside) = beside {
             exit.at += exit.turn(rng.random_range(0.0..TAU)).axes.column(0) * beside;
@@ -355,7 +390,8 @@ fn joints(parts: usize, rng: &mut StdRng) -> Vec<(Thread, Gender)> {
         return vec![(Thread::G14, Gender::Male)];
     }
     let (male, female) = (Gender::Male, Gender::Female);
-    let mut all: Vec<(Thread, Gender)> = Thread::ALL.into_iter().flat_map(|thread| [(thread, male), (thread, female)]).collect();
+    let mut all: Vec<(Thread, Gender)> =
+        Thread::ALL.into_iter().flat_map(|thread| [(thread, male), (thread, female)]).collect();
     rand::seq::SliceRandom::shuffle(&mut all[..], rng);
     all
 }

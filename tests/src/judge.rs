@@ -73,7 +73,9 @@ fn is_surface(linkage: &Linkage<'_>, start: &Turns, rng: &mut StdRng) -> bool {
     }
     let zero = || Turns::zeros(start.len());
     let went: Vec<Turns> = (0..8)
-        .filter_map(|_| kernel.iter().fold(zero(), |sum, each| sum + each * rng.random_range(-1.0..1.0)).try_normalize(0.1))
+        .filter_map(|_| {
+            kernel.iter().fold(zero(), |sum, each| sum + each * rng.random_range(-1.0..1.0)).try_normalize(0.1)
+        })
         .filter_map(|direction| Some(linkage.go(start, &direction, 0.2)? - start))
         .collect();
     let Some(first) = went.first().map(|first| first.normalize()) else { return false };

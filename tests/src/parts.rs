@@ -102,5 +102,13 @@ pub fn port(letter: char, frame: Frame) -> Port {
 pub fn mating_port(end: &EndDef, frame: Frame) -> Port {
     let gender = end.gender.opposite();
     let thread_length_mm = if gender == Gender::Male { MALE_MM } else { FEMALE_MM };
-    Port { frame, thread: end.thread, gender, thread_length_mm, seat_mm: SEAT_MM, disc_mm: SEAT_MM, disc_behind_mm: 0.0 }
+    Port {
+        frame,
+        thread: end.thread,
+        gender,
+        thread_length_mm,
+        seat_mm: SEAT_MM,
+        disc_mm: SEAT_MM,
+        disc_behind_mm: 0.0,
+    }
 }

@@ -10,7 +10,8 @@ use nalgebra::{DMatrix, DVector, Vector3};
 use rand::{Rng, rngs::StdRng};
 use std::f64::consts::{PI, TAU};
 
-/// The turn of every bent part, in radians and in order.
+/// The turn of every bent part, in radians and in order, and then how far each adjustable part is drawn out, in arms of
+/// [`ARM_MM`].
 pub type Turns = DVector<f64>;
 
 /// A sequence of parts between the ports of a problem.
@@ -20,6 +21,8 @@ pub struct Linkage<'a> {
     pub problem: &'a Problem,
     steps: Vec<Step>,
     turning: Vec<usize>,
+    /// The adjustable parts, and how far each can be drawn out, in arms.
+    adjustable: Vec<(usize, f64)>,
     /// A turn that is held, and where.
     held: Option<(usize, f64)>,
 }
@@ -39,8 +42,10 @@ impl<'a> Linkage<'a> {
     /// The parts of `steps`, whatever their turns.
     #[must_use]
     pub fn new(problem: &'a Problem, steps: &[Step]) -> Self {
-        let turning = (0..steps.len()).filter(|&index| is_bent(&problem.fittings[steps[index].part])).collect();
-        Self { problem, steps: steps.to_vec(), turning, held: None }
+        let def = |index: usize| &problem.fittings[steps[index].part];
+        let turning = (0..steps.len()).filter(|&index| is_bent(def(index))).collect();
+        let adjustable = (0..steps.len()).filter_map(|index| Some((index, def(index).stretch_mm? / ARM_MM))).collect();
+        Self { problem, steps: steps.to_vec(), turning, adjustable, held: None }
     }
 
     /// The same with one turn held at `angle`.
@@ -49,16 +54,25 @@ impl<'a> Linkage<'a> {
         Self { held: Some((turn, angle)), ..self.clone() }
     }
 
-    /// How many parts turn.
+    /// How many parts turn or are adjustable.
     #[must_use]
     pub fn count(&self) -> usize {
-        self.turning.len()
+        self.turning.len() + self.adjustable.len()
+    }
+
+    /// Whether every adjustable part is drawn out by what it allows.
+    #[must_use]
+    pub fn is_within(&self, turns: &Turns) -> bool {
+        let draws = turns.iter().skip(self.turning.len());
+        self.adjustable.iter().zip(draws).all(|((_, most), draw)| (-1e-12..=most + 1e-12).contains(draw))
     }
 
     /// The turns of a chain of the same parts.
     #[must_use]
     pub fn turns(&self, steps: &[Step]) -> Turns {
-        DVector::from_iterator(self.count(), self.turning.iter().map(|&index| steps[index].turn))
+        let turns = self.turning.iter().map(|&index| steps[index].turn);
+        let draws = self.adjustable.iter().map(|&(index, _)| steps[index].stretch / ARM_MM);
+        DVector::from_iterator(self.count(), turns.chain(draws))
     }
 
     /// The chain with these turns.
@@ -68,6 +82,9 @@ impl<'a> Linkage<'a> {
         for (&index, turn) in self.turning.iter().zip(turns.iter()) {
             steps[index].turn = *turn;
         }
+        for (&(index, most), draw) in self.adjustable.iter().zip(turns.iter().skip(self.turning.len())) {
+            steps[index].stretch = (draw * ARM_MM).clamp(0.0, most * ARM_MM);
+        }
         steps
     }
 
@@ -75,12 +92,20 @@ impl<'a> Linkage<'a> {
     /// the turn that is held.
     #[must_use]
     pub fn miss(&self, turns: &Turns) -> (DVector<f64>, DMatrix<f64>) {
-        let steps = self.steps(turns);
+        let mut steps = self.steps(turns);
+        // Beyond what they allow too: Newton's method may come back.
+        for (&(index, _), draw) in self.adjustable.iter().zip(turns.iter().skip(self.turning.len())) {
+            steps[index].stretch = draw * ARM_MM;
+        }
         let mut here = self.problem.from.frame;
-        let mut axes: Vec<Frame> = Vec::with_capacity(self.count());
+        let mut axes: Vec<Frame> = Vec::with_capacity(self.turning.len());
+        let mut draws: Vec<Vector3<f64>> = Vec::with_capacity(self.adjustable.len());
         for (index, step) in steps.iter().enumerate() {
             if self.turning.contains(&index) {
                 axes.push(here);
+            }
+            if self.adjustable.iter().any(|each| each.0 == index) {
+                draws.push(here.z());
             }
             here = place(&self.problem.fittings[step.part], step, &here).exit;
         }
@@ -93,7 +118,8 @@ impl<'a> Linkage<'a> {
             let held = self.held.map_or(0.0, |(which, _)| if which == turn { 1.0 } else { 0.0 });
             all(axis.z().cross(&(here.at - axis.at)), axis.z().cross(&here.z()), held)
         };
-        let columns: Vec<DVector<f64>> = axes.iter().enumerate().map(column).collect();
+        let drawn = draws.iter().map(|along| all(along * ARM_MM, Vector3::zeros(), 0.0));
+        let columns: Vec<DVector<f64>> = axes.iter().enumerate().map(column).chain(drawn).collect();
         let slopes = if columns.is_empty() { DMatrix::zeros(7, 0) } else { DMatrix::from_columns(&columns) };
         let off = self.held.map_or(0.0, |(turn, angle)| turns[turn] - angle);
         (all(here.at - port.at, here.z() + port.z(), off), slopes)
@@ -106,7 +132,7 @@ impl<'a> Linkage<'a> {
         for _ in 0..MOST_STEPS {
             let (miss, slopes) = self.miss(&turns);
             if miss.norm() < EXACT {
-                return Some(turns);
+                return self.is_within(&turns).then_some(turns);
             }
             let svd = slopes.svd(true, true);
             let least = svd.singular_values.max() * RANK;
@@ -167,7 +193,12 @@ impl<'a> Linkage<'a> {
     /// Exact postures from random turns: of `tries`, those that Newton's method closes.
     #[must_use]
     pub fn scatter(&self, rng: &mut StdRng, tries: usize) -> Vec<Turns> {
-        let any = |rng: &mut StdRng| DVector::from_fn(self.count(), |_, _| rng.random_range(0.0..TAU));
+        let any = |rng: &mut StdRng| {
+            DVector::from_fn(self.count(), |index, _| {
+                let most = index.checked_sub(self.turning.len()).map_or(TAU, |draw| self.adjustable[draw].1);
+                rng.random_range(0.0..most)
+            })
+        };
         (0..tries).filter_map(|_| self.close(&any(rng))).collect()
     }
 

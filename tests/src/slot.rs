@@ -107,11 +107,8 @@ pub fn slot(detour: Detour, half_width_mm: f64, turning: u32, everything: bool) 
         Detour::Offsets => [along_boards, 0.0, 0.0, 0.0],
         _ => [along_boards, half, 0.0, half],
     };
-    let steps: Vec<Step> = ids
-        .iter()
-        .zip(turns)
-        .map(|(id, turn)| Step { part: part(id), entry: 0, turn, stretch: 0.0 })
-        .collect();
+    let steps: Vec<Step> =
+        ids.iter().zip(turns).map(|(id, turn)| Step { part: part(id), entry: 0, turn, stretch: 0.0 }).collect();
     let bare = |frame: Frame| Port {
         frame,
         thread: Thread::G14,

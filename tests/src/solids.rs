@@ -214,8 +214,7 @@ pub fn clearances_at_least(problem: &Problem, steps: &[Step], placed: &[Placed])
 /// The bodies around a chain by name: first the discs of the ports, `a` and `b`.
 fn bodies(problem: &Problem) -> Vec<(String, Solid)> {
     let discs = [("a".to_owned(), disc(&problem.from)), ("b".to_owned(), disc(&problem.to))];
-    let others =
-        problem.obstacles.iter().map(|o| (o.name.clone(), Solid { shape: o.shape.clone(), frame: o.frame }));
+    let others = problem.obstacles.iter().map(|o| (o.name.clone(), Solid { shape: o.shape.clone(), frame: o.frame }));
     discs.into_iter().chain(others).collect()
 }
 

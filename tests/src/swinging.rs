@@ -2,12 +2,13 @@
 //! block other postures of it.
 
 use crate::adversary::Case;
-use crate::chain::{Obstacle, Problem, Step};
+use crate::chain::{Obstacle, Problem, Step, end_frame, entry_map};
 use crate::crowd::{Crowding, clears_by, crowd};
 use crate::frame::Frame;
 use crate::invent::{Draft, Feature};
 use crate::postures::{Linkage, Turns};
 use crate::solids::{chain_solids, is_clear, self_overlap};
+use elbowroom::catalog::{FittingDef, PartSolid};
 use elbowroom::geometry::Shape;
 use nalgebra::Vector3;
 use rand::{Rng, SeedableRng, rngs::StdRng};
@@ -35,11 +36,13 @@ pub enum Kind {
     Rigid,
     /// The same with nothing around it.
     Free,
+    /// Bends and offsets with one adjustable part, or two.
+    Linked,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::ThreeOffsets,
         Self::FourOffsets,
         Self::TwoOffsetsTwoBends,
@@ -49,6 +52,7 @@ impl Kind {
         Self::FiveBendsCoaxial,
         Self::Rigid,
         Self::Free,
+        Self::Linked,
     ];
 
     /// Its name.
@@ -64,6 +68,7 @@ impl Kind {
             Self::FiveBendsCoaxial => "five-bends-coaxial",
             Self::Rigid => "rigid",
             Self::Free => "free",
+            Self::Linked => "linked",
         }
     }
 
@@ -109,7 +114,8 @@ impl Swinging {
     #[must_use]
     pub fn case(self, kind: Kind, seed: u64) -> Case {
         let Self { problem, steps, spot, freedoms, others, open } = self;
-        let name = format!("{} {seed:>6} ({spot:?}, {freedoms} freedoms, {open} of {others} postures open)", kind.name());
+        let name =
+            format!("{} {seed:>6} ({spot:?}, {freedoms} freedoms, {open} of {others} postures open)", kind.name());
         Case { name, problem, steps }
     }
 }
@@ -188,6 +194,77 @@ fn try_once(kind: Kind, rng: &mut StdRng) -> Option<Swinging> {
     Some(Swinging { problem, steps, spot, freedoms, others: others.len(), open })
 }
 
+/// What else may be done to a problem that a planted chain still solves.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Twist {
+    /// Other closure allowances, from a tenth of the usual ones to four times as much.
+    Loose,
+    /// Beside every part one of the same centreline and a thicker body.
+    Twins,
+    /// The ports the other way round.
+    Swapped,
+}
+
+impl Twist {
+    /// The twist of that name.
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        match name {
+            "loose" => Some(Self::Loose),
+            "twins" => Some(Self::Twins),
+            "swapped" => Some(Self::Swapped),
+            _ => None,
+        }
+    }
+
+    /// The case with this done to it.
+    #[must_use]
+    pub fn apply(self, mut case: Case, seed: u64) -> Case {
+        let mut rng = StdRng::seed_from_u64(seed.wrapping_mul(31).wrapping_add(7));
+        match self {
+            Self::Loose => {
+                case.problem.closure_mm *= 10_f64.powf(rng.random_range(-1.0..0.6));
+                case.problem.closure_deg *= 10_f64.powf(rng.random_range(-1.0..0.6));
+            }
+            Self::Twins => {
+                let thicker = case.problem.fittings.iter().map(|def| FittingDef {
+                    id: format!("thick-{}", def.id),
+                    solids: def.solids.iter().map(thicker).collect(),
+                    ..def.clone()
+                });
+                let thicker: Vec<FittingDef> = thicker.collect();
+                case.problem.fittings.extend(thicker);
+            }
+            Self::Swapped => {
+                let placed = case.problem.place(&case.steps);
+                std::mem::swap(&mut case.problem.from, &mut case.problem.to);
+                // Each part stays where it is; its turn is taken against what comes before it from the other side.
+                let mut here = case.problem.from.frame;
+                let mut back = Vec::with_capacity(placed.len());
+                for (step, placed) in case.steps.iter().zip(&placed).rev() {
+                    let def = &case.problem.fittings[step.part];
+                    let entry = 1 - step.entry;
+                    let turned = here.inverse().then(&placed.pose).then(&entry_map(def, entry, step.stretch).inverse());
+                    let turn = turned.axes[(1, 0)].atan2(turned.axes[(0, 0)]);
+                    back.push(Step { entry, turn, ..*step });
+                    here = here.turn(turn).then(&entry_map(def, entry, step.stretch));
+                    here = here.then(&end_frame(def, 1 - entry, step.stretch));
+                }
+                case.steps = back;
+            }
+        }
+        case
+    }
+}
+
+fn thicker(solid: &PartSolid) -> PartSolid {
+    match solid.clone() {
+        PartSolid::Sleeve { leg, from, to, diameter } => PartSolid::Sleeve { leg, from, to, diameter: diameter + 3.0 },
+        PartSolid::Knuckle { bend, diameter } => PartSolid::Knuckle { bend, diameter: diameter + 3.0 },
+        free @ PartSolid::Free(_) => free,
+    }
+}
+
 /// The same problem with one more box, which stands in the way of the chain as planted.
 #[must_use]
 pub fn barred(planted: &Swinging, seed: u64) -> Problem {
@@ -206,7 +283,8 @@ fn others(kind: Kind, linkage: &Linkage<'_>, turns: &Turns, rng: &mut StdRng) ->
     let mut others = Vec::new();
     let kernel = linkage.freedoms(turns);
     for _ in 0..if kernel.len() > 1 { 6 } else { 1 } {
-        let mix = kernel.iter().fold(Turns::zeros(linkage.count()), |sum, each| sum + each * rng.random_range(-1.0..1.0));
+        let mix =
+            kernel.iter().fold(Turns::zeros(linkage.count()), |sum, each| sum + each * rng.random_range(-1.0..1.0));
         let Some(direction) = mix.try_normalize(1e-3) else { continue };
         for sign in [1.0, -1.0] {
             for step in STEPS {
@@ -283,7 +361,7 @@ fn place_ports(kind: Kind, spot: Spot, rng: &mut StdRng) -> Option<(Problem, Vec
             order.map(|bent| if bent == 0 { Feature::Offset } else { Feature::Bend }).to_vec()
         }
         Kind::FourBendsCoaxial | Kind::FourBendsParallel | Kind::FourBendsNearlyCoaxial => vec![Feature::Bend; 4],
-        Kind::FiveBendsCoaxial => vec![Feature::Bend; 5],
+        Kind::FiveBendsCoaxial | Kind::Linked => vec![Feature::Bend; 5],
         Kind::Rigid | Kind::Free => match rng.random_range(0..6) {
             0 => vec![Feature::Bend, Feature::Offset],
             1 => vec![Feature::Bend, Feature::Offset, Feature::Bend],
@@ -291,6 +369,9 @@ fn place_ports(kind: Kind, spot: Spot, rng: &mut StdRng) -> Option<(Problem, Vec
             many => vec![Feature::Bend; many - 1],
         },
     };
+    if kind == Kind::Linked {
+        return place_linked(spot, rng);
+    }
     let draft = Draft::invent(&features, spot != Spot::Barely, rng);
     let from = somewhere(rng);
     match kind {
@@ -321,6 +402,36 @@ fn place_ports(kind: Kind, spot: Spot, rng: &mut StdRng) -> Option<(Problem, Vec
                 _ => None,
             };
             draft.place(&from, &turns, beside, rng)
+        }
+    }
+}
+
+/// The same with adjustable parts: three offsets that are drawn apart, two square bends and an offset that swing as the run
+/// between is drawn out, four bends on one axis, and bends that close in single postures only.
+fn place_linked(spot: Spot, rng: &mut StdRng) -> Option<(Problem, Vec<Step>)> {
+    let (bend, offset) = (Feature::Bend, Feature::Offset);
+    let from = somewhere(rng);
+    let anyhow = spot != Spot::Barely;
+    match rng.random_range(0..6) {
+        0 => {
+            let draft = Draft::invent(&[offset; 3], anyhow, rng).with_links(1);
+            draft.place(&from, &styled(3, spot, rng), None, rng)
+        }
+        1 | 2 => {
+            let orders = [[bend, bend, offset], [offset, bend, bend], [bend, offset, bend]];
+            let draft = Draft::invent(&orders[rng.random_range(0..3)], anyhow, rng).square().with_links(1);
+            let (draft, turns) = draft.aimed(false, !anyhow, rng)?;
+            draft.place(&from, &turns, None, rng)
+        }
+        3 => {
+            let draft = Draft::invent(&[bend; 4], anyhow, rng).with_links(1);
+            let (draft, turns) = draft.aimed(true, !anyhow, rng)?;
+            draft.place(&from, &turns, None, rng)
+        }
+        _ => {
+            let (count, links) = [(3, 1), (4, 1), (3, 2)][rng.random_range(0..3)];
+            let draft = Draft::invent(&vec![bend; count], anyhow, rng).with_links(links);
+            draft.place(&from, &styled(count, spot, rng), None, rng)
         }
     }
 }

@@ -7,7 +7,7 @@ use elbowroom_tests::judge::judge;
 use elbowroom_tests::postures::Linkage;
 use elbowroom_tests::slot::family;
 use elbowroom_tests::solids::clearances;
-use elbowroom_tests::swinging::{Kind, swinging};
+use elbowroom_tests::swinging::{Kind, Twist, swinging};
 use rayon::prelude::*;
 use std::process::ExitCode;
 
@@ -16,7 +16,10 @@ fn main() -> ExitCode {
     let number = |at: usize, otherwise: u64| words.get(at).map_or(Ok(otherwise), |word| word.parse());
     let (Some(kind), Ok(count), Ok(seed)) = (words.first(), number(1, 100), number(2, 0)) else {
         let kinds: Vec<&str> = Kind::ALL.iter().map(|kind| kind.name()).collect();
-        eprintln!("expected KIND COUNT SEED, with KIND slot, judged or one of {}", kinds.join(", "));
+        eprintln!(
+            "expected KIND COUNT SEED, with KIND slot, judged or one of {}, these with +loose, +twins, +swapped",
+            kinds.join(", ")
+        );
         return ExitCode::FAILURE;
     };
     if words.get(3).is_some_and(|word| word == "show") {
@@ -29,14 +32,25 @@ fn main() -> ExitCode {
     }
     let totals = if kind == "slot" {
         slots()
-    } else if let Some(kind) = Kind::named(kind) {
-        run(seed..seed + count, |seed| swinging(kind, seed).case(kind, seed), tell)
+    } else if let Some((kind, twists)) = kind_and_twists(kind) {
+        let case = |seed| {
+            let case = swinging(kind, seed).case(kind, seed);
+            twists.iter().fold(case, |case, twist| twist.apply(case, seed))
+        };
+        run(seed..seed + count, case, tell)
     } else {
         eprintln!("no kind {kind}");
         return ExitCode::FAILURE;
     };
     say(kind, &totals);
     if totals.denied.is_empty() && totals.faults.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+/// A kind, and what else is done to its problems: words joined by `+`.
+fn kind_and_twists(text: &str) -> Option<(Kind, Vec<Twist>)> {
+    let mut words = text.split('+');
+    let kind = Kind::named(words.next()?)?;
+    Some((kind, words.map(Twist::named).collect::<Option<_>>()?))
 }
 
 /// The slow judge and the solver about chains of all kinds in turn.
@@ -82,7 +96,9 @@ fn show(kind: Kind, seed: u64) {
     }
     println!("  ports {:?} and {:?}", problem.from.frame, problem.to.frame);
     let verdict = judge(problem, steps, f64::INFINITY);
-    let best = verdict.best.map(|(room, steps)| format!("{room:.4} mm of {} at {}", problem.clearance_mm, problem.describe(&steps)));
+    let best = verdict
+        .best
+        .map(|(room, steps)| format!("{room:.4} mm of {} at {}", problem.clearance_mm, problem.describe(&steps)));
     println!("  judge: {} walks, {} postures, best {best:?}", verdict.walks, verdict.postures);
     let bare = Problem { obstacles: Vec::new(), ..problem.clone() };
     println!("  without boxes: {:?}", put(&Case { name: String::new(), problem: bare, steps: steps.clone() }).fate);
