@@ -5,7 +5,8 @@ use super::{
     answer::{Chain, Counts},
     closed::Closed,
     closure::{
-        Allowance, Closing, Line, Posture, SelfMotion, Skeleton, Uncovered, every, near, refine, self_motion, swing,
+        Allowance, Closing, Line, Posture, SelfMotion, Skeleton, Uncovered, every, follow, near, no_motion, refine,
+        swing,
     },
     cover::{Covered, clearest, cover},
     fit::Site,
@@ -262,7 +263,7 @@ impl<'c> Open<'c> {
             return (found, uncovered);
         }
         let motion = self.motion(&closing);
-        if !motion.moves() {
+        if !motion.moves() && motion.points.is_empty() {
             return (found, uncovered);
         }
         for links in &self.links {
@@ -285,13 +286,13 @@ impl<'c> Open<'c> {
     /// the chain closes.
     fn motion(&self, closing: &Closing<'_>) -> SelfMotion {
         let postures = self.closed.iter().flat_map(|closed| &closed.postures);
-        let mut seeds: Vec<Posture> = postures.map(|(posture, _)| *posture).collect();
-        let motion = self_motion(closing, seeds.iter().copied());
+        let motion = follow(closing, no_motion(closing), postures.map(|(posture, _)| *posture));
         if !motion.moves() && self.closed.iter().all(|closed| closed.has_room()) {
             return motion;
         }
-        every(closing.skeleton, closing.from, closing.to, closing.allowance, |posture, _| seeds.push(posture));
-        self_motion(closing, seeds)
+        let mut others = Vec::new();
+        every(closing.skeleton, closing.from, closing.to, closing.allowance, |posture, _| others.push(posture));
+        follow(closing, motion, others)
     }
 }
 

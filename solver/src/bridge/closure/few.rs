@@ -106,7 +106,8 @@ pub(super) struct Comb {
     high: f64,
     /// The turn that the numbers ask for as they are, or the nearest to it.
     middle: f64,
-    count: u32,
+    /// How many others are tried below and above it.
+    others: [u32; 2],
     /// How far the true turn may be from the nearest one tried.
     pub(super) gap: f64,
 }
@@ -120,16 +121,15 @@ impl Comb {
         let weight = weight.max(1e-12);
         let turn = |value: f64| (value / weight).clamp(-1.0, 1.0).acos();
         let (low, middle, high) = (turn(value + lean), turn(value), turn(value - lean));
-        let width = high - low;
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 1 and 12")]
-        let count = (width / COMB).ceil().max(1.0) as u32;
-        let gap = if count == 1 { (middle - low).max(high - middle) } else { width / f64::from(count) / 2.0 };
-        Some(Self { low, high, middle, count, gap })
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 10")]
+        let others = [middle - low, high - middle].map(|width| (width / COMB - 0.5).ceil().max(0.0) as u32);
+        let gap = if others == [0, 0] { (middle - low).max(high - middle) } else { COMB / 2.0 };
+        Some(Self { low, high, middle, others, gap })
     }
 
     /// Whether one turn (and its mirror image) stands for all.
     pub(super) fn is_sharp(&self) -> bool {
-        self.count == 1
+        self.others == [0, 0]
     }
 
     /// Whether a turn of either sign lies within `gap` of those in question.
@@ -139,12 +139,13 @@ impl Comb {
     }
 
     /// The turns to try, in [0, pi]: the one that is asked for, since a chain that closes exactly has just that, and what the
-    /// allowance makes of it where that is more than one.
+    /// allowance makes of it to either side.
     pub(super) fn angles(&self) -> impl Iterator<Item = f64> + Clone + use<> {
-        let (low, step) = (self.low, (self.high - self.low) / f64::from(self.count));
-        let others = if self.count == 1 { 0 } else { self.count };
-        let others = (0..others).map(move |index| low + step * (f64::from(index) + 0.5));
-        std::iter::once(self.middle).chain(others)
+        let &Self { low, high, middle, others: [below, above], .. } = self;
+        let step = |index: u32| COMB * f64::from(index);
+        let lower = (1..=below).map(move |index| (middle - step(index)).max(low));
+        let upper = (1..=above).map(move |index| (middle + step(index)).min(high));
+        std::iter::once(middle).chain(lower).chain(upper)
     }
 }
 

@@ -287,6 +287,18 @@ impl Jet {
         left.norm()
     }
 
+    /// How far along `change`, which is of length one, the second derivative makes up for the first, so that another posture
+    /// closes there to second order; `None` if it never does. What the changes other than the `soft` ones can make up for
+    /// does not count; those are principal directions, and `change` is made of them.
+    pub(crate) fn bends_back(&self, change: &Change, soft: &[Change]) -> Option<f64> {
+        let (first, second) = (self.along(change), self.second(change));
+        let bend = soft
+            .iter()
+            .map(|soft| self.along(soft).normalize())
+            .fold(Miss::zeros(), |bend, towards| bend + towards * towards.dot(&second));
+        (first.dot(&bend) < 0.0).then(|| 2.0 * first.norm() / bend.norm())
+    }
+
     /// The second derivative of the closure along `change`.
     pub(crate) fn second(&self, change: &Change) -> Miss {
         let mut sum = Miss::zeros();

@@ -25,7 +25,7 @@ pub(super) use general::{general, is_exhaustive};
 pub(super) use middle::{Bow, four};
 pub(super) use mobility::{Closing, Element, Freedoms, Jet, LENGTH_UNIT_MM};
 pub(super) use polish::{Residual, closes, polish, residual, responses};
-pub(super) use self_motion::{Arc, SelfMotion, Uncovered, beside, halves, self_motion};
+pub(super) use self_motion::{Arc, SelfMotion, Uncovered, beside, follow, halves, no_motion};
 pub(super) use shifted::{Middle, Shifted, shifted};
 pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
 pub(super) use swing::{golden_section, near, refine, swing};

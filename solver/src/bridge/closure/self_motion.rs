@@ -38,7 +38,7 @@ const DRIVEN_LEAST: usize = 6;
 const MOST_LOOSELY: usize = 8;
 
 /// How far around a posture others are looked for that close, in units of a change.
-const NEAR: [f64; 2] = [0.02, 0.1];
+const FARTHEST: f64 = 0.5;
 
 /// Changes of length one that move the end by less than this many times the allowance's millimetres may have another solution
 /// near by that no closed form tells from the one in hand.
@@ -168,7 +168,7 @@ pub(crate) struct SelfMotion {
 impl SelfMotion {
     /// Whether there is any continuum at all.
     pub(crate) fn moves(&self) -> bool {
-        self.rolls || !self.arcs.is_empty() || !self.points.is_empty() || self.uncovered.is_some()
+        self.rolls || !self.arcs.is_empty() || self.uncovered.is_some()
     }
 
     fn give_up(&mut self, why: Uncovered) {
@@ -187,12 +187,15 @@ fn rolls(closing: &Closing<'_>) -> bool {
         && closing.from.towards.cross(&closing.to.towards).norm() <= ON_A_LINE
 }
 
-/// Follows every self-motion that holds one of `seeds`, which close.
-pub(crate) fn self_motion(closing: &Closing<'_>, seeds: impl IntoIterator<Item = Posture>) -> SelfMotion {
-    let rolls = rolls(closing);
-    let freedoms = Freedoms::of(closing.skeleton, rolls);
-    let mut tracer =
-        Tracer { closing, freedoms, motion: SelfMotion { rolls, ..SelfMotion::default() }, singular: 0, loosely: 0 };
+/// The self-motions of a chain without any posture to begin with.
+pub(crate) fn no_motion(closing: &Closing<'_>) -> SelfMotion {
+    SelfMotion { rolls: rolls(closing), ..SelfMotion::default() }
+}
+
+/// Follows every self-motion that holds one of `seeds`, which close, beside those that are known.
+pub(crate) fn follow(closing: &Closing<'_>, known: SelfMotion, seeds: impl IntoIterator<Item = Posture>) -> SelfMotion {
+    let freedoms = Freedoms::of(closing.skeleton, known.rolls);
+    let mut tracer = Tracer { closing, freedoms, motion: known, singular: 0, loosely: 0 };
     for seed in seeds {
         tracer.follow(&seed);
     }
@@ -265,7 +268,7 @@ impl Tracer<'_> {
                 .map(|(_, change)| *change)
                 .collect();
             self.loosely += usize::from(!soft.is_empty());
-            self.follow_near(seed, &soft);
+            self.follow_near(seed, &jet, &soft);
             if loose > 0 && self.motion.arcs.len() == before {
                 self.follow_within_allowance(seed);
             }
@@ -282,12 +285,12 @@ impl Tracer<'_> {
     /// Looks for what closes near a posture that some `soft` changes move little: the self-motions of a linkage that can barely
     /// close, which has all of them within a fraction of a degree, and the other one of two solutions that lie near to each
     /// other.
-    fn follow_near(&mut self, seed: &Posture, soft: &[Change]) {
+    fn follow_near(&mut self, seed: &Posture, jet: &Jet, soft: &[Change]) {
         let Closing { skeleton, from, to, allowance } = *self.closing;
-        for (direction, radius) in
-            directions(soft).into_iter().flat_map(|direction| NEAR.map(|radius| (direction, radius)))
-        {
-            let mut there = self.freedoms.apply(seed, &(direction * radius));
+        let back =
+            |direction: Change| Some((direction, jet.bends_back(&direction, soft).filter(|far| *far < FARTHEST)?));
+        for (direction, far) in directions(soft).into_iter().filter_map(back) {
+            let mut there = self.freedoms.apply(seed, &(direction * far));
             let residual = polish(skeleton, from, to, allowance, &mut there, self.motion.rolls.then_some(0));
             if self.closing.weighted_miss(&there) < EXACT_MM {
                 self.follow_branch(&there);
