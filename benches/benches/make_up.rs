@@ -13,13 +13,15 @@ fn verdicts(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("verdicts for the 20 best chains");
     group.sample_size(10);
     for gap in layout.gaps() {
-        let answer = bridge(&catalog, &layout, gap, &Wishes { max_parts: 4, want: 20, ..Wishes::default() });
+        let answer = bridge(&catalog, &layout, gap, &Wishes { max_parts: 4, want: 20, ..Wishes::default() })
+            .expect("sound wishes");
         let [from, to] = [gap.from, gap.to].map(|id| layout.port_by_id(id).map_or("", |port| port.name.as_str()));
         group.bench_function(format!("{from} to {to}, {} chains", answer.chains.len()), |bencher| {
             bencher.iter(|| {
                 let wishes = MakeUpWishes::default();
-                let judge = |chain| make_up(&catalog, &layout, gap, black_box(chain), &wishes).verdict.can_be_made_up();
-                answer.chains.iter().filter(|chain| judge(*chain)).count()
+                let made =
+                    |chain| make_up(&catalog, &layout, gap, black_box(chain), &wishes).expect("a chain that was found");
+                answer.chains.iter().filter(|chain| made(*chain).verdict.can_be_made_up()).count()
             });
         });
     }

@@ -14,7 +14,7 @@ fn slacks(criterion: &mut Criterion) {
     let Ok(layout) = Layout::parse(text, name, &catalog) else { return };
     let mut group = criterion.benchmark_group("slack of 1,000 builds");
     for (index, gap) in layout.gaps().iter().enumerate() {
-        let answer = bridge(&catalog, &layout, gap, &Wishes { want: 1, ..Wishes::default() });
+        let answer = bridge(&catalog, &layout, gap, &Wishes { want: 1, ..Wishes::default() }).expect("sound wishes");
         let Some(chain) = answer.chains.first() else { continue };
         let name = format!("gap {} of the demo, {} parts", index + 1, chain.parts.len());
         group.bench_function(name, |bencher| {

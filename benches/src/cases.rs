@@ -30,7 +30,7 @@ impl Case {
     #[must_use]
     pub fn answer(&self) -> Answer {
         let wishes = Wishes { max_parts: self.max_parts, want: self.want, ..Wishes::default() };
-        bridge(&self.catalog, &self.layout, &self.gap, &wishes)
+        bridge(&self.catalog, &self.layout, &self.gap, &wishes).expect("sound wishes")
     }
 
     /// The same question about chains of up to `max_parts` parts.

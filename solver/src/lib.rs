@@ -15,7 +15,7 @@
 //! let layout = Layout::parse(text, name, &catalog)?;
 //!
 //! let gap = layout.gap("reservoir.outlet", "pump.inlet")?;
-//! let answer = bridge(&catalog, &layout, &gap, &Wishes { max_parts: 4, want: 1, ..Wishes::default() });
+//! let answer = bridge(&catalog, &layout, &gap, &Wishes { max_parts: 4, want: 1, ..Wishes::default() })?;
 //!
 //! let best = &answer.chains[0];
 //! for part in &best.parts {
@@ -26,7 +26,7 @@
 //!
 //! // The probe ended up too close to the radiator. That nothing joins them is an answer too, not an error.
 //! let gap = layout.gap("probe.outlet", "radiator-a.inlet")?;
-//! let answer = bridge(&catalog, &layout, &gap, &Wishes { max_parts: 3, ..Wishes::default() });
+//! let answer = bridge(&catalog, &layout, &gap, &Wishes { max_parts: 3, ..Wishes::default() })?;
 //! assert!(answer.chains.is_empty());
 //! assert_eq!(answer.completeness, Completeness::Complete { parts: 3 });
 //! # Ok::<(), Box<dyn std::error::Error>>(())

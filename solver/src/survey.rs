@@ -6,7 +6,8 @@
 
 use crate::{
     bridge::{
-        Answer, Chain, Completeness, MakeUp, MakeUpWishes, Together, Wishes, bridge, choose_together, made_up_first,
+        Answer, BadWish, Chain, Completeness, FLOWS_L_MIN, MakeUp, MakeUpWishes, Together, Wishes, bridge, check_flow,
+        choose_together, made_up_first,
     },
     catalog::Catalog,
     circuit::Circuit,
@@ -32,17 +33,23 @@ const QUICK_PARTS: usize = 4;
 const QUICK_CLOSURES: u64 = 400_000;
 
 impl LossFlows {
-    /// The flow that was asked for, in L/min, or else the layout's design flow.
+    /// The flow that was asked for, in L/min.
+    ///
+    /// # Errors
+    /// A flow outside [`FLOWS_L_MIN`].
+    pub fn asked(l_min: f64) -> Result<Self, BadWish> {
+        check_flow(Some(l_min))?;
+        Ok(Self { basis: FlowBasis::Asked, l_min, gaps: Vec::new() })
+    }
+
+    /// The layout's design flow.
     #[must_use]
-    pub fn stated(asked_l_min: Option<f64>, layout: &Layout) -> Self {
-        match asked_l_min {
-            Some(l_min) => Self { basis: FlowBasis::Asked, l_min, gaps: Vec::new() },
-            None => Self { basis: FlowBasis::Design, l_min: layout.design_flow_l_min(), gaps: Vec::new() },
-        }
+    pub fn design(layout: &Layout) -> Self {
+        Self { basis: FlowBasis::Design, l_min: layout.design_flow_l_min(), gaps: Vec::new() }
     }
 
     /// The flows that the circuit settles at when each gap is bridged by the first chain of its answer, in the order of
-    /// the layout's gaps; `None` when it has no pump, or a gap has no chain.
+    /// the layout's gaps; `None` when it has no pump, a gap has no chain, or a flow is outside [`FLOWS_L_MIN`].
     #[must_use]
     pub fn settled(catalog: &Catalog, layout: &Layout, answers: &[Answer]) -> Option<Self> {
         let chains: Option<Vec<&Chain>> = answers.iter().map(|answer| answer.chains.first()).collect();
@@ -56,10 +63,15 @@ impl LossFlows {
 
     /// As [`LossFlows::settled`], with the best chains at the design flow, which are searched first, as `wishes` say but
     /// for their number; gives up early. `None` also when the search was told to stop.
-    #[must_use]
-    pub fn operating(catalog: &Catalog, layout: &Layout, wishes: &Wishes<'_>) -> Option<Self> {
+    ///
+    /// # Errors
+    /// A wish that [`Wishes::check`] refuses.
+    pub fn operating(catalog: &Catalog, layout: &Layout, wishes: &Wishes<'_>) -> Result<Option<Self>, BadWish> {
+        wishes.check()?;
         let none = vec![None; layout.gaps().len()];
-        Circuit::new(layout, catalog, &none).and_then(|ideal| ideal.flows()).ok()?;
+        if Circuit::new(layout, catalog, &none).and_then(|ideal| ideal.flows()).is_err() {
+            return Ok(None);
+        }
         let wishes = Wishes {
             max_parts: wishes.max_parts.min(QUICK_PARTS),
             want: 1,
@@ -69,13 +81,13 @@ impl LossFlows {
         };
         let mut answers = Vec::with_capacity(layout.gaps().len());
         for gap in layout.gaps() {
-            let answer = bridge(catalog, layout, gap, &wishes);
+            let answer = bridge(catalog, layout, gap, &wishes)?;
             if answer.chains.is_empty() {
-                return None;
+                return Ok(None);
             }
             answers.push(answer);
         }
-        Self::settled(catalog, layout, &answers)
+        Ok(Self::settled(catalog, layout, &answers))
     }
 
     /// The flow for a gap, in L/min, whichever way it is named.
@@ -86,10 +98,11 @@ impl LossFlows {
     }
 }
 
-/// To a tenth of a litre a minute, so that what is said of it is what was used; `None` for less than that.
+/// To a tenth of a litre a minute, so that what is said of it is what was used; `None` for less than that, and for more
+/// than losses are stated for.
 fn rounded(flow_l_min: f64) -> Option<f64> {
     let rounded = (flow_l_min * 10.0).round() / 10.0;
-    (rounded > 0.0).then_some(rounded)
+    FLOWS_L_MIN.contains(&rounded).then_some(rounded)
 }
 
 /// How many chains are looked at before it is said that none can be made up, where fewer were wanted.
@@ -97,23 +110,26 @@ const LOOKED_AT: usize = 20;
 
 /// Searches for `want` chains of a gap with `search` and judges them; for more where none of those can be made up and
 /// more may be had. The verdicts come in the order of the chains, those that can be made up first.
+///
+/// # Errors
+/// What `search` refuses, and what [`made_up_first`] does.
 pub fn judged(
     catalog: &Catalog,
     layout: &Layout,
     gap: &Gap,
     wishes: &MakeUpWishes,
     want: usize,
-    search: impl Fn(usize) -> Answer,
-) -> (Answer, Vec<MakeUp>) {
+    search: impl Fn(usize) -> Result<Answer, BadWish>,
+) -> Result<(Answer, Vec<MakeUp>), BadWish> {
     let judged = |want| {
-        let mut answer = search(want);
-        let verdicts = made_up_first(catalog, layout, gap, &mut answer, wishes);
-        (answer, verdicts)
+        let mut answer = search(want)?;
+        let verdicts = made_up_first(catalog, layout, gap, &mut answer, wishes)?;
+        Ok((answer, verdicts))
     };
-    let (answer, verdicts) = judged(want);
+    let (answer, verdicts) = judged(want)?;
     let none = !verdicts.iter().any(|made| made.verdict.can_be_made_up());
     let more = matches!(answer.completeness, Completeness::BestProven { .. });
-    if none && more && want < LOOKED_AT { judged(LOOKED_AT) } else { (answer, verdicts) }
+    if none && more && want < LOOKED_AT { judged(LOOKED_AT) } else { Ok((answer, verdicts)) }
 }
 
 /// Most chains of a gap among which one is looked for that leaves room for the other gaps.
@@ -122,26 +138,39 @@ const MOST_CANDIDATES: usize = 100;
 /// Chooses chains that can be built side by side, one for each report, searching again for more where the best ones
 /// cannot: `again` is given the place of a report and how many chains are wanted, and answers `None` to stop. Lists stay
 /// as long as they were wanted, or as the chain chosen needs. `None` for fewer than two reports.
+///
+/// # Errors
+/// What `again` refuses, and what [`choose_together`] does.
 pub fn side_by_side(
     catalog: &Catalog,
     found: &mut [GapReport],
     clearance_mm: f64,
     want: usize,
-    again: impl Fn(usize, usize) -> Option<GapReport>,
-) -> Option<Together> {
+    again: impl Fn(usize, usize) -> Result<Option<GapReport>, BadWish>,
+) -> Result<Option<Together>, BadWish> {
     if found.len() < 2 {
-        return None;
+        return Ok(None);
     }
+    let mut refused = None;
     let mut candidates: Vec<Vec<Chain>> = found.iter().map(|gap| gap.candidates().to_vec()).collect();
     let together = choose_together(catalog, &mut candidates, clearance_mm, MOST_CANDIDATES, |gap, want| {
         if matches!(found[gap].answer.completeness, Completeness::Complete { .. } | Completeness::Stopped { .. }) {
             return None;
         }
-        found[gap] = again(gap, want)?;
+        match again(gap, want) {
+            Ok(longer) => found[gap] = longer?,
+            Err(bad) => {
+                refused = Some(bad);
+                return None;
+            }
+        }
         Some(found[gap].candidates().to_vec())
-    });
+    })?;
+    if let Some(bad) = refused {
+        return Err(bad);
+    }
     for (gap, chosen) in found.iter_mut().zip(&together.chosen) {
         gap.shorten(want.max(chosen.map_or(0, |chosen| chosen + 1)));
     }
-    Some(together)
+    Ok(Some(together))
 }

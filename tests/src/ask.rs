@@ -28,12 +28,8 @@ pub struct Asked {
 #[must_use]
 pub fn ask(problem: &Problem, want: usize) -> Answer {
     let asked = pose(problem).unwrap_or_else(|refusal| panic!("refused: {refusal}\n{problem:#?}"));
-    bridge(
-        &asked.catalog,
-        &asked.layout,
-        &asked.gap,
-        &Wishes { max_parts: problem.max_parts, want, ..Wishes::default() },
-    )
+    let wishes = Wishes { max_parts: problem.max_parts, want, ..Wishes::default() };
+    bridge(&asked.catalog, &asked.layout, &asked.gap, &wishes).unwrap_or_else(|bad| panic!("{bad}"))
 }
 
 /// The problem as the solver takes it.

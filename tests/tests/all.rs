@@ -2,6 +2,8 @@
 //!
 //! A file is a module here, and its name selects its tests: `cargo test -p elbowroom-tests bridge_brute`.
 
+mod bad_data;
+mod bad_wishes;
 mod bridge_brute;
 mod bridge_degenerate;
 mod bridge_invariance;

@@ -155,7 +155,8 @@ fn a_gap_may_be_asked_for_from_either_port() {
     for (index, problem) in problems().iter().enumerate() {
         let Asked { catalog, layout, .. } = pose(problem).expect("a sound problem");
         let wishes = Wishes { max_parts: problem.max_parts, want: ALL, ..Wishes::default() };
-        let ask = |from, to| bridge(&catalog, &layout, &layout.gap(from, to).expect("a gap"), &wishes);
+        let ask =
+            |from, to| bridge(&catalog, &layout, &layout.gap(from, to).expect("a gap"), &wishes).expect("sound wishes");
         let (there, back) = (ask("a.p", "b.p"), ask("b.p", "a.p"));
         assert_eq!(
             (&back.completeness, &back.counts, back.chains.len()),
@@ -243,11 +244,12 @@ fn a_chain_is_judged_alike_from_either_port() {
     let (mut judged, mut off) = (0, 0);
     for gap in layout.gaps() {
         let turned = Gap { from: gap.to, to: gap.from };
-        let chains = [gap, &turned].map(|gap| bridge(&catalog, &layout, gap, &wishes).chains);
+        let chains = [gap, &turned].map(|gap| bridge(&catalog, &layout, gap, &wishes).expect("sound wishes").chains);
         assert_eq!(chains[0].len(), chains[1].len());
         for (one, other) in chains[0].iter().zip(&chains[1]) {
             let made = |gap: &Gap, chain: &Chain| {
-                make_up(&catalog, &layout, gap, chain, &MakeUpWishes::default()).verdict.can_be_made_up()
+                let made = make_up(&catalog, &layout, gap, chain, &MakeUpWishes::default());
+                made.expect("they belong together").verdict.can_be_made_up()
             };
             assert_eq!(made(gap, one), made(&turned, other), "{one:#?}");
             let slack = |gap: &Gap, chain: &Chain| {

@@ -35,7 +35,7 @@ fn sweeps_agree_with_turning_by_half_degrees() {
         // Half a step of turn at the farthest point, and half a step of travel.
         let radius = 45.0;
         let hidden = radius * 0.25_f64.to_radians() + 0.05;
-        match first_hit(&sweep, &moving, &fixed, need) {
+        match first_hit(&sweep, &moving, &fixed, need).expect("a sound sweep") {
             Some(hit) => {
                 hits += 1;
                 let there = moving.moved(&sweep.motion(hit.turn, hit.travel));
@@ -118,7 +118,6 @@ struct Case {
 #[serde(rename_all = "snake_case")]
 enum Spoilt {
     NoParts,
-    UnknownPart,
     WrongWayRound,
 }
 
@@ -145,7 +144,8 @@ fn the_corpus_has_the_verdicts_it_plants() {
     let mut wrong = Vec::new();
     for case in &cases {
         let (asked, chain) = plant(case);
-        let found = make_up(&asked.catalog, &asked.layout, &asked.gap, &chain, &wishes(case));
+        let found = make_up(&asked.catalog, &asked.layout, &asked.gap, &chain, &wishes(case))
+            .unwrap_or_else(|bad| panic!("{}: {bad}", case.name));
         let said = words(&found);
         if said != case.verdict {
             wrong.push(format!("{}\n  planted {}\n  found   {said}\n", case.name, case.verdict));
@@ -313,13 +313,12 @@ fn plant(case: &Case) -> (Asked, Chain) {
         entry: step.entry,
         pose: placed.pose.pose(),
         stretch_mm: step.stretch,
-        turn_deg: None,
+        turn_deg: (!problem.fittings[step.part].bends.is_empty()).then(|| step.turn.to_degrees()),
     });
     let mut parts: Vec<ChainPart> = parts.collect();
     match case.spoilt {
         None => {}
         Some(Spoilt::NoParts) => parts.clear(),
-        Some(Spoilt::UnknownPart) => parts[0].fitting = "nothing".to_owned(),
         Some(Spoilt::WrongWayRound) => parts[0].entry = 1,
     }
     (asked, bare_chain(parts))
@@ -379,9 +378,11 @@ fn the_demo_is_judged() {
     let layout = Layout::parse(text, name, &catalog).unwrap_or_else(|problems| panic!("{problems}"));
     let (mut possible, mut judged) = (0, 0);
     for gap in layout.gaps() {
-        let answer = bridge(&catalog, &layout, gap, &Wishes { max_parts: 3, want: 20, ..Wishes::default() });
+        let answer = bridge(&catalog, &layout, gap, &Wishes { max_parts: 3, want: 20, ..Wishes::default() })
+            .expect("sound wishes");
         for chain in &answer.chains {
-            let found = make_up(&catalog, &layout, gap, chain, &MakeUpWishes::default());
+            let found =
+                make_up(&catalog, &layout, gap, chain, &MakeUpWishes::default()).expect("a chain that was found");
             assert_eq!(found.steps.is_empty(), !found.verdict.can_be_made_up(), "{:?}", found.verdict);
             if matches!(found.verdict, Verdict::NotModelled { .. }) {
                 assert!(chain.parts.is_empty(), "{:?}", found.verdict);
@@ -400,7 +401,8 @@ fn an_order_of_work_can_be_shown_in_motion() {
     let (mut shown, mut swung_in, mut turned_whole) = (0, 0, 0);
     for case in &corpus() {
         let (asked, chain) = plant(case);
-        let found = make_up(&asked.catalog, &asked.layout, &asked.gap, &chain, &wishes(case));
+        let found = make_up(&asked.catalog, &asked.layout, &asked.gap, &chain, &wishes(case))
+            .unwrap_or_else(|bad| panic!("{}: {bad}", case.name));
         if !found.verdict.can_be_made_up() {
             assert!(found.standing(&chain, 0, 0.5).is_none(), "{}", case.name);
             continue;

@@ -48,12 +48,12 @@ fn random_problem(rng: &mut StdRng) -> Problem {
 
 fn solve(catalog: &Catalog, layout: &Layout, parts: usize) -> Answer {
     let gap = layout.gap("a.p", "b.p").unwrap();
-    bridge(catalog, layout, &gap, &Wishes { max_parts: parts, want: 1, ..Wishes::default() })
+    bridge(catalog, layout, &gap, &Wishes { max_parts: parts, want: 1, ..Wishes::default() }).unwrap()
 }
 
 fn nearest(catalog: &Catalog, layout: &Layout, parts: usize) -> NearMisses {
     let gap = layout.gap("a.p", "b.p").unwrap();
-    near_misses(catalog, layout, &gap, &NearMissWishes { max_parts: parts, ..NearMissWishes::default() })
+    near_misses(catalog, layout, &gap, &NearMissWishes { max_parts: parts, ..NearMissWishes::default() }).unwrap()
 }
 
 /// What is not true of the moves suggested for a problem, and how many there are.
@@ -517,7 +517,7 @@ fn what_is_in_the_way_is_looked_for_as_long_as_asked() {
     let gap = layout.gap("a.p", "b.p").unwrap();
     let blocked = |blocked_budget: u64| {
         let wishes = NearMissWishes { closure_budget: 0, blocked_budget, ..NearMissWishes::default() };
-        near_misses(&catalog, &layout, &gap, &wishes)
+        near_misses(&catalog, &layout, &gap, &wishes).unwrap()
     };
     assert!(blocked(0).blocked.is_none());
     let found = blocked(1_000);

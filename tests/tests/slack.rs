@@ -1,7 +1,7 @@
 //! Slack against closed forms, and against builds tried by other means: the oracles' frames and distances, a general
 //! least-squares descent with numeric slopes, and another random generator.
 
-use elbowroom::bridge::{Chain, SEARCHED_MM, Slack, SlackWishes, Wishes, bridge, slack};
+use elbowroom::bridge::{BadWish, Chain, SEARCHED_MM, Slack, SlackWishes, Wishes, bridge, slack};
 use elbowroom::geometry::Shape;
 use elbowroom_tests::ask::{Asked, pose};
 use elbowroom_tests::chain::{Miss, Obstacle, Port, Problem, Step, is_bent};
@@ -17,12 +17,12 @@ use std::f64::consts::{SQRT_2, TAU};
 
 fn best_chain(asked: &Asked, problem: &Problem) -> Option<Chain> {
     let wishes = Wishes { max_parts: problem.max_parts, want: 1, ..Wishes::default() };
-    bridge(&asked.catalog, &asked.layout, &asked.gap, &wishes).chains.into_iter().next()
+    bridge(&asked.catalog, &asked.layout, &asked.gap, &wishes).expect("sound wishes").chains.into_iter().next()
 }
 
 fn slack_of(problem: &Problem, chain: &Chain, wishes: &SlackWishes) -> Slack {
     let asked = pose(problem).unwrap_or_else(|refusal| panic!("refused: {refusal}"));
-    slack(&asked.catalog, &asked.layout, &asked.gap, chain, wishes).unwrap_or_else(|| panic!("no slack of {chain:?}"))
+    slack(&asked.catalog, &asked.layout, &asked.gap, chain, wishes).unwrap_or_else(|bad| panic!("{bad}: {chain:?}"))
 }
 
 /// A chain that a problem was made for, as the solver lists it, and its slack.
@@ -167,7 +167,11 @@ fn a_chain_of_another_catalog_has_no_slack() {
     let chain = best_chain(&asked, &problem).unwrap_or_else(|| panic!("no chain"));
     let other = gap_for(vec![straight("t", ['m', 'm'], 20.0)], &[step(0, 0.0, 0.0)], 1);
     let other = pose(&other).unwrap_or_else(|refusal| panic!("refused: {refusal}"));
-    assert_eq!(slack(&other.catalog, &asked.layout, &asked.gap, &chain, &SlackWishes::default()), None);
+    let refused = slack(&other.catalog, &asked.layout, &asked.gap, &chain, &SlackWishes::default());
+    assert!(
+        matches!(refused, Err(BadWish::Item { ref field, .. }) if field == "chain.parts[0].fitting"),
+        "{refused:?}"
+    );
 }
 
 // Builds tried by other means.

@@ -27,7 +27,7 @@ fn two_pairs(apart: f64) -> String {
 
 fn answers(catalog: &Catalog, layout: &Layout) -> Vec<Answer> {
     let wishes = Wishes { max_parts: 2, want: 6, ..Wishes::default() };
-    layout.gaps().iter().map(|gap| bridge(catalog, layout, gap, &wishes)).collect()
+    layout.gaps().iter().map(|gap| bridge(catalog, layout, gap, &wishes).expect("sound wishes")).collect()
 }
 
 #[test]
@@ -37,7 +37,7 @@ fn straight_chains_side_by_side_keep_their_distance() {
     let answers = answers(&catalog, &layout);
     let chains: Vec<_> = answers.iter().map(|answer| &answer.chains[..]).collect();
     assert!(chains.iter().all(|chains| !chains.is_empty()), "30 mm can be bridged");
-    let set = together(&catalog, &chains, 1.0);
+    let set = together(&catalog, &chains, 1.0).expect("chains that were found");
     assert!(set.agree);
     assert_eq!(set.chosen, [Some(0), Some(0)], "nothing keeps the best of each from being built");
     // Both are straight and round about parallel axes, so the gap is the distance less the two radii of the widest
@@ -59,7 +59,7 @@ fn chains_in_each_others_place_do_not_agree() {
     let chains: Vec<_> = answers.iter().map(|answer| &answer.chains[..]).collect();
     // 14 mm from axis to axis, and no collar is narrower than 15 mm.
     if chains.iter().all(|chains| !chains.is_empty()) {
-        let set = together(&catalog, &chains, 1.0);
+        let set = together(&catalog, &chains, 1.0).expect("chains that were found");
         assert!(!set.agree, "{set:?}");
         assert!(set.nearest.is_some_and(|(.., mm)| mm < 1.0), "{:?}", set.nearest);
     } else {
@@ -73,9 +73,10 @@ fn the_demos_best_chains_can_be_built_together() {
     let (name, text) = elbowroom_catalog::DEMO;
     let layout = Layout::parse(text, name, &catalog).expect("the demo is sound");
     let wishes = Wishes { max_parts: 4, want: 20, ..Wishes::default() };
-    let answers: Vec<_> = layout.gaps().iter().map(|gap| bridge(&catalog, &layout, gap, &wishes)).collect();
+    let answers: Vec<_> =
+        layout.gaps().iter().map(|gap| bridge(&catalog, &layout, gap, &wishes).expect("sound wishes")).collect();
     let chains: Vec<_> = answers.iter().map(|answer| &answer.chains[..]).collect();
-    let set = together(&catalog, &chains, layout.allowances().clearance_mm);
+    let set = together(&catalog, &chains, layout.allowances().clearance_mm).expect("chains that were found");
     assert!(set.agree, "{set:?}");
     assert_eq!(set.chosen.iter().filter(|chosen| chosen.is_none()).count(), 1, "one gap of the demo has no chain");
 }
@@ -88,24 +89,28 @@ fn more_chains_are_asked_for_where_the_best_ones_collide() {
     let (name, text) = elbowroom_catalog::DEMO;
     let layout = Layout::parse(text, name, &catalog).expect("the demo is sound");
     let find = |gap: usize, want: usize| -> Vec<Chain> {
-        bridge(&catalog, &layout, &layout.gaps()[gap], &Wishes { max_parts: 4, want, ..Wishes::default() }).chains
+        bridge(&catalog, &layout, &layout.gaps()[gap], &Wishes { max_parts: 4, want, ..Wishes::default() })
+            .expect("sound wishes")
+            .chains
     };
     let mut chains: Vec<_> = (0..layout.gaps().len()).map(|gap| find(gap, 1)).collect();
     let alone: Vec<_> = chains.iter().map(Vec::as_slice).collect();
     let clearance_mm = layout.allowances().clearance_mm;
-    let first = together(&catalog, &alone, clearance_mm);
+    let first = together(&catalog, &alone, clearance_mm).expect("chains that were found");
     let (one, other, mm) = first.nearest.expect("chains stand side by side");
     assert!(!first.agree && mm < clearance_mm, "{first:?}");
     let mut asked = Vec::new();
     let set = choose_together(&catalog, &mut chains, clearance_mm, 100, |gap, want| {
         asked.push(gap);
         Some(find(gap, want))
-    });
+    })
+    .expect("chains that were found");
     assert!(set.agree, "{set:?}");
     assert!(asked.contains(&one) && asked.contains(&other), "{asked:?}");
     assert!(asked.len() < chains.len(), "{asked:?}");
     assert!(set.nearest.is_some_and(|(.., mm)| mm >= clearance_mm), "{set:?}");
     // Without any more to be had, the answer says that they do not agree.
     let mut alone: Vec<_> = (0..layout.gaps().len()).map(|gap| find(gap, 1)).collect();
-    assert!(!choose_together(&catalog, &mut alone, clearance_mm, 100, |_, _| None).agree);
+    let set = choose_together(&catalog, &mut alone, clearance_mm, 100, |_, _| None).expect("chains that were found");
+    assert!(!set.agree);
 }

@@ -3,7 +3,7 @@
 
 use egui_kittest::{Harness, kittest::NodeT as _};
 use elbowroom::{
-    bridge::{MakeUpWishes, NearMissWishes, SlackWishes, Wishes, bridge, near_misses, slack},
+    bridge::{BadWish, MakeUpWishes, NearMissWishes, SlackWishes, Wishes, bridge, near_misses, slack},
     catalog::Catalog,
     layout::{Layout, move_in_text},
     report::{BridgeReport, FlowBasis, GapReport, NearMissReport, text},
@@ -20,30 +20,32 @@ fn printed(name: &str, text: &str, max_parts: usize) -> (Vec<String>, String, Br
     let catalog = Catalog::builtin();
     let layout = Layout::parse(text, name, &catalog).expect("a sound layout");
     let wishes = |want| Wishes { max_parts, want, ..Wishes::default() };
-    let flows = LossFlows::operating(&catalog, &layout, &wishes(5));
-    let flows = flows.unwrap_or_else(|| LossFlows::stated(None, &layout));
+    let flows = LossFlows::operating(&catalog, &layout, &wishes(5)).expect("sound wishes");
+    let flows = flows.unwrap_or_else(|| LossFlows::design(&layout));
     let one = |index: usize, want: usize| {
         let gap = layout.gaps()[index];
         let search =
             |want| bridge(&catalog, &layout, &gap, &Wishes { flow_l_min: Some(flows.at(&gap)), ..wishes(want) });
-        let (answer, made) = judged(&catalog, &layout, &gap, &MakeUpWishes::default(), want, search);
+        let (answer, made) = judged(&catalog, &layout, &gap, &MakeUpWishes::default(), want, search)?;
         let report = GapReport::new(&catalog, &layout, gap, answer).expect("they belong together");
-        Some(report.with_make_up(made, true).at_flow(flows.at(&gap)))
+        Ok::<_, BadWish>(Some(report.with_make_up(made, true).at_flow(flows.at(&gap))))
     };
     let allowances = layout.allowances();
-    let mut gaps: Vec<GapReport> = (0..layout.gaps().len()).filter_map(|index| one(index, 5)).collect();
-    let together = side_by_side(&catalog, &mut gaps, allowances.clearance_mm, 5, one);
+    let mut gaps: Vec<GapReport> =
+        (0..layout.gaps().len()).filter_map(|index| one(index, 5).expect("sound wishes")).collect();
+    let together = side_by_side(&catalog, &mut gaps, allowances.clearance_mm, 5, one).expect("sound wishes");
     for (gap, report) in layout.gaps().iter().zip(&mut gaps) {
         let chains = report.answer.chains.iter();
         report.slack =
-            chains.filter_map(|chain| slack(&catalog, &layout, gap, chain, &SlackWishes::default())).collect();
+            chains.filter_map(|chain| slack(&catalog, &layout, gap, chain, &SlackWishes::default()).ok()).collect();
         if report.answer.chains.is_empty() {
             let wishes = NearMissWishes {
                 max_parts: max_parts.min(4),
                 flow_l_min: Some(flows.at(gap)),
                 ..NearMissWishes::default()
             };
-            report.near_misses = NearMissReport::new(&catalog, near_misses(&catalog, &layout, gap, &wishes));
+            report.near_misses =
+                NearMissReport::new(&catalog, near_misses(&catalog, &layout, gap, &wishes).expect("sound wishes"));
         }
     }
     let report = |gaps, together| BridgeReport {

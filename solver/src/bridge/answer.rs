@@ -1,18 +1,24 @@
 //! What `bridge` is asked and what it answers.
 
+use super::{
+    bad_wish::{BadWish, clearance, counted, flow},
+    search::MOST_PARTS,
+};
 use crate::geometry::{Pose, State};
 use std::sync::atomic::AtomicBool;
 
 /// What is wanted of a bridge.
 #[derive(Clone, Copy)]
 pub struct Wishes<'a> {
-    /// Longest chain to consider, in parts.
+    /// Longest chain to consider, in parts: from 1 to [`MOST_PARTS`].
     pub max_parts: usize,
-    /// How many chains are wanted; the search stops once that many are proven best.
+    /// How many chains are wanted, from 1 to [`MOST_WANTED`]; the search stops once that many are proven best.
     pub want: usize,
-    /// Least clearance; the layout's allowance when `None`.
+    /// Least clearance in millimetres, within [`CLEARANCES_MM`](super::CLEARANCES_MM); the layout's allowance when
+    /// `None`.
     pub clearance_mm: Option<f64>,
-    /// Flow at which losses are stated; the layout's design flow when `None`.
+    /// Flow at which losses are stated, in L/min, within [`FLOWS_L_MIN`](super::FLOWS_L_MIN); the layout's design flow
+    /// when `None`.
     pub flow_l_min: Option<f64>,
     /// Stop without proof after trying about this many closures; no limit when `None`.
     pub closure_budget: Option<u64>,
@@ -34,6 +40,22 @@ impl Default for Wishes<'_> {
             cancel: None,
             progress: None,
         }
+    }
+}
+
+/// Most chains that may be wanted of one gap: far more than anyone reads, and a bound on memory.
+pub const MOST_WANTED: usize = 1_000_000;
+
+impl Wishes<'_> {
+    /// Checks every wish against its range.
+    ///
+    /// # Errors
+    /// The first that is not a number or outside its range.
+    pub fn check(&self) -> Result<(), BadWish> {
+        counted("max_parts", self.max_parts, &(1..=MOST_PARTS), "give the longest chain to consider, in parts")?;
+        counted("want", self.want, &(1..=MOST_WANTED), "give how many chains to list")?;
+        clearance(self.clearance_mm)?;
+        flow(self.flow_l_min)
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod alike;
 mod answer;
+mod bad_wish;
 mod closed;
 mod closure;
 mod cover;
@@ -20,6 +21,7 @@ mod run;
 mod scout;
 mod search;
 mod slack;
+mod sound_chain;
 mod stock;
 mod sweep;
 mod tally;
@@ -28,8 +30,11 @@ mod turn_round;
 mod way;
 
 pub use answer::{
-    Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, Sampling, StopReason, Wishes,
+    Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, MOST_WANTED, Sampling, StopReason,
+    Wishes,
 };
+pub(crate) use bad_wish::flow as check_flow;
+pub use bad_wish::{BadWish, CLEARANCES_MM, FLOWS_L_MIN};
 pub use loss::{passage, swept_passage};
 pub use make_up::{
     Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Standing, StandingPart, Step, Sweep,

@@ -3,6 +3,7 @@
 use super::{
     alike::{Sorted, alike},
     answer::{Answer, Completeness, Counts, Sampling, StopReason, Wishes},
+    bad_wish::{BadWish, ports_of},
     closed::Closed,
     closure::{Allowance, Line, MAX_TURNS, Uncovered},
     direct,
@@ -39,13 +40,20 @@ pub const MOST_PARTS: usize = MAX_TURNS;
 /// any number of threads, and from either port: chains are laid out from the port that the layout's circuit leaves, and
 /// what they miss is taken at the other. Of ports that the circuit does not join, the one whose name comes first is that
 /// from which they are laid out. A gap that nothing joins is an answer, not an error: see
-/// [`Answer::completeness`]. `wishes.max_parts` beyond [`MOST_PARTS`] is taken as that.
-///
-/// A gap of another layout has no ports here: the answer is empty and says so.
+/// [`Answer::completeness`].
 ///
 /// Never prints and never panics; memory stays bounded because what closes is tested before much of it is held.
-#[must_use]
-pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
+///
+/// # Errors
+/// A wish that [`Wishes::check`] refuses, and a gap that is not one between two ports of this layout.
+pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Result<Answer, BadWish> {
+    wishes.check()?;
+    ports_of(layout, gap)?;
+    Ok(answered(catalog, layout, gap, wishes))
+}
+
+/// The same for wishes that need no check: those of this module's own questions, which may ask for any clearance.
+pub(super) fn answered(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
     if !is_backwards(layout, gap) {
         return laid_out_from_first(catalog, layout, gap, wishes);
     }

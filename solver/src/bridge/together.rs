@@ -3,7 +3,10 @@
 //! `bridge` looks at one gap at a time. Where several gaps lie close together, the best chain of each may stand where
 //! that of its neighbour does; then the best set of chains that can be built together is wanted.
 
-use super::answer::Chain;
+use super::{
+    answer::Chain,
+    bad_wish::{BadWish, clearance},
+};
 use crate::{
     catalog::Catalog,
     geometry::{Bounds, Solid, separation_within},
@@ -29,9 +32,16 @@ pub struct Together {
 /// Chooses a chain for each gap so that all of them keep `clearance_mm` from each other, preferring better-ranked
 /// chains of earlier gaps. `gaps` lists the ranked chains of each gap, as `bridge` gives them.
 ///
-/// Chains whose fittings are not in the catalog have no solids and are in nobody's way.
-#[must_use]
-pub fn together(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Together {
+/// # Errors
+/// A clearance outside [`CLEARANCES_MM`](super::CLEARANCES_MM), and a chain that [`Chain::check`] refuses: one whose parts
+/// are not in the catalog would have no solids and be in nobody's way.
+pub fn together(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Result<Together, BadWish> {
+    clearance(Some(clearance_mm))?;
+    gaps.iter().copied().flatten().try_for_each(|chain| chain.check(catalog))?;
+    Ok(chosen(catalog, gaps, clearance_mm))
+}
+
+fn chosen(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Together {
     let bodies: Vec<Vec<Body>> =
         gaps.iter().map(|chains| chains.iter().map(|chain| Body::new(catalog, chain)).collect()).collect();
     let mut chosen = Vec::with_capacity(gaps.len());
@@ -57,18 +67,21 @@ pub fn together(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Toge
 /// Chooses like [`together`], and where the best chains of some gaps stand in each other's way, asks `more` for longer lists
 /// of these gaps: `more(gap, want)` gives up to `want` chains of the gap, or `None` when there are no more than are known.
 /// Ends when the choice agrees, or when there are no more chains, or `most` of each gap. `gaps` keeps the longer lists.
+///
+/// # Errors
+/// As [`together`], for the chains of `more` as well.
 pub fn choose_together(
     catalog: &Catalog,
     gaps: &mut [Vec<Chain>],
     clearance_mm: f64,
     most: usize,
     mut more: impl FnMut(usize, usize) -> Option<Vec<Chain>>,
-) -> Together {
+) -> Result<Together, BadWish> {
     loop {
         let chains: Vec<&[Chain]> = gaps.iter().map(Vec::as_slice).collect();
-        let set = together(catalog, &chains, clearance_mm);
+        let set = together(catalog, &chains, clearance_mm)?;
         if set.agree {
-            return set;
+            return Ok(set);
         }
         let mut grew = false;
         for gap in in_each_others_way(catalog, &chains, clearance_mm) {
@@ -81,7 +94,7 @@ pub fn choose_together(
             }
         }
         if !grew {
-            return set;
+            return Ok(set);
         }
     }
 }

@@ -60,20 +60,20 @@ impl FittingDef {
         })
     }
 
-    /// The length of leg `leg` when the adjustable part is drawn out by `stretch` millimetres.
+    /// The length of leg `leg` when the adjustable part is drawn out by `stretch` millimetres; 0 of a leg that it has not.
     #[must_use]
     pub fn leg_length(&self, leg: usize, stretch: f64) -> f64 {
-        self.legs[leg] + if leg == 0 { stretch } else { 0.0 }
+        self.legs.get(leg).map_or(0.0, |length| length + if leg == 0 { stretch } else { 0.0 })
     }
 
-    /// The frame at the start of each leg, `z` along the leg, and last the frame at the far seat.
+    /// The frame at the start of each leg, `z` along the leg, and last the frame at the far seat. Where no catalog has
+    /// checked the fitting and it has fewer bends than it should, the last legs go straight on.
     #[must_use]
     pub fn leg_frames(&self, stretch: f64) -> Vec<Pose> {
         let mut frames = Vec::with_capacity(self.legs.len() + 1);
         let mut here = Pose::identity();
         for leg in 0..self.legs.len() {
-            if leg > 0 {
-                let bend = self.bends[leg - 1];
+            if let Some(bend) = leg.checked_sub(1).and_then(|before| self.bends.get(before)) {
                 here *= turned(bend.roll_deg.to_radians()) * bent(bend.angle_deg.to_radians());
             }
             frames.push(here);
@@ -97,11 +97,12 @@ impl FittingDef {
         frames
     }
 
-    /// The solids in the fitting's frame when drawn out by `stretch` millimetres.
+    /// The solids in the fitting's frame when drawn out by `stretch` millimetres. Where no catalog has checked the fitting,
+    /// what lies along a leg or a bend that it has not is at its far seat.
     #[must_use]
     pub fn body(&self, stretch: f64) -> Vec<BodySolid> {
         let frames = self.leg_frames(stretch);
-        let knuckle_frames = &frames[1..];
+        let frame = |leg: usize| frames.get(leg).or(frames.last()).copied().unwrap_or_default();
         self.solids
             .iter()
             .map(|solid| match solid {
@@ -109,13 +110,13 @@ impl FittingDef {
                     let end = to.unwrap_or_else(|| self.leg_length(*leg, stretch));
                     BodySolid {
                         shape: Shape::Cylinder { diameter: *diameter, length: end - from },
-                        pose: frames[*leg] * along(f64::midpoint(*from, end)),
+                        pose: frame(*leg) * along(f64::midpoint(*from, end)),
                         leg: Some(*leg),
                     }
                 }
                 PartSolid::Knuckle { bend, diameter } => BodySolid {
                     shape: Shape::Sphere { diameter: *diameter },
-                    pose: Pose::from(knuckle_frames[*bend].translation),
+                    pose: Pose::from(frame(bend.saturating_add(1)).translation),
                     leg: None,
                 },
                 PartSolid::Free(SolidDef { shape, at, facing: towards }) => {

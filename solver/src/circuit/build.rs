@@ -55,7 +55,8 @@ impl Circuit {
     /// behind them where there are several ways through.
     ///
     /// # Errors
-    /// No pump that runs, a second reservoir, or parts that do not hang together, with the place in the file.
+    /// No pump that runs, a second reservoir, or parts that do not hang together, with the place in the file; a chain that
+    /// [`Chain::check`] refuses.
     pub fn new(layout: &Layout, catalog: &Catalog, chains: &[Option<&Chain>]) -> Result<Self, CircuitFault> {
         let mut builder = Builder::new(layout, catalog, chains)?;
         for (index, gap) in layout.gaps().iter().enumerate() {
@@ -127,8 +128,11 @@ impl<'a> Builder<'a> {
             return Err(CircuitFault::new("gaps", "expected the gaps of a circuit, found none", help));
         }
         let mut bores = HashMap::new();
-        for (gap, chain) in layout.gaps().iter().zip(chains) {
+        for (index, (gap, chain)) in layout.gaps().iter().zip(chains).enumerate() {
             let Some(chain) = chain else { continue };
+            chain.check(catalog).map_err(|bad| {
+                CircuitFault::new(format!("gaps[{index}]"), bad.to_string(), "give a chain that `bridge` found for it")
+            })?;
             let bore = |part: Option<&ChainPart>| Some(catalog.fitting(&part?.fitting)?.bore_mm / 1000.0);
             for (port, part) in [(gap.from, chain.parts.first()), (gap.to, chain.parts.last())] {
                 bores.extend(bore(part).map(|bore| (port, bore)));

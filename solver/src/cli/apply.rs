@@ -42,10 +42,11 @@ pub(super) fn look_for_near_misses(
     };
     on_threads(args.threads, || {
         for (gap, entry) in gaps.iter().zip(&mut report.gaps).filter(|(_, entry)| entry.is_open()) {
-            entry.near_misses =
-                NearMissReport::new(catalog, near_misses(catalog, layout, gap, &wishes(gap, &entry.answer)));
+            let found = near_misses(catalog, layout, gap, &wishes(gap, &entry.answer))?;
+            entry.near_misses = NearMissReport::new(catalog, found);
         }
-    })
+        Ok(())
+    })?
 }
 
 /// Writes the layout with move `number` made.

@@ -10,7 +10,7 @@ use super::{
     progress::Progress,
 };
 use elbowroom::{
-    bridge::{SlackWishes, Wishes, bridge, slack},
+    bridge::{BadWish, SlackWishes, Wishes, bridge, slack},
     catalog::Catalog,
     layout::{Gap, Layout},
     report::{BridgeReport, GapReport, Outcome, json, text},
@@ -37,7 +37,10 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
         Some(_) => None,
         None => operating(&catalog, &layout, &args.search)?,
     };
-    let flows = flows.unwrap_or_else(|| LossFlows::stated(args.search.flow, &layout));
+    let flows = match (args.search.flow, flows) {
+        (Some(asked), _) => LossFlows::asked(asked)?,
+        (None, settled) => settled.unwrap_or_else(|| LossFlows::design(&layout)),
+    };
     let judging = Judging::new(&args.make_up, &args.search, args.all);
     let mut report = search(&catalog, &layout, &gaps, &args.search, (&flows, &judging), output)?;
     if let Some(number) = args.steps {
@@ -52,8 +55,8 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
         };
         for (gap, found) in gaps.iter().zip(&mut report.gaps) {
             let chains = found.answer.chains.iter().take(found.listed);
-            // Gap, catalog and chains belong together, so each chain has its slack.
-            found.slack = chains.filter_map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect();
+            found.slack =
+                chains.map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect::<Result<_, _>>()?;
         }
     }
     apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &flows, &mut report)?;
@@ -76,7 +79,7 @@ fn operating(catalog: &Catalog, layout: &Layout, args: &SearchArgs) -> Result<Op
         closure_budget: args.budget,
         ..Wishes::default()
     };
-    on_threads(args.threads, || LossFlows::operating(catalog, layout, &wishes))
+    Ok(on_threads(args.threads, || LossFlows::operating(catalog, layout, &wishes))??)
 }
 
 /// Searches gap after gap at the flow that each gets and judges what is found, on as many threads as asked for.
@@ -89,7 +92,8 @@ pub(crate) fn search(
     output: &Output,
 ) -> Result<BridgeReport, Failure> {
     let one = |index: usize, want: usize| {
-        let gap = *gaps.get(index)?;
+        // Gaps and catalog are those that the search uses, so nothing is missing.
+        let Some(gap) = gaps.get(index).copied() else { return Ok(None) };
         let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
         let update = |counts: &_| progress.update(counts);
         let wishes = |want| Wishes {
@@ -102,23 +106,23 @@ pub(crate) fn search(
             progress: Some(&update),
         };
         let search = |want| bridge(catalog, layout, &gap, &wishes(want));
-        let (answer, make_up) = judged(catalog, layout, &gap, &judging.wishes, want, search);
-        let report = GapReport::new(catalog, layout, gap, answer)?.with_make_up(make_up, judging.all);
-        Some(report.at_flow(flows.at(&gap)))
+        let (answer, make_up) = judged(catalog, layout, &gap, &judging.wishes, want, search)?;
+        let report = GapReport::new(catalog, layout, gap, answer);
+        Ok::<_, BadWish>(report.map(|report| report.with_make_up(make_up, judging.all).at_flow(flows.at(&gap))))
     };
     let allowances = layout.allowances();
     let clearance_mm = args.clearance.unwrap_or(allowances.clearance_mm);
     let want = args.want as usize;
     let (gaps, together) = on_threads(args.threads, || {
-        // Gaps and catalog are those that the search used, so nothing can be missing.
-        let mut found: Vec<GapReport> = (0..gaps.len()).filter_map(|index| one(index, want)).collect();
-        let together = side_by_side(catalog, &mut found, clearance_mm, want, one);
+        let found = (0..gaps.len()).filter_map(|index| one(index, want).transpose());
+        let mut found = found.collect::<Result<Vec<GapReport>, _>>()?;
+        let together = side_by_side(catalog, &mut found, clearance_mm, want, one)?;
         if together.is_none() {
             // Of several gaps, each list is as long as was wanted, or as the chain chosen needs.
             found = found.into_iter().map(|gap| gap.listing(want)).collect();
         }
-        (found, together)
-    })?;
+        Ok::<_, BadWish>((found, together))
+    })??;
     Ok(BridgeReport {
         layout: layout.name().to_owned(),
         max_parts: args.max_parts,

@@ -32,7 +32,7 @@ pub(crate) fn show(common: &Common, output: &Output) -> Result<Outcome, Failure>
     let layout = load::demo(&catalog)?;
     let found = interference::check(&layout);
     let search = SearchArgs { max_parts: DEMO_PARTS, want: 1, ..SearchArgs::default() };
-    let flows = LossFlows::stated(search.flow, &layout);
+    let flows = LossFlows::design(&layout);
     let judging = Judging::default();
     let report = bridge::search(&catalog, &layout, layout.gaps(), &search, (&flows, &judging), output)?;
     output.results(&match common.format {

@@ -1,5 +1,6 @@
 //! Why a command could not do its work.
 
+use elbowroom::bridge::BadWish;
 use std::{io, path::Path};
 
 /// Why a command could not do its work.
@@ -21,6 +22,12 @@ impl Failure {
             _ => "",
         };
         Self::Message(format!("cannot {doing} {}: {}{remedy}", path.display(), plain(error)))
+    }
+}
+
+impl From<BadWish> for Failure {
+    fn from(bad: BadWish) -> Self {
+        Self::Message(bad.to_string())
     }
 }
 

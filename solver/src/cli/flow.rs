@@ -72,7 +72,7 @@ fn solve(
         budget: args.budget,
         flow: None,
     };
-    let stated = LossFlows::stated(search.flow, layout);
+    let stated = LossFlows::design(layout);
     let judging = Judging::default();
     let mut found = bridge::search(catalog, layout, layout.gaps(), &search, (&stated, &judging), output)?;
     // As `bridge` does: the chains are those that are best at the flow they get.

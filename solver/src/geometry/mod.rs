@@ -21,6 +21,7 @@ pub use freeing::{FREEING_ACCURACY_MM, FreeingMove, freeing_moves};
 pub use scene::{Scene, SolidId};
 pub use separation::{Separation, TOUCHING_MM, closer_than, separation, separation_within};
 pub use shape::{Shape, SolidDef};
+pub(crate) use solid::ROTATION_ACCURACY;
 pub use solid::{BadShape, Bounds, FARTHEST_PLACE_MM, GREATEST_SIZE_MM, LEAST_SIZE_MM, Solid};
 
 /// How two solids stand to each other.

@@ -1,6 +1,6 @@
 //! All solids that a chain may run into, arranged so that the few near ones are found without asking the rest.
 
-use super::separation::{Separation, closer_than, separation, separation_within};
+use super::separation::{Separation, closer_than, or_endless, separation, separation_within};
 use super::solid::{Bounds, Solid};
 use parry3d::bounding_volume::Aabb;
 use parry3d::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
@@ -12,8 +12,9 @@ pub struct SolidId(pub u32);
 
 /// A fixed set of solids.
 ///
-/// Queries take a `skip` that names solids to leave out, such as the component that a chain is screwed to. They look
-/// only at solids whose [`Bounds`] come near; the answers are those of a plain loop over all solids.
+/// Queries take a `skip` that names solids to leave out, such as the component that a chain is screwed to, and a distance;
+/// one that is not a number is endless. They look only at solids whose [`Bounds`] come near; the answers are those of a
+/// plain loop over all solids.
 #[derive(Clone, Debug)]
 pub struct Scene {
     solids: Vec<Solid>,
@@ -50,6 +51,7 @@ impl Scene {
         horizon_mm: f64,
         skip: impl Fn(SolidId) -> bool,
     ) -> Option<(SolidId, Separation)> {
+        let horizon_mm = or_endless(horizon_mm);
         let bounds = solid.bounds();
         let best: Cell<Option<(SolidId, Separation)>> = Cell::new(None);
         let horizon = || best.get().map_or(horizon_mm, |(_, separation)| separation.signed_mm);
@@ -88,6 +90,7 @@ impl Scene {
     /// than to measure.
     #[must_use]
     pub fn blocker(&self, solid: &Solid, clearance_mm: f64, skip: impl Fn(SolidId) -> bool) -> Option<SolidId> {
+        let clearance_mm = or_endless(clearance_mm);
         let bounds = solid.bounds();
         // Cheaper than the distance of two boxes, and it lets through whatever that would.
         let near = |node: &BvhNode| {

@@ -18,7 +18,7 @@ pub const GREATEST_SIZE_MM: f64 = 10_000.0;
 pub const FARTHEST_PLACE_MM: f64 = 100_000.0;
 
 /// How far the length of a pose's quaternion may be off one before the pose is refused.
-const ROTATION_ACCURACY: f64 = 1e-6;
+pub(crate) const ROTATION_ACCURACY: f64 = 1e-6;
 
 /// How far outside its surface a point still counts as contained, in millimetres: a little more than the accuracy of
 /// the search for hulls, so that points on the surface are in.

@@ -15,7 +15,7 @@ const WIDEST_CLEARANCE_MM: f64 = 100.0;
 
 /// Least and greatest arc in degrees that a tool must be able to swing through: beyond half a circle nobody reaches round
 /// a fitting without letting go.
-const TOOL_ARCS_DEG: [f64; 2] = [5.0, 180.0];
+pub(crate) const TOOL_ARCS_DEG: [f64; 2] = [5.0, 180.0];
 
 /// Least and greatest design flow in litres per minute: from a trickle to far beyond what passes such bores.
 const FLOWS_L_MIN: [f64; 2] = [0.01, 100.0];

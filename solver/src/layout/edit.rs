@@ -1,7 +1,7 @@
 //! Moving a component: in the resolved machine, and in the text of its file.
 
 use super::{AllowancesDef, Body, BodyId, BodyKind, Layout, PortId};
-use crate::geometry::{Pose, Vector, turned};
+use crate::geometry::{GREATEST_SIZE_MM, Pose, Vector, turned};
 use crate::source::index::Index;
 use std::ops::Range;
 
@@ -27,8 +27,10 @@ pub enum BadEdit {
         /// What was looked for, such as `components[3].at`.
         place: String,
     },
-    /// The move is of a panel, of a body of another layout, or not by finite numbers.
-    #[error("only a component of the layout can be moved, and only by finite numbers")]
+    /// The move is of a panel, of a body of another layout, not by finite numbers, or to a place that no file may state.
+    #[error(
+        "only a component of the layout can be moved, by finite numbers, and to within {GREATEST_SIZE_MM} mm of the origin"
+    )]
     NoComponent,
 }
 
@@ -40,7 +42,8 @@ const SAME_WAY: f64 = 1e-9;
 
 impl Layout {
     /// The machine with one component moved, and with it what is mounted on it; everything else stays, play and gaps
-    /// included. `None` if the move is of a panel, of a body of another layout, or not by finite numbers.
+    /// included. `None` if the move is of a panel, of a body of another layout, or not by finite numbers, and if it takes a
+    /// component to where no file may put one, farther than [`GREATEST_SIZE_MM`] from the origin along an axis.
     #[must_use]
     pub fn moved(&self, by: &Move) -> Option<Self> {
         let body = self.body(by.body).filter(|body| body.kind == BodyKind::Component)?;
@@ -53,6 +56,9 @@ impl Layout {
         for id in &travelling {
             let body = layout.bodies.get_mut(id.index())?;
             body.pose = change * body.pose;
+            if !body.pose.translation.vector.iter().all(|along| along.abs() <= GREATEST_SIZE_MM) {
+                return None;
+            }
             body.solids = body.solids.iter().map(|solid| solid.moved(&change)).collect();
         }
         for port in layout.ports.iter_mut().filter(|port| travelling.contains(&port.body)) {

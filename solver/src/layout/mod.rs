@@ -16,6 +16,7 @@ mod stand;
 mod wetted;
 mod world;
 
+pub(crate) use check::TOOL_ARCS_DEG;
 pub use edit::{BadEdit, Move, move_in_text};
 pub use file::{AllowancesDef, CoolantDef, GapDef, GlycolDef, HoleDef, LayoutFile, PanelDef, PlacedDef};
 pub use panel::{HOLE_ACCURACY_MM, LEAST_WEB_MM};

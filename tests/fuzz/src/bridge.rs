@@ -16,7 +16,7 @@ fuzz_target!(|bytes: &[u8]| {
     let problem = problem(bytes);
     let Ok(asked) = pose(&problem) else { return };
     let wishes = Wishes { max_parts: problem.max_parts, want: 20, closure_budget: Some(BUDGET), ..Wishes::default() };
-    let answer = bridge(&asked.catalog, &asked.layout, &asked.gap, &wishes);
+    let answer = bridge(&asked.catalog, &asked.layout, &asked.gap, &wishes).expect("sound wishes");
     if has_seats_of_their_own(&asked.layout) {
         assert_eq!(faults(&problem, &answer), Vec::<String>::new());
     }

@@ -2,8 +2,8 @@
 
 use elbowroom::{
     bridge::{
-        Answer, Chain, Completeness, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Suggestion, Together,
-        Wishes, bridge, near_misses, slack,
+        Answer, BadWish, Chain, Completeness, MakeUpWishes, NearMissWishes, SlackWishes, StopReason, Suggestion,
+        Together, Wishes, bridge, near_misses, slack,
     },
     catalog::Catalog,
     layout::{Gap, Layout},
@@ -88,16 +88,16 @@ impl Solved {
         asked: &Asked,
         flows: &Arc<LossFlows>,
         known: &[Chain],
-    ) -> Option<Self> {
+    ) -> Result<Option<Self>, BadWish> {
         let longest = known.first().map_or(QUICK_PARTS, |chain| chain.parts.len()).min(asked.max_parts);
         let wishes = |max_parts| Wishes { max_parts, want: 1, flow_l_min: Some(flows.at(gap)), ..asked.wishes() };
-        let short = bridge(catalog, layout, gap, &wishes(longest.min(QUICK_PARTS)));
+        let short = bridge(catalog, layout, gap, &wishes(longest.clamp(1, QUICK_PARTS)))?;
         let answer = match few_parts(catalog, known).filter(|_| short.chains.is_empty() && longest > QUICK_PARTS) {
-            Some(few) => bridge(&few, layout, gap, &wishes(longest)),
+            Some(few) => bridge(&few, layout, gap, &wishes(longest))?,
             None => short,
         };
-        let report = GapReport::new(catalog, layout, *gap, answer)?.at_flow(flows.at(gap));
-        Some(Self { of: Arc::clone(layout), flows: Arc::clone(flows), report, quick: true })
+        let report = GapReport::new(catalog, layout, *gap, answer).map(|report| report.at_flow(flows.at(gap)));
+        Ok(report.map(|report| Self { of: Arc::clone(layout), flows: Arc::clone(flows), report, quick: true }))
     }
 
     /// Answers a gap in full, but for its near misses, with `want` chains or more. `None` if the gap does not belong to
@@ -108,33 +108,37 @@ impl Solved {
         gap: &Gap,
         (asked, want): (&Asked, usize),
         flows: &Arc<LossFlows>,
-        search: impl Fn(&Wishes<'_>) -> Answer,
-    ) -> Option<Self> {
+        search: impl Fn(&Wishes<'_>) -> Result<Answer, BadWish>,
+    ) -> Result<Option<Self>, BadWish> {
         let make_up = MakeUpWishes { clearance_mm: asked.clearance_mm, ..MakeUpWishes::default() };
         let wishes = |want| Wishes { want, flow_l_min: Some(flows.at(gap)), ..asked.wishes() };
-        let (answer, made) = judged(catalog, layout, gap, &make_up, want, |want| search(&wishes(want)));
-        let report = GapReport::new(catalog, layout, *gap, answer)?.with_make_up(made, true).at_flow(flows.at(gap));
+        let (answer, made) = judged(catalog, layout, gap, &make_up, want, |want| search(&wishes(want)))?;
+        let Some(report) = GapReport::new(catalog, layout, *gap, answer) else { return Ok(None) };
+        let report = report.with_make_up(made, true).at_flow(flows.at(gap));
         let mut solved = Self { of: Arc::clone(layout), flows: Arc::clone(flows), report, quick: false };
-        solved.add_slack(catalog, gap, asked);
-        Some(solved)
+        solved.add_slack(catalog, gap, asked)?;
+        Ok(Some(solved))
     }
 
     /// Works out what its chains absorb.
-    pub(super) fn add_slack(&mut self, catalog: &Catalog, gap: &Gap, asked: &Asked) {
+    pub(super) fn add_slack(&mut self, catalog: &Catalog, gap: &Gap, asked: &Asked) -> Result<(), BadWish> {
         let wishes = SlackWishes { clearance_mm: asked.clearance_mm, ..SlackWishes::default() };
         let chains = self.report.answer.chains.iter();
-        self.report.slack = chains.filter_map(|chain| slack(catalog, &self.of, gap, chain, &wishes)).collect();
+        let slack = chains.map(|chain| slack(catalog, &self.of, gap, chain, &wishes));
+        self.report.slack = slack.collect::<Result<_, _>>()?;
+        Ok(())
     }
 
     /// Adds the near misses of a gap that has no chain.
-    pub(super) fn add_near_misses(&mut self, catalog: &Catalog, gap: &Gap, asked: &Asked) {
+    pub(super) fn add_near_misses(&mut self, catalog: &Catalog, gap: &Gap, asked: &Asked) -> Result<(), BadWish> {
         let wishes = NearMissWishes {
             max_parts: asked.max_parts.min(MOST_NEAR_PARTS),
             clearance_mm: asked.clearance_mm,
             flow_l_min: Some(self.flows.at(gap)),
             ..NearMissWishes::default()
         };
-        self.report.near_misses = NearMissReport::new(catalog, near_misses(catalog, &self.of, gap, &wishes));
+        self.report.near_misses = NearMissReport::new(catalog, near_misses(catalog, &self.of, gap, &wishes)?);
+        Ok(())
     }
 
     /// The chains, best first.
@@ -181,6 +185,20 @@ impl Solved {
 }
 
 impl Asked {
+    /// Checks it against the ranges of the solver, so that nothing that is asked later is refused.
+    ///
+    /// # Errors
+    /// The first number that is outside its range.
+    pub fn check(&self) -> Result<(), BadWish> {
+        self.wishes().check()
+    }
+
+    /// The flows at which losses are stated before those of the circuit are known.
+    pub(super) fn flows(&self, layout: &Layout) -> LossFlows {
+        let asked = self.flow_l_min.and_then(|l_min| LossFlows::asked(l_min).ok());
+        asked.unwrap_or_else(|| LossFlows::design(layout))
+    }
+
     /// The same as wishes for one gap.
     #[must_use]
     pub fn wishes(&self) -> Wishes<'static> {

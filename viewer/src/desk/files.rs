@@ -12,6 +12,7 @@ use super::{
     watch::Watch,
 };
 use elbowroom::{
+    bridge::BadWish,
     catalog::Catalog,
     source::{Problems, Source},
 };
@@ -28,6 +29,9 @@ pub enum BadOpen {
     /// Something is wrong with the layout or a catalog.
     #[error("{0}")]
     Problems(#[from] Problems),
+    /// What is asked makes no sense.
+    #[error(transparent)]
+    Asked(#[from] BadWish),
     /// There is no thread to solve on.
     #[error("cannot start the solver: {0}; close other programs and try again")]
     NoThread(#[from] std::io::Error),
@@ -74,8 +78,9 @@ impl Desk {
     /// A desk with a layout from memory, and nothing solved yet; `name` is what problems call it.
     ///
     /// # Errors
-    /// Everything that is wrong with the text.
+    /// Everything that is wrong with the text; what is asked, when it makes no sense.
     pub fn new(name: &str, text: &str, catalog: Catalog, asked: Asked) -> Result<Self, BadOpen> {
+        asked.check()?;
         let document = Document::read(text, name, &catalog)?;
         Ok(Self {
             catalog: Arc::new(catalog),

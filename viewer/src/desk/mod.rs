@@ -209,7 +209,7 @@ impl Desk {
         let mut known = self.document.answers.iter().flatten();
         let fresh = known.clone().find(|known| Arc::ptr_eq(&known.of, &self.document.layout));
         let flows = fresh.or_else(|| known.next()).map(|known| Arc::clone(&known.flows));
-        flows.unwrap_or_else(|| Arc::new(LossFlows::stated(self.asked.flow_l_min, self.layout())))
+        flows.unwrap_or_else(|| Arc::new(self.asked.flows(self.layout())))
     }
 
     /// Where everything of the chain stands at the moment that is played.
@@ -393,6 +393,7 @@ impl Desk {
         let lists: Option<Vec<&[Chain]>> =
             self.document.answers.iter().map(|known| Some(known.as_ref()?.report.candidates())).collect();
         let chosen = lists.map(|lists| elbowroom::bridge::together(catalog, &lists, clearance_mm));
+        let chosen = chosen.map(|chosen| chosen.expect("answers that were found"));
         self.document.together = Some(Arc::new(SideBySide { of: Arc::clone(&self.document.layout), chosen }));
         self.reload_playback(Show::MakingUp);
     }

@@ -4,7 +4,7 @@
 use super::answers::{SideBySide, Solved};
 use super::solving::{Doing, News, Progress, Request, Shared, lock};
 use elbowroom::{
-    bridge::{Answer, Counts, Wishes, bridge},
+    bridge::{Answer, BadWish, Counts, Wishes, bridge},
     layout::Gap,
     report::GapReport,
     survey::{LossFlows, side_by_side},
@@ -45,7 +45,8 @@ impl Round<'_> {
             let known = self.request.known.get(index).and_then(Option::as_ref);
             let known = known.map_or(&[][..], |known| known.ranked());
             let solved = Solved::quick(catalog, layout, gap, asked, flows, known);
-            if !solved.is_some_and(|solved| self.tell(index, solved)) {
+            // What is asked was checked when the layout was opened, so nothing of it is refused.
+            if !solved.ok().flatten().is_some_and(|solved| self.tell(index, solved)) {
                 return;
             }
         }
@@ -81,8 +82,8 @@ impl Round<'_> {
             self.shared.is_at(Progress { gap: index, done, of, doing: Doing::NearMisses, ..Progress::default() });
             self.shared.wake();
             let mut solved = Solved::clone(&solved);
-            solved.add_near_misses(&self.request.catalog, gap, &self.request.asked);
-            if !self.tell(index, solved) {
+            let asked = solved.add_near_misses(&self.request.catalog, gap, &self.request.asked);
+            if asked.is_err() || !self.tell(index, solved) {
                 return;
             }
         }
@@ -99,22 +100,22 @@ impl Round<'_> {
             Some(_) => None,
             None => self.watched(Progress { doing: Doing::Flow, ..Progress::default() }, |cancel, progress| {
                 let wishes = Wishes { cancel: Some(cancel), progress: Some(progress), ..asked.wishes() };
-                LossFlows::operating(catalog, layout, &wishes)
+                LossFlows::operating(catalog, layout, &wishes).ok().flatten()
             }),
         };
-        Arc::new(settled.unwrap_or_else(|| LossFlows::stated(asked.flow_l_min, layout)))
+        Arc::new(settled.unwrap_or_else(|| asked.flows(layout)))
     }
 
     /// Searches one gap, telling how far it is and looking whether it is still wanted.
     fn search(&self, gap: &Gap, flows: &Arc<LossFlows>, want: usize, at: Progress) -> Option<Solved> {
         let Request { catalog, layout, asked, .. } = self.request;
-        let search = |wishes: &Wishes<'_>| -> Answer {
+        let search = |wishes: &Wishes<'_>| -> Result<Answer, BadWish> {
             self.watched(at, |cancel, progress| {
                 let wishes = Wishes { cancel: Some(cancel), progress: Some(progress), ..*wishes };
                 bridge(catalog, layout, gap, &wishes)
             })
         };
-        Solved::chains(catalog, layout, gap, (asked, want), flows, search)
+        Solved::chains(catalog, layout, gap, (asked, want), flows, search).ok().flatten()
     }
 
     /// Chooses chains that can be built side by side, once all gaps are answered; this may lengthen their lists.
@@ -131,10 +132,10 @@ impl Round<'_> {
         let clearance_mm = asked.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
         let again = |index: usize, want: usize| {
             let at = Progress { gap: index, doing: Doing::SideBySide, ..Progress::default() };
-            let solved = self.search(layout.gaps().get(index)?, flows, want, at)?;
-            self.is_wanted().then_some(solved.report)
+            let solved = layout.gaps().get(index).and_then(|gap| self.search(gap, flows, want, at));
+            Ok(solved.filter(|_| self.is_wanted()).map(|solved| solved.report))
         };
-        let chosen = side_by_side(catalog, &mut reports, clearance_mm, asked.want, again);
+        let Ok(chosen) = side_by_side(catalog, &mut reports, clearance_mm, asked.want, again) else { return };
         if !self.is_wanted() {
             return;
         }
@@ -144,7 +145,9 @@ impl Round<'_> {
                 continue;
             }
             let mut solved = Solved { report, ..Solved::clone(known) };
-            solved.add_slack(catalog, gap, asked);
+            if solved.add_slack(catalog, gap, asked).is_err() {
+                return;
+            }
             if let Some(known) = all.get_mut(index) {
                 *known = Some(Arc::new(solved.clone()));
             }

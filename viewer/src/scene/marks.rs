@@ -98,7 +98,8 @@ mod tests {
         let catalog = Catalog::builtin();
         let layout = Layout::parse(ROW, "row.ron", &catalog).unwrap_or_else(|bad| panic!("{bad}"));
         let found =
-            bridge(&catalog, &layout, &layout.gaps()[0], &Wishes { max_parts: 2, want: 1, ..Wishes::default() });
+            bridge(&catalog, &layout, &layout.gaps()[0], &Wishes { max_parts: 2, want: 1, ..Wishes::default() })
+                .expect("sound wishes");
         let chain: Chain = found.chains.into_iter().next().expect("30 mm can be bridged");
         let in_the_way = |body: &str| InTheWay { body: body.to_owned(), chains: 1, mm: [-1.0, -1.0] };
         let blockers = vec![in_the_way("apart"), in_the_way("two")];

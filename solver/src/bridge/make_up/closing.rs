@@ -6,7 +6,7 @@ use super::{
     joint::Turning,
     placing::{Around, Posture, Present, shift},
     site::Site,
-    sweep::{Sweep, first_hit},
+    sweep::{Sweep, swept_hit},
 };
 use crate::geometry::{Pose, Vector, axis, face_to_face, origin, separation, turned};
 use nalgebra::{DMatrix, DVector};
@@ -107,14 +107,14 @@ pub(super) fn by_component(site: &Site<'_>, joint: usize, opening_mm: f64, secon
             }
             // Where it stands, a component may touch what carries it.
             let need = separation(&carried.solid, solid).signed_mm.min(0.0);
-            if let Some(hit) = first_hit(&sweep, &carried.solid, solid, need) {
+            if let Some(hit) = swept_hit(&sweep, &carried.solid, solid, need) {
                 return blocked(site.body_name(other.body), None, hit.signed_mm, need);
             }
         }
         for (member, solid) in &around.chain {
             let need = site.need_to_layout(member, carried);
             if travelled.signed_mm(&solid.bounds()) <= need
-                && let Some(hit) = first_hit(&sweep, &carried.solid, solid, need)
+                && let Some(hit) = swept_hit(&sweep, &carried.solid, solid, need)
             {
                 return blocked(site.fittings[member.part].id.clone(), Some(member.part), hit.signed_mm, need);
             }

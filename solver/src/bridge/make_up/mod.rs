@@ -43,31 +43,53 @@ pub use sweep::{Hit, SWEEP_ACCURACY_MM, Sweep, first_hit};
 
 use super::{
     answer::{Answer, Chain},
+    bad_wish::{BadWish, CLEARANCES_MM, clearance, ports_of, within},
     parallel,
 };
 use crate::{
     catalog::Catalog,
-    layout::{Gap, Layout},
+    layout::{Gap, Layout, Port, TOOL_ARCS_DEG},
 };
 use std::ops::RangeInclusive;
 
 /// What is asked of the making up.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MakeUpWishes {
-    /// Room that whatever moves must keep to the layout; the layout's own clearance when `None`. Parts of the chain
-    /// may touch each other.
+    /// Room that whatever moves must keep to the layout, in millimetres from 0 to 100; the layout's own clearance when
+    /// `None`. Parts of the chain may touch each other.
     pub clearance_mm: Option<f64>,
-    /// Room for fingers or a wrench around the collar that is turned, measured from its rim; the layout's own when
-    /// `None`, and none at all when 0.
+    /// Room for fingers or a wrench around the collar that is turned, in millimetres from its rim, up to 100; the
+    /// layout's own when `None`, and none at all when 0.
     pub tool_mm: Option<f64>,
-    /// Arc in degrees over which that room must be free at one go; the layout's own when `None`. From 5 to 180; what
-    /// lies outside is taken as the nearest of the two.
+    /// Arc in degrees over which that room must be free at one go, from 5 to 180; the layout's own when `None`.
     pub tool_arc_deg: Option<f64>,
-    /// Length of a collar along the axis, which catalogs do not give: how broad the wrench or fingertip is. The
-    /// default, 5 mm, is a representative value.
+    /// Length of a collar along the axis, in millimetres from 0.1 to 100, which catalogs do not give: how broad the
+    /// wrench or fingertip is. The default, 5 mm, is a representative value.
     pub collar_length_mm: f64,
-    /// How far from the mouth of its thread a part is held before it goes on. The default is 1 mm.
+    /// How far from the mouth of its thread a part is held before it goes on, in millimetres from 0 to 100. The default
+    /// is 1 mm.
     pub approach_mm: f64,
+}
+
+/// Lengths of a collar, in millimetres.
+const COLLARS_MM: RangeInclusive<f64> = 0.1..=100.0;
+
+impl MakeUpWishes {
+    /// Checks every wish against its range.
+    ///
+    /// # Errors
+    /// The first that is not a number or outside its range.
+    pub fn check(&self) -> Result<(), BadWish> {
+        clearance(self.clearance_mm)?;
+        let remedy = "give the room around a collar, or `None` for the layout's own allowance";
+        within("tool_mm", self.tool_mm.unwrap_or(0.0), &CLEARANCES_MM, "mm", remedy)?;
+        let arcs = TOOL_ARCS_DEG[0]..=TOOL_ARCS_DEG[1];
+        within("tool_arc_deg", self.tool_arc_deg.unwrap_or(TOOL_ARCS_DEG[0]), &arcs, "degrees", remedy)?;
+        let remedy = "give the length of a collar along its axis";
+        within("collar_length_mm", self.collar_length_mm, &COLLARS_MM, "mm", remedy)?;
+        let remedy = "give how far from its thread a part is held before it goes on";
+        within("approach_mm", self.approach_mm, &CLEARANCES_MM, "mm", remedy)
+    }
 }
 
 impl Default for MakeUpWishes {
@@ -249,11 +271,27 @@ pub enum Step {
 /// Finds out whether `chain`, which bridges `gap` of `layout` with fittings of `catalog`, can be made up there.
 ///
 /// The first order of work that is found is given: in place before offered up, part by part before groups, from the
-/// first port before from the second. Every order is tried. Chain, layout and catalog that do not belong together, a
-/// chain without parts and parts without two ends are outside the model. Takes about a millisecond.
-#[must_use]
-pub fn make_up(catalog: &Catalog, layout: &Layout, gap: &Gap, chain: &Chain, wishes: &MakeUpWishes) -> MakeUp {
-    match site::Site::new(catalog, layout, gap, chain, wishes) {
+/// first port before from the second. Every order is tried. A chain without parts, or of parts whose threads do not
+/// mate, is outside the model. Takes about a millisecond.
+///
+/// # Errors
+/// A wish that [`MakeUpWishes::check`] refuses, a chain that [`Chain::check`] does, and a gap that is not one between two
+/// ports of this layout.
+pub fn make_up(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    chain: &Chain,
+    wishes: &MakeUpWishes,
+) -> Result<MakeUp, BadWish> {
+    wishes.check()?;
+    chain.check(catalog)?;
+    let ports = ports_of(layout, gap)?;
+    Ok(judged(catalog, layout, ports, chain, wishes))
+}
+
+fn judged(catalog: &Catalog, layout: &Layout, ports: [&Port; 2], chain: &Chain, wishes: &MakeUpWishes) -> MakeUp {
+    match site::Site::new(catalog, layout, ports, chain, wishes) {
         Ok(site) => order::search(&site),
         Err(why) => MakeUp::without_steps(Verdict::NotModelled { why }),
     }
@@ -261,14 +299,31 @@ pub fn make_up(catalog: &Catalog, layout: &Layout, gap: &Gap, chain: &Chain, wis
 
 /// Judges every chain of `answer` and puts those that can be made up first, keeping the order among them and among the
 /// rest. The verdicts come in the chains' new order.
+///
+/// # Errors
+/// As [`make_up`]; the answer is left as it was.
 pub fn made_up_first(
     catalog: &Catalog,
     layout: &Layout,
     gap: &Gap,
     answer: &mut Answer,
     wishes: &MakeUpWishes,
+) -> Result<Vec<MakeUp>, BadWish> {
+    wishes.check()?;
+    let ports = ports_of(layout, gap)?;
+    answer.chains.iter().try_for_each(|chain| chain.check(catalog))?;
+    Ok(judged_first(catalog, layout, ports, answer, wishes))
+}
+
+/// The same for wishes and chains that need no check.
+pub(super) fn judged_first(
+    catalog: &Catalog,
+    layout: &Layout,
+    ports: [&Port; 2],
+    answer: &mut Answer,
+    wishes: &MakeUpWishes,
 ) -> Vec<MakeUp> {
-    let verdicts = parallel::map(&answer.chains, |chain| make_up(catalog, layout, gap, chain, wishes));
+    let verdicts = parallel::map(&answer.chains, |chain| judged(catalog, layout, ports, chain, wishes));
     let judged = verdicts.into_iter().zip(std::mem::take(&mut answer.chains));
     let (can, cannot): (Vec<_>, Vec<_>) = judged.partition(|(made, _)| made.verdict.can_be_made_up());
     let (verdicts, chains) = can.into_iter().chain(cannot).unzip();

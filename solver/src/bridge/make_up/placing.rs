@@ -4,7 +4,7 @@ use super::{
     Blocker, Moving, Standing, StandingPart,
     joint::Turning,
     site::{Member, MemberKind, Obstacle, Site},
-    sweep::{Sweep, first_hit, turning_radius},
+    sweep::{Sweep, swept_hit, turning_radius},
 };
 use crate::bridge::answer::ChainPart;
 use crate::geometry::{Bounds, Pose, Shape, Solid, Vector, along, axis, origin, separation_within};
@@ -147,7 +147,7 @@ impl<'s, 'a> Around<'s, 'a> {
                 continue;
             }
             let needed_mm = self.site.need_to_layout(member, obstacle);
-            if let Some(hit) = first_hit(&sweep, solid, there, needed_mm) {
+            if let Some(hit) = swept_hit(&sweep, solid, there, needed_mm) {
                 let body = self.site.body_name(obstacle.body);
                 return Err(Blocker::InTheWay { moving: moving(), body, part: None, gap_mm: hit.signed_mm, needed_mm });
             }
@@ -157,7 +157,7 @@ impl<'s, 'a> Around<'s, 'a> {
                 continue;
             }
             let needed_mm = self.site.need_to_member(member, other);
-            if let Some(hit) = first_hit(&sweep, solid, there, needed_mm) {
+            if let Some(hit) = swept_hit(&sweep, solid, there, needed_mm) {
                 let (body, part) = (self.site.fittings[other.part].id.clone(), Some(other.part));
                 return Err(Blocker::InTheWay { moving: moving(), body, part, gap_mm: hit.signed_mm, needed_mm });
             }

@@ -8,7 +8,7 @@ use crate::{
     bridge::{answer::Chain, turn_round::marked_like},
     catalog::{Catalog, FittingDef},
     geometry::{Pose, Shape, Solid, Vector, along, axis, face_to_face, separation},
-    layout::{BodyId, BodyKind, Gap, Layout, Port},
+    layout::{BodyId, BodyKind, Layout, Port},
 };
 
 /// How far a port's centre may be off a solid's surface for the solid to count as its seat, in millimetres.
@@ -68,13 +68,11 @@ impl<'a> Site<'a> {
     pub(super) fn new(
         catalog: &'a Catalog,
         layout: &'a Layout,
-        gap: &Gap,
+        ports: [&'a Port; 2],
         chain: &'a Chain,
         wishes: &MakeUpWishes,
     ) -> Result<Self, String> {
-        let (Some(from), Some(to)) = (layout.port_by_id(gap.from), layout.port_by_id(gap.to)) else {
-            return Err("the gap does not belong to the layout".to_owned());
-        };
+        let [from, to] = ports;
         if chain.parts.is_empty() {
             return Err("ports joined without a fitting: a whole component would have to turn".to_owned());
         }
@@ -99,7 +97,6 @@ impl<'a> Site<'a> {
             joint(left, right, *frame).ok_or_else(|| format!("joint {index} has no mating threads"))
         });
         let joints = joints.collect::<Result<Vec<_>, _>>()?;
-        let ports = [from, to];
         let travelling =
             ports.map(|port| layout.travelling_with(port.body).into_iter().map(BodyId::index).collect::<Vec<_>>());
         let mut site = Self {

@@ -1,6 +1,13 @@
 //! Whether something can turn and advance about an axis without coming too near to anything.
 
-use crate::geometry::{Pose, Shape, Solid, Vector, along, axis, origin, separation, separation_within, turned};
+use crate::bridge::{
+    bad_wish::{BadWish, within},
+    sound_chain::check_pose,
+};
+use crate::geometry::{
+    FARTHEST_PLACE_MM, Pose, Shape, Solid, Vector, along, axis, origin, separation, separation_within, turned,
+};
+use std::ops::RangeInclusive;
 
 /// How much nearer than demanded a sweep may come unnoticed, in millimetres. A sweep that keeps its distance is never
 /// refused; one that misses it by more than this always is.
@@ -15,15 +22,37 @@ const ON_AXIS: f64 = 1e-6;
 /// A screwing motion: every turn within a range together with every advance within a range.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sweep {
-    /// World frame whose `z` axis is turned about.
+    /// World frame whose `z` axis is turned about, within 100 m of the origin.
     pub frame: Pose,
-    /// Least and greatest turn in radians.
+    /// Least and greatest turn in radians, within 1,000 either way.
     pub turn: [f64; 2],
-    /// Least and greatest shift along `z` in millimetres.
+    /// Least and greatest shift along `z` in millimetres, within 100 m either way.
     pub travel: [f64; 2],
 }
 
+/// Turns of a sweep in radians: 160 rounds of a thread, far beyond any.
+const TURNS_RAD: RangeInclusive<f64> = -1_000.0..=1_000.0;
+
+/// Shifts of a sweep, and distances to keep, in millimetres.
+const SHIFTS_MM: RangeInclusive<f64> = -FARTHEST_PLACE_MM..=FARTHEST_PLACE_MM;
+
 impl Sweep {
+    /// Checks the frame, and that both ranges are numbers in order.
+    ///
+    /// # Errors
+    /// The first number that is wrong.
+    pub fn check(&self) -> Result<(), BadWish> {
+        check_pose(&self.frame, "sweep.frame")?;
+        for (field, [least, most], range, unit) in
+            [("turn", self.turn, &TURNS_RAD, "radians"), ("travel", self.travel, &SHIFTS_MM, "mm")]
+        {
+            let remedy = "give the least first and the greatest second";
+            within(format!("sweep.{field}[0]"), least, range, unit, remedy)?;
+            within(format!("sweep.{field}[1]"), most, &(least..=*range.end()), unit, remedy)?;
+        }
+        Ok(())
+    }
+
     /// The motion of a solid when turned and shifted by so much.
     #[must_use]
     pub fn motion(&self, turn: f64, travel: f64) -> Pose {
@@ -47,9 +76,18 @@ pub struct Hit {
 /// Decided by cutting the ranges until each piece is proven: within a piece nothing moves farther from its middle
 /// than its greatest radius times half the turn, plus half the advance. Good to [`SWEEP_ACCURACY_MM`], on either
 /// account: that much too near may pass, and nothing that keeps its distance is refused (unless it takes more than
-/// 20,000 pieces to tell).
-#[must_use]
-pub fn first_hit(sweep: &Sweep, moving: &Solid, fixed: &Solid, need_mm: f64) -> Option<Hit> {
+/// 20,000 pieces to tell). A solid that was moved to a pose that is not finite hits everything.
+///
+/// # Errors
+/// A sweep that [`Sweep::check`] refuses, and a distance that is not a number or beyond 100 m.
+pub fn first_hit(sweep: &Sweep, moving: &Solid, fixed: &Solid, need_mm: f64) -> Result<Option<Hit>, BadWish> {
+    sweep.check()?;
+    within("need_mm", need_mm, &SHIFTS_MM, "mm", "give the distance to keep; it may be negative")?;
+    Ok(swept_hit(sweep, moving, fixed, need_mm))
+}
+
+/// The same for a sweep that needs no check.
+pub(super) fn swept_hit(sweep: &Sweep, moving: &Solid, fixed: &Solid, need_mm: f64) -> Option<Hit> {
     let radius = if sweep.turn[1] > sweep.turn[0] { turning_radius(moving, &sweep.frame) } else { 0.0 };
     let mut pieces = vec![(sweep.turn, sweep.travel)];
     for _ in 0..MOST_PIECES {

@@ -27,7 +27,7 @@ pub(super) fn room(
     let wishes = &site.wishes;
     let allowances = site.layout.allowances();
     let needed_mm = wishes.tool_mm.unwrap_or(allowances.tool_mm);
-    let arc_deg = wishes.tool_arc_deg.unwrap_or(allowances.tool_arc_deg).clamp(5.0, 180.0);
+    let arc_deg = wishes.tool_arc_deg.unwrap_or(allowances.tool_arc_deg);
     let collar = site.halves[joint][side.index()].collar_mm / 2.0;
     let (near, far) = (OFF_THE_SEAT_MM, wishes.collar_length_mm.max(2.0 * OFF_THE_SEAT_MM));
     let (low, high) = match side {

@@ -1,7 +1,7 @@
 //! What stands in the way of chains that close but collide.
 
 use super::{
-    super::{Chain, Wishes, bridge},
+    super::{Chain, Wishes, search::answered},
     ANY_MM, NearMissWishes,
 };
 use crate::{
@@ -50,7 +50,7 @@ const CHAINS: usize = 100;
 pub(super) fn blocked(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> Option<Blocked> {
     let anyhow = NearMissWishes { clearance_mm: Some(ANY_MM), ..*wishes };
     let asked = Wishes { closure_budget: Some(wishes.blocked_budget), ..anyhow.search(CHAINS) };
-    let chains = bridge(catalog, layout, gap, &asked).chains;
+    let chains = answered(catalog, layout, gap, &asked).chains;
     let clear = |chain: &Chain| chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm);
     let needed = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
     if chains.iter().any(|chain| clear(chain) >= needed) {

@@ -1,7 +1,7 @@
 //! Parts that the catalog lacks and with one of which a gap would close.
 
 use super::{
-    super::{Chain, bridge},
+    super::{Chain, search::answered},
     NearMissWishes, first_chain, parts_of,
 };
 use crate::{
@@ -67,7 +67,7 @@ fn with_one(
     }
     let more = with(catalog, new)?;
     let is_new = |id: &str| new.iter().any(|part| part.id == id);
-    let chains = bridge(&more, layout, gap, &wishes.search(CHAINS)).chains;
+    let chains = answered(&more, layout, gap, &wishes.search(CHAINS)).chains;
     chains.into_iter().find(|chain| chain.parts.iter().filter(|placed| is_new(&placed.fitting)).count() == 1)
 }
 

@@ -18,25 +18,32 @@ pub use nearest::Nearest;
 pub use reason::Reason;
 pub use verify::WhyRefused;
 
-use super::{Chain, Wishes, bridge, parallel};
+use super::{
+    BadWish, Chain, Wishes,
+    bad_wish::{ports_of, within},
+    parallel,
+    search::answered,
+};
 use crate::{
     catalog::Catalog,
     layout::{Gap, Layout},
 };
+use std::ops::RangeInclusive;
 
 /// What is wanted of the near misses of a gap.
 #[derive(Clone, Copy, Debug)]
 pub struct NearMissWishes {
-    /// Longest chain to consider, in parts. Moves and what is missing are looked for with fewer, see [`Searched`]: each
+    /// Longest chain to consider, in parts, from 1 to [`MOST_PARTS`](super::MOST_PARTS). Moves and what is missing are looked for with fewer, see [`Searched`]: each
     /// further part costs some thirty times as much.
     pub max_parts: usize,
-    /// How many moves are wanted.
+    /// How many moves are wanted, at least one.
     pub want: usize,
-    /// Least clearance; the layout's allowance when `None`.
+    /// Least clearance in millimetres, from 0 to 100; the layout's allowance when `None`.
     pub clearance_mm: Option<f64>,
-    /// Flow at which losses are stated; the layout's design flow when `None`.
+    /// Flow at which losses are stated, in L/min, within [`FLOWS_L_MIN`](super::FLOWS_L_MIN); the layout's design flow
+    /// when `None`.
     pub flow_l_min: Option<f64>,
-    /// Longest shift to consider at first, in millimetres: what a builder would call an adjustment.
+    /// Longest shift to consider at first, in millimetres, up to a metre: what a builder would call an adjustment.
     pub reach_mm: f64,
     /// Longest shift to consider where nothing within [`reach_mm`](Self::reach_mm) opens the gap, in millimetres; up to a
     /// metre.
@@ -45,7 +52,7 @@ pub struct NearMissWishes {
     /// same; what a search that stopped did not see is not suggested.
     pub closure_budget: u64,
     /// As [`closure_budget`](Self::closure_budget), for the search for what is in the way of chains. It is worth more
-    /// where [`bridge`] has seen that chains close.
+    /// where [`bridge`](super::bridge) has seen that chains close.
     pub blocked_budget: u64,
 }
 
@@ -66,7 +73,21 @@ impl Default for NearMissWishes {
     }
 }
 
+/// Shifts that may be asked about, in millimetres.
+const SHIFTS_MM: RangeInclusive<f64> = 0.0..=1_000.0;
+
 impl NearMissWishes {
+    /// Checks every wish against its range.
+    ///
+    /// # Errors
+    /// The first that is not a number or outside its range.
+    pub fn check(&self) -> Result<(), BadWish> {
+        self.search(self.want).check()?;
+        let remedy = "give the longest shift to consider";
+        within("reach_mm", self.reach_mm, &SHIFTS_MM, "mm", remedy)?;
+        within("far_mm", self.far_mm, &SHIFTS_MM, "mm", remedy)
+    }
+
     /// The same wishes, put to the search for chains.
     fn search(&self, want: usize) -> Wishes<'static> {
         Wishes {
@@ -125,7 +146,7 @@ const MOST_PARTS: usize = 4;
 /// Clearance that every chain has.
 const ANY_MM: f64 = -1e6;
 
-/// Looks for what comes nearest in a gap that [`bridge`] found no chain for, in a search that came to its end: after one
+/// Looks for what comes nearest in a gap that [`bridge`](super::bridge) found no chain for, in a search that came to its end: after one
 /// that was stopped, nothing may be needed at all.
 ///
 /// Nothing is suggested unchecked: for every move the moved layout is searched again, the moved component is held
@@ -133,16 +154,22 @@ const ANY_MM: f64 = -1e6;
 /// four parts still has one. Gaps are bridged one by one: whether chains of different gaps run into each other is not
 /// looked at.
 ///
-/// The same question has the same answer on every run. A gap of another layout has no near misses.
-#[must_use]
-pub fn near_misses(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> NearMisses {
-    let (Some(from), Some(to)) = (layout.port_by_id(gap.from), layout.port_by_id(gap.to)) else {
-        return NearMisses::default();
-    };
-    let reasons = reason::reasons(catalog, layout, [from, to], wishes.max_parts);
+/// The same question has the same answer on every run.
+///
+/// # Errors
+/// A wish that [`NearMissWishes::check`] refuses, and a gap that is not one between two ports of this layout.
+pub fn near_misses(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    wishes: &NearMissWishes,
+) -> Result<NearMisses, BadWish> {
+    wishes.check()?;
+    let ports = ports_of(layout, gap)?;
+    let reasons = reason::reasons(catalog, layout, ports, wishes.max_parts);
     if reasons.iter().any(Reason::settles) {
         // No move within reach can make up for a thread that the catalog does not have.
-        return NearMisses { reasons, ..NearMisses::default() };
+        return Ok(NearMisses { reasons, ..NearMisses::default() });
     }
     let as_it_stands =
         || (blocked::blocked(catalog, layout, gap, wishes), missing::missing(catalog, layout, gap, wishes));
@@ -151,7 +178,7 @@ pub fn near_misses(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearM
     let moves::Moves { found: moves, refused, searched } = moves;
     let nothing = moves.is_empty() && refused.is_empty();
     let nearest = nothing.then(|| nearest::nearest(catalog, layout, gap, few)).flatten();
-    NearMisses { moves, refused, nearest, searched, blocked, missing, reasons }
+    Ok(NearMisses { moves, refused, nearest, searched, blocked, missing, reasons })
 }
 
 /// The catalog reduced to the parts of one chain: a search in it takes no time, and what it finds the whole catalog
@@ -166,5 +193,5 @@ fn parts_of(catalog: &Catalog, chain: &Chain) -> Option<Catalog> {
 
 /// The best chain of a gap, if there is one of few parts: searched without a budget, so that none means none.
 fn first_chain(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> Option<Chain> {
-    bridge(catalog, layout, gap, &Wishes { closure_budget: None, ..wishes.search(1) }).chains.into_iter().next()
+    answered(catalog, layout, gap, &Wishes { closure_budget: None, ..wishes.search(1) }).chains.into_iter().next()
 }

@@ -1,7 +1,7 @@
 //! The full check of a move before it is suggested.
 
 use super::{
-    super::{Chain, MakeUp, MakeUpWishes, Wishes, bridge, made_up_first},
+    super::{Chain, MakeUp, MakeUpWishes, Wishes, bad_wish::ports_of, make_up::judged_first, search::answered},
     ANY_MM, NearMissWishes, first_chain, parts_of,
 };
 use crate::{
@@ -121,9 +121,10 @@ impl<'a> Verifier<'a> {
         let moved = self.layout.moved(by).ok_or(WhyRefused::NoChain)?;
         self.room(&moved, by.body)?;
         let asked = Wishes { closure_budget: None, ..self.wishes.search(LOOKED_AT) };
-        let mut answer = bridge(parts, &moved, self.gap, &asked);
+        let mut answer = answered(parts, &moved, self.gap, &asked);
         let wishes = MakeUpWishes { clearance_mm: self.wishes.clearance_mm, ..MakeUpWishes::default() };
-        let verdicts = made_up_first(parts, &moved, self.gap, &mut answer, &wishes);
+        let ports = ports_of(&moved, self.gap).map_err(|_| WhyRefused::NoChain)?;
+        let verdicts = judged_first(parts, &moved, ports, &mut answer, &wishes);
         let best = answer.chains.into_iter().zip(verdicts).next();
         let (chain, make_up) = best.ok_or_else(|| self.in_the_way(parts, &moved, &asked))?;
         Ok((moved, chain, make_up))
@@ -132,7 +133,7 @@ impl<'a> Verifier<'a> {
     /// What stops the chain of `parts` in the moved layout, where it has the most room.
     fn in_the_way(&self, parts: &Catalog, moved: &Layout, asked: &Wishes<'_>) -> WhyRefused {
         let anyhow = Wishes { clearance_mm: Some(ANY_MM), ..*asked };
-        let chains = bridge(parts, moved, self.gap, &anyhow).chains;
+        let chains = answered(parts, moved, self.gap, &anyhow).chains;
         let nearest = chains.into_iter().filter_map(|chain| chain.clearance);
         match nearest.max_by(|a, b| a.mm.total_cmp(&b.mm)) {
             Some(nearest) => WhyRefused::InTheWay { body: nearest.body, mm: nearest.mm },

@@ -23,6 +23,7 @@ pub use share::Share;
 
 use super::{
     answer::Chain,
+    bad_wish::{BadWish, clearance, counted, ports_of, within},
     closure::Allowance,
     parallel,
     turn_round::{is_backwards, turn_chain},
@@ -35,15 +36,16 @@ use build::{Place, Verdict};
 use draw::Draw;
 use error::{PortError, Tolerance};
 use rebuilt::Rebuilt;
+use std::ops::RangeInclusive;
 
 /// How far ports may be out of place, and how many builds are tried.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SlackWishes {
-    /// Hole-position tolerance along each of the layout's axes, in millimetres: two standard deviations.
+    /// Hole-position tolerance along each of the layout's axes, in millimetres, from 0 to 100: two standard deviations.
     pub position_mm: f64,
-    /// Tolerance of the turn about each of the layout's axes, in degrees: two standard deviations.
+    /// Tolerance of the turn about each of the layout's axes, in degrees, from 0 to 45: two standard deviations.
     pub angle_deg: f64,
-    /// How many builds are tried; at least one.
+    /// How many builds are tried, from 1 to a million.
     pub samples: usize,
     /// Seed of the errors drawn: the same seed draws the same errors on every machine.
     pub seed: u64,
@@ -56,6 +58,20 @@ impl Default for SlackWishes {
     /// 60 mm apart; 1,000 builds.
     fn default() -> Self {
         Self { position_mm: 0.5, angle_deg: 0.5, samples: 1_000, seed: 1, clearance_mm: None }
+    }
+}
+
+impl SlackWishes {
+    /// Checks every wish against its range.
+    ///
+    /// # Errors
+    /// The first that is not a number or outside its range.
+    pub fn check(&self) -> Result<(), BadWish> {
+        let remedy = "give how far holes are out of place, or components out of true: two standard deviations";
+        within("position_mm", self.position_mm, &POSITIONS_MM, "mm", remedy)?;
+        within("angle_deg", self.angle_deg, &ANGLES_DEG, "degrees", remedy)?;
+        counted("samples", self.samples, &SAMPLES, "give how many builds to try; 1,000 tell the share to 3 in 100")?;
+        clearance(self.clearance_mm)
     }
 }
 
@@ -99,9 +115,12 @@ pub struct StackUp {
     pub usual_deg: f64,
 }
 
-/// Largest tolerances taken, in millimetres and degrees: beyond these nothing was measured to begin with.
-const MOST_POSITION_MM: f64 = 100.0;
-const MOST_ANGLE_DEG: f64 = 45.0;
+/// Tolerances that may be asked about, in millimetres and degrees: beyond these nothing was measured to begin with.
+const POSITIONS_MM: RangeInclusive<f64> = 0.0..=100.0;
+const ANGLES_DEG: RangeInclusive<f64> = 0.0..=45.0;
+
+/// How many builds may be asked for: enough to tell a share to 1 in 1,000, and a bound on memory.
+const SAMPLES: RangeInclusive<usize> = 1..=1_000_000;
 
 /// How many of 100 builds the usual miss covers.
 const USUAL: f64 = 0.95;
@@ -117,11 +136,21 @@ const BATCH: usize = 32;
 /// from the listed one are not looked for, so shares are on the low side for a chain that could be swung out of the
 /// way; at the two seats the closure allowance counts, not how deep a collar sinks.
 ///
-/// The answer depends only on the arguments, not on the number of threads. Tolerances below zero or not numbers count
-/// as zero, those beyond 100 mm and 45° as that. `None` if chain, gap, layout and catalog do not belong together.
-#[must_use]
-pub fn slack(catalog: &Catalog, layout: &Layout, gap: &Gap, chain: &Chain, wishes: &SlackWishes) -> Option<Slack> {
-    let ports = [layout.port_by_id(gap.from)?, layout.port_by_id(gap.to)?];
+/// The answer depends only on the arguments, not on the number of threads.
+///
+/// # Errors
+/// A wish that [`SlackWishes::check`] refuses, a chain that [`Chain::check`] does, and a gap that is not one between two
+/// ports of this layout.
+pub fn slack(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    chain: &Chain,
+    wishes: &SlackWishes,
+) -> Result<Slack, BadWish> {
+    wishes.check()?;
+    chain.check(catalog)?;
+    let ports = ports_of(layout, gap)?;
     if is_backwards(layout, gap) {
         // As it was laid out, so that it misses the port that it was found to miss.
         let chain = turn_chain(chain.clone(), catalog.fittings(), ports[1]);
@@ -130,7 +159,7 @@ pub fn slack(catalog: &Catalog, layout: &Layout, gap: &Gap, chain: &Chain, wishe
         for direction in &mut slack.directions {
             std::mem::swap(&mut direction.ahead_mm, &mut direction.back_mm);
         }
-        return Some(slack);
+        return Ok(slack);
     }
     slack_as_laid_out(catalog, layout, ports, chain, wishes)
 }
@@ -141,20 +170,24 @@ fn slack_as_laid_out(
     ports: [&Port; 2],
     chain: &Chain,
     wishes: &SlackWishes,
-) -> Option<Slack> {
-    let within = |value: f64, most: f64| if value > 0.0 { value.min(most) } else { 0.0 };
-    let position_mm = within(wishes.position_mm, MOST_POSITION_MM);
-    let angle_deg = within(wishes.angle_deg, MOST_ANGLE_DEG);
+) -> Result<Slack, BadWish> {
+    let SlackWishes { position_mm, angle_deg, samples, .. } = *wishes;
     let tolerance = Tolerance { mm: position_mm, rad: angle_deg.to_radians() };
     let allowances = layout.allowances();
     let allowance = Allowance { mm: allowances.closure_mm, rad: allowances.closure_deg.to_radians() };
     let clearance_mm = wishes.clearance_mm.unwrap_or(allowances.clearance_mm);
 
-    let rebuilt = Rebuilt::new(catalog, chain)?;
+    // A chain that was checked has links of this catalog only, and no more turns than parts.
+    let unfit = || BadWish::Item {
+        field: "chain".to_owned(),
+        expected: "links of the catalog",
+        found: "another part".to_owned(),
+        remedy: "give the catalog that the chain was found with",
+    };
+    let rebuilt = Rebuilt::new(catalog, chain).ok_or_else(unfit)?;
     let place = Place::new(&rebuilt, layout, ports, allowance, clearance_mm);
     let absorbed = directions::Absorbed::new(&place);
 
-    let samples = wishes.samples.max(1);
     let starts: Vec<usize> = (0..samples).step_by(BATCH).collect();
     let verdicts: Vec<(Verdict, bool)> = parallel::map(&starts, |start| {
         (*start..samples.min(start + BATCH))
@@ -172,7 +205,7 @@ fn slack_as_laid_out(
     #[expect(clippy::cast_precision_loss, reason = "counts of builds are far below 2^53")]
     let linear = count(&|(_, linear)| *linear) as f64 / samples as f64;
     let worst = worst_case(&place, &tolerance);
-    Some(Slack {
+    Ok(Slack {
         samples,
         seed: wishes.seed,
         position_mm,
