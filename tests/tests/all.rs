@@ -12,6 +12,7 @@ mod bridge_lost;
 mod bridge_oracles;
 mod bridge_planted;
 mod bridge_trade;
+mod budget;
 mod catalog_data;
 mod catalog_errors;
 mod circuit;

@@ -20,7 +20,7 @@ pub struct Wishes<'a> {
     /// Flow at which losses are stated, in L/min, within [`FLOWS_L_MIN`](super::FLOWS_L_MIN); the layout's design flow
     /// when `None`.
     pub flow_l_min: Option<f64>,
-    /// Stop without proof after trying about this many closures; no limit when `None`.
+    /// Stop without proof where a further closure attempt would be one more than this; no limit when `None`.
     pub closure_budget: Option<u64>,
     /// Set to `true` from another thread to stop the search.
     pub cancel: Option<&'a AtomicBool>,

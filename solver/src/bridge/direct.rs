@@ -2,6 +2,7 @@
 //! so the lengths follow and are looked up instead of tried.
 
 use super::{
+    attempts::Attempts,
     closed::{Closed, skeleton},
     closure::{Turn, closes},
     half::Laid,
@@ -47,23 +48,26 @@ pub(super) fn pointed(meeting: &Meeting<'_>, parts: usize) -> Vec<Pointed> {
     pointed.filter(|pointed| !pointed.ways.is_empty()).collect()
 }
 
-/// Closes sequences of turning parts with straight parts to make `parts` parts. Returns how many closures were worked
-/// out.
-pub(super) fn close(meeting: &Meeting<'_>, pointed: &Pointed, parts: usize, closed: &mut Vec<Closed>) -> u64 {
+/// Closes sequences of turning parts with straight parts to make `parts` parts, as long as `attempts` allow.
+pub(super) fn close(
+    meeting: &Meeting<'_>,
+    pointed: &Pointed,
+    parts: usize,
+    attempts: &mut Attempts<'_>,
+    closed: &mut Vec<Closed>,
+) {
     let straights = parts - pointed.turns.len();
-    let mut tried = 0;
     match &pointed.turns[..] {
-        [] => tried += Attempt::new(meeting, &[], &[straights]).close(&pointed.ways, closed),
+        [] => Attempt::new(meeting, &[], &[straights]).close(&pointed.ways, attempts, closed),
         [only] => {
             for (id, before) in only.iter().flat_map(|id| (0..=straights).map(move |before| (*id, before))) {
-                tried += Attempt::new(meeting, &[id], &[before, straights - before]).close(&pointed.ways, closed);
+                Attempt::new(meeting, &[id], &[before, straights - before]).close(&pointed.ways, attempts, closed);
             }
         }
         [firsts, lasts, ..] => each_pair(meeting, [firsts, lasts], &pointed.ways, straights, |turns, counts, ways| {
-            tried += Attempt::new(meeting, &turns, &counts).close(ways, closed);
+            Attempt::new(meeting, &turns, &counts).close(ways, attempts, closed);
         }),
     }
-    tried
 }
 
 /// Takes runs with their lengths, and the step of the offset.
@@ -96,25 +100,30 @@ impl<'a> Attempt<'a> {
         Self { meeting, turns, counts: counts.to_vec(), lists, loss }
     }
 
-    fn close<'w>(&self, ways: impl IntoIterator<Item = &'w Way>, closed: &mut Vec<Closed>) -> u64 {
+    fn close<'w>(
+        &self,
+        ways: impl IntoIterator<Item = &'w Way>,
+        attempts: &mut Attempts<'_>,
+        closed: &mut Vec<Closed>,
+    ) {
         let straight: u64 = self.lists.iter().map(|list| list.least).sum();
         let straights: usize = self.counts.iter().sum();
         if self.lists.iter().any(|list| list.runs.is_empty()) || !self.meeting.may_want(self.loss + straight, straights)
         {
-            return 0;
+            return;
         }
-        let mut tried = 0;
         let mut found: Vec<Closed> = Vec::new();
         for way in ways {
+            if !attempts.goes_on() {
+                break;
+            }
             self.lengths(way, &mut |runs, aside| {
-                if self.is_ours(runs) {
-                    tried += 1;
+                if self.is_ours(runs) && attempts.another() {
                     self.offer(way, runs, aside, &mut found);
                 }
             });
         }
         closed.append(&mut found);
-        tried
     }
 
     /// Loss of the whole chain.

@@ -2,6 +2,7 @@
 
 use super::{
     alike::{Alike, Ending},
+    attempts::Attempts,
     closed::Closed,
     closure::{Allowance, Bow, Hand, Line, Shifted, Skeleton, closes, corner_play, five, four, shifted, three},
     doorway::Doorways,
@@ -152,16 +153,16 @@ impl Meeting<'_> {
         self.high.fetch_min(loss.saturating_add(1), Ordering::Relaxed);
     }
 
-    /// Closes `first` with each of `seconds`, which are sorted by their least loss, over runs of `parts` parts. Returns
-    /// how many closures were worked out: halves that lie alike share one.
+    /// Closes `first` with each of `seconds`, which are sorted by their least loss, over runs of `parts` parts, as
+    /// long as `attempts` allow. Halves that lie alike share one closure.
     pub(super) fn close(
         &self,
         first: &Placed<'_>,
         seconds: &[Placed<'_>],
         parts: usize,
+        attempts: &mut Attempts<'_>,
         closed: &mut Vec<Closed>,
-    ) -> u64 {
-        let mut tried = 0;
+    ) {
         let mut joins = Vec::new();
         let a = first.alike.half;
         let runs = self.stock.run_lengths(parts);
@@ -188,12 +189,13 @@ impl Meeting<'_> {
             self.joins([first, second], parts, (shortest - margin, longest + margin), &mut joins);
             joins.sort_by_key(Join::key);
             for alike in joins.chunk_by(|a, b| a.key() == b.key()) {
-                tried += 1;
+                if !attempts.another() {
+                    return;
+                }
                 self.try_closure(first, second, alike, parts, closed);
             }
             joins.clear();
         }
-        tried
     }
 
     /// The ways to join two halves by runs of `parts` parts, between `least` and `most` long from corner to corner.

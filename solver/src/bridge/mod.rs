@@ -2,6 +2,7 @@
 
 mod alike;
 mod answer;
+mod attempts;
 mod bad_wish;
 mod closed;
 mod closure;

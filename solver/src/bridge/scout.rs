@@ -2,6 +2,7 @@
 //! and more turning parts.
 
 use super::{
+    attempts::Attempts,
     closed::{Closed, skeleton},
     closure::{MAX_TURNS, at_angle, general, is_exhaustive},
     half::{Laid, WORTH_ASKING},
@@ -9,7 +10,6 @@ use super::{
     run::Run,
     stock::{Stock, TurnId},
 };
-use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Most bends that the closed forms close.
 pub(super) const CLOSED_FORMS: usize = 5;
@@ -85,51 +85,27 @@ pub(super) fn each_beginning<E>(
     each(&begun)
 }
 
-/// When to leave off following a trail, which may take minutes where chains are long.
-#[derive(Clone, Copy)]
-pub(super) struct Limit<'a> {
-    /// Closures after which to leave off.
-    pub(super) most: u64,
-    pub(super) cancel: Option<&'a AtomicBool>,
-}
-
-impl Limit<'_> {
-    fn is_reached(&self, tried: u64) -> bool {
-        tried >= self.most || self.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed))
-    }
-
-    /// What is left of it after so many closures.
-    fn after(self, tried: u64) -> Self {
-        Self { most: self.most.saturating_sub(tried), ..self }
-    }
-}
-
-/// Follows one trail to the second port in every way that makes `parts` parts, up to `limit`. Returns how many closures
-/// were tried and whether any of them was only sampled.
+/// Follows one trail to the second port in every way that makes `parts` parts, as long as `attempts` allow: that may take
+/// minutes where chains are long. Returns whether any closure was only sampled.
 pub(super) fn follow(
     meeting: &Meeting<'_>,
     trail: &mut Trail,
     parts: usize,
-    limit: Limit<'_>,
+    attempts: &mut Attempts<'_>,
     closed: &mut Vec<Closed>,
-) -> (u64, bool) {
-    let mut outcome = (0, false);
+) -> bool {
     let left = parts - trail.parts;
-    if trail.is_ours() {
-        outcome = finish(meeting, trail, left, limit, closed);
-    }
+    let mut sampled = trail.is_ours() && finish(meeting, trail, left, attempts, closed);
     if trail.turns.len() < MAX_TURNS {
         for before in 0..left {
             steps(meeting, trail, before, parts, &mut |trail| {
-                if limit.is_reached(outcome.0) {
-                    return;
+                if attempts.goes_on() {
+                    sampled |= follow(meeting, trail, parts, attempts, closed);
                 }
-                let (tried, sampled) = follow(meeting, trail, parts, limit.after(outcome.0), closed);
-                outcome = (outcome.0 + tried, outcome.1 | sampled);
             });
         }
     }
-    outcome
+    sampled
 }
 
 /// Extends a trail by a run of `before` straight parts and one turning link, in every way from which a chain of
@@ -178,30 +154,27 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
     }
 }
 
-/// Ends a trail at the second port over a run of `left` straight parts.
+/// Ends a trail at the second port over a run of `left` straight parts. Returns whether any closure was only sampled.
 fn finish(
     meeting: &Meeting<'_>,
     trail: &mut Trail,
     left: usize,
-    limit: Limit<'_>,
+    attempts: &mut Attempts<'_>,
     closed: &mut Vec<Closed>,
-) -> (u64, bool) {
+) -> bool {
     let (stock, allowance) = (meeting.stock, &meeting.allowance);
-    let Some(last_id) = trail.turns.last().copied() else { return (0, false) };
+    let Some(last_id) = trail.turns.last().copied() else { return false };
     let last = &stock.turns[last_id];
     let wanted = meeting.from.towards.dot(&-meeting.to.towards).clamp(-1.0, 1.0).acos();
     if trail.bent + allowance.rad < wanted {
-        return (0, false);
+        return false;
     }
     if !trail.can_point(meeting, 0) {
-        return (0, false);
+        return false;
     }
     let distance = (meeting.to.at - meeting.from.at).norm();
-    let mut outcome = (0, false);
+    let mut sampled = false;
     for run in &meeting.runs.between(last.exit, stock.to, left).runs {
-        if limit.is_reached(outcome.0) {
-            break;
-        }
         let loss = trail.loss + run.loss;
         if !meeting.wants(loss) || !(last.exit_swivel || run.swivel) {
             continue;
@@ -211,6 +184,9 @@ fn finish(
         }
         if trail.parts > WORTH_ASKING && !meeting.has_room(1, run, last_id) {
             continue;
+        }
+        if !attempts.another() {
+            break;
         }
         trail.runs.push(middle(run, left));
         let mut found: Option<Closed> = None;
@@ -225,11 +201,11 @@ fn finish(
             found.add(posture, residual);
             found.has_room()
         });
-        outcome = (outcome.0 + 1, outcome.1 | !is_exhaustive(&skeleton));
+        sampled |= !is_exhaustive(&skeleton);
         closed.extend(found);
         trail.runs.pop();
     }
-    outcome
+    sampled
 }
 
 /// A run at the middle of its range: the general closure frees it from there.

@@ -3,6 +3,7 @@
 use super::{
     alike::{Sorted, alike},
     answer::{Answer, Completeness, Counts, Sampling, StopReason, Wishes},
+    attempts::Attempts,
     bad_wish::{BadWish, ports_of},
     closed::Closed,
     closure::{Allowance, Line, MAX_TURNS, Uncovered},
@@ -25,10 +26,7 @@ use crate::{
     catalog::Catalog,
     layout::{Gap, Layout},
 };
-use std::{
-    collections::BTreeSet,
-    sync::atomic::{AtomicBool, Ordering},
-};
+use std::{collections::BTreeSet, sync::atomic::Ordering};
 
 /// Longest chain that can be asked for, in parts: as many as there can be turning parts. Far beyond what anyone would
 /// screw together, and a bound on memory.
@@ -167,6 +165,9 @@ impl Search<'_> {
     /// Searches the chains of `parts` parts whose loss lies in `portion`, kind by kind. What fits of one kind limits what
     /// has to be looked at of the next.
     fn portion(&mut self, runs: &Runs<'_>, parts: usize, portion: std::ops::Range<u64>) -> Result<(), StopReason> {
+        if self.is_cancelled() {
+            return Err(StopReason::Cancelled);
+        }
         let (stock, from, to, allowance) = (self.stock, self.from, self.to, self.allowance);
         let (low, high) = (portion.start, portion.end.into());
         let (doorways, distance_mm) = (self.doorways, (to.at - from.at).norm());
@@ -185,8 +186,9 @@ impl Search<'_> {
             high,
         };
         let mut closed = Vec::new();
-        self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, _, closed| {
-            (direct::close(&meeting, pointed, parts, closed), false)
+        self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, attempts, closed| {
+            direct::close(&meeting, pointed, parts, attempts, closed);
+            false
         })?;
         for offsets in 0..2 {
             for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
@@ -195,9 +197,8 @@ impl Search<'_> {
         }
         let mut sampled = false;
         scout::each_beginning(&meeting, parts, |trails| {
-            let cancel = self.wishes.cancel;
-            sampled |= self.each(&meeting, trails, BATCH, &mut closed, |trail, most, closed| {
-                scout::follow(&meeting, &mut trail.clone(), parts, scout::Limit { most, cancel }, closed)
+            sampled |= self.each(&meeting, trails, BATCH, &mut closed, |trail, attempts, closed| {
+                scout::follow(&meeting, &mut trail.clone(), parts, attempts, closed)
             })?;
             Ok(())
         })?;
@@ -267,56 +268,71 @@ impl Search<'_> {
             let place = |alike| Placed::new(alike, stock, &meeting.to);
             let seconds: Vec<Placed<'_>> = alike(&endings, stock).into_iter().map(place).collect();
             let batch = (BATCH_PAIRS / seconds.len().max(1)).clamp(BATCH / 4, 64 * BATCH);
-            self.each(meeting, stems, batch, closed, |stems, most, closed| {
-                let (mut rest, mut tried) = (*stems, 0);
-                while !rest.is_empty() && tried < most {
+            self.each(meeting, stems, batch, closed, |stems, attempts, closed| {
+                let mut rest = *stems;
+                while !rest.is_empty() && attempts.goes_on() {
                     let sorted = Sorted::new(&first.some(&mut rest, MOST_FIRSTS));
                     let endings = sorted.endings(stock);
                     for alike in alike(&endings, stock) {
                         let placed = Placed::new(alike, stock, &meeting.from);
-                        tried += meeting.close(&placed, &seconds, between, closed);
+                        meeting.close(&placed, &seconds, between, attempts, closed);
                     }
                 }
-                (tried, false)
+                false
             })?;
         }
         Ok(())
     }
 
-    /// Works through `items` in order and in parallel, a batch at a time, and then tests what has closed; stops between
-    /// batches when asked to. `work` is told how many closures are left of the budget, and may leave off after them.
+    /// Works through `items` in order and in parallel, a batch at a time, and then tests what has closed. `work` tells
+    /// whether it only sampled; it leaves off when its attempts do.
+    ///
+    /// A budget is kept to the last attempt, and what is found within it is the same on any number of threads: every
+    /// item of a batch is given all that was left before the batch, and the one with which they made too many together
+    /// is worked on once more, with what the others left.
     fn each<T: Sync>(
         &mut self,
         meeting: &Meeting<'_>,
         items: &[T],
         batch: usize,
         closed: &mut Vec<Closed>,
-        work: impl Fn(&T, u64, &mut Vec<Closed>) -> (u64, bool) + Sync + Send,
+        work: impl Fn(&T, &mut Attempts<'_>, &mut Vec<Closed>) -> bool + Sync + Send,
     ) -> Result<bool, StopReason> {
-        let mut sampled = false;
-        let batch = if self.wishes.closure_budget.is_some() { BATCH_IN_BUDGET } else { batch };
-        for batch in items.chunks(batch) {
-            let most =
-                self.wishes.closure_budget.map_or(u64::MAX, |budget| budget.saturating_sub(self.counts.closures));
-            let results = parallel::map(batch, |item| {
-                let mut found = Vec::new();
-                let (tried, sampled) = work(item, most, &mut found);
-                found.iter_mut().for_each(Closed::shrink);
-                (tried, sampled, found)
-            });
-            for (tried, only_sampled, found) in results {
-                self.counts.closures += tried;
+        let (mut sampled, mut rest) = (false, items);
+        let cancel = self.wishes.cancel;
+        let worked = |item: &T, most: u64| {
+            let (mut attempts, mut found) = (Attempts::new(most, cancel), Vec::new());
+            let only_sampled = work(item, &mut attempts, &mut found);
+            found.iter_mut().for_each(Closed::shrink);
+            (attempts, only_sampled, found)
+        };
+        while !rest.is_empty() {
+            let left = self.attempts_left();
+            let count = match left {
+                u64::MAX => batch,
+                0..SCARCE => 1,
+                _ => BATCH_IN_BUDGET,
+            };
+            let (now, later) = rest.split_at(count.min(rest.len()));
+            rest = later;
+            for (item, mut outcome) in now.iter().zip(parallel::map(now, |item| worked(item, left))) {
+                let left = self.attempts_left();
+                if outcome.0.made() > left {
+                    outcome = worked(item, left);
+                }
+                let (attempts, only_sampled, found) = outcome;
+                self.counts.closures += attempts.made();
                 sampled |= only_sampled;
                 closed.extend(found);
+                if attempts.is_cut_short() {
+                    return Err(self.stopped(meeting, closed));
+                }
             }
             if closed.len() > MOST_CLOSED {
                 self.rank(meeting, closed)?;
             }
-            if self.wishes.cancel.is_some_and(|flag: &AtomicBool| flag.load(Ordering::Relaxed)) {
+            if self.is_cancelled() {
                 return Err(StopReason::Cancelled);
-            }
-            if self.wishes.closure_budget.is_some_and(|budget| self.counts.closures >= budget) {
-                return Err(StopReason::Budget);
             }
             self.report();
         }
@@ -324,6 +340,26 @@ impl Search<'_> {
             self.rank(meeting, closed)?;
         }
         Ok(sampled)
+    }
+
+    /// What is left of the budget.
+    fn attempts_left(&self) -> u64 {
+        self.wishes.closure_budget.map_or(u64::MAX, |budget| budget.saturating_sub(self.counts.closures))
+    }
+
+    fn is_cancelled(&self) -> bool {
+        self.wishes.cancel.is_some_and(|flag| flag.load(Ordering::Relaxed))
+    }
+
+    /// Why the search leaves off. What closed within a budget is tested first, for it was found.
+    fn stopped(&mut self, meeting: &Meeting<'_>, closed: &mut Vec<Closed>) -> StopReason {
+        if self.is_cancelled() {
+            return StopReason::Cancelled;
+        }
+        match self.rank(meeting, closed) {
+            Ok(()) => StopReason::Budget,
+            Err(why) => why,
+        }
     }
 
     fn report(&self) {
@@ -336,8 +372,12 @@ impl Search<'_> {
 /// Halves or trails between two looks at the cancel flag: a few milliseconds of work.
 const BATCH: usize = 64;
 
-/// The same where there is a budget to keep.
+/// The same where there is a budget to keep: the fewer, the less is worked out beyond it and dropped.
 const BATCH_IN_BUDGET: usize = 4;
+
+/// Attempts left of a budget below which items are worked on one by one, so that none is made in vain: a tenth of a
+/// second's worth.
+const SCARCE: u64 = 20_000;
 
 /// Pairs of a stem and a half from the second port that make up such a batch, where stems alone are too little work to
 /// be worth handing to another thread.

@@ -183,8 +183,7 @@ pub(crate) struct FlowArgs {
     /// How many threads search; all cores when left out. The answer is the same for any number.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS), allow_negative_numbers = true)]
     pub(crate) threads: Option<u16>,
-    /// Stops without proof once this many closures have been worked out for a gap. Looked at between batches of work, so
-    /// that somewhat more may be worked out.
+    /// Stops without proof after this many closure attempts in a gap; they are the same on any number of threads.
     #[arg(long, value_name = "N", value_parser = budget, allow_negative_numbers = true)]
     pub(crate) budget: Option<u64>,
 }
@@ -208,8 +207,7 @@ pub(crate) struct SearchArgs {
     /// How many threads search; all cores when left out. The answer is the same for any number.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS), allow_negative_numbers = true)]
     pub(crate) threads: Option<u16>,
-    /// Stops without proof once this many closures have been worked out for a gap. Looked at between batches of work, so
-    /// that somewhat more may be worked out.
+    /// Stops without proof after this many closure attempts in a gap; they are the same on any number of threads.
     #[arg(long, value_name = "N", value_parser = budget, allow_negative_numbers = true)]
     pub(crate) budget: Option<u64>,
 }

@@ -1,0 +1,73 @@
+//! A search keeps its budget to the last closure attempt.
+
+use elbowroom::bridge::{Completeness, StopReason, Wishes, bridge};
+use elbowroom::catalog::Catalog;
+use elbowroom::layout::Layout;
+
+/// Chains that are gone through in full: more than are there, so that no search ends before its time.
+const ALL: Wishes<'static> = Wishes {
+    max_parts: 4,
+    want: 1_000_000,
+    clearance_mm: None,
+    flow_l_min: None,
+    closure_budget: None,
+    cancel: None,
+    progress: None,
+};
+
+fn demo() -> (Catalog, Layout) {
+    let catalog = Catalog::builtin();
+    let (name, text) = elbowroom_catalog::DEMO;
+    let layout = Layout::parse(text, name, &catalog).expect("the demo is sound");
+    (catalog, layout)
+}
+
+fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> T {
+    rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads").install(work)
+}
+
+#[test]
+fn a_budget_is_kept_on_any_number_of_threads() {
+    let (catalog, layout) = demo();
+    let (mut struck, mut spared) = (0, 0);
+    for gap in layout.gaps() {
+        let whole = bridge(&catalog, &layout, gap, &ALL).unwrap();
+        for budget in [0, 1, 100, 1_000, 10_000, 30_000, whole.counts.closures] {
+            let asked = |threads| {
+                let wishes = Wishes { closure_budget: Some(budget), ..ALL };
+                on_threads(threads, || bridge(&catalog, &layout, gap, &wishes)).unwrap()
+            };
+            let alone = asked(1);
+            assert_eq!(alone.counts.closures, whole.counts.closures.min(budget), "{gap:?}, budget {budget}");
+            if whole.counts.closures > budget {
+                let why = StopReason::Budget;
+                assert!(matches!(alone.completeness, Completeness::Stopped { why: found, .. } if found == why));
+                assert!(alone.chains.iter().all(|chain| whole.chains.contains(chain)), "{gap:?}, budget {budget}");
+                struck += 1;
+            } else {
+                assert_eq!((&alone.chains, &alone.completeness), (&whole.chains, &whole.completeness));
+                spared += 1;
+            }
+            for threads in [2, 3, 8] {
+                assert_eq!(asked(threads), alone, "{gap:?}, budget {budget}, {threads} threads");
+            }
+        }
+    }
+    assert!(struck > 10 && spared >= layout.gaps().len(), "{struck} struck, {spared} spared");
+}
+
+/// What is found within a budget is listed, although it was found in its last moments.
+#[test]
+fn what_was_found_within_a_budget_is_listed() {
+    let (catalog, layout) = demo();
+    let mut listed = 0;
+    for gap in layout.gaps() {
+        let wishes = Wishes { closure_budget: Some(100), ..ALL };
+        let answer = bridge(&catalog, &layout, gap, &wishes).unwrap();
+        if answer.counts.closed > 0 {
+            assert!(answer.counts.tested > 0, "{gap:?}: {:?}", answer.counts);
+        }
+        listed += answer.chains.len();
+    }
+    assert!(listed > 0);
+}
