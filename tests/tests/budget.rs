@@ -1,8 +1,9 @@
-//! A search keeps its budget to the last closure attempt.
+//! A search keeps its budget to the last closure attempt and tells how far it is.
 
-use elbowroom::bridge::{Completeness, StopReason, Wishes, bridge};
+use elbowroom::bridge::{Answer, Completeness, Counts, Progress, StopReason, Wishes, bridge};
 use elbowroom::catalog::Catalog;
-use elbowroom::layout::Layout;
+use elbowroom::layout::{Gap, Layout};
+use std::sync::Mutex;
 
 /// Chains that are gone through in full: more than are there, so that no search ends before its time.
 const ALL: Wishes<'static> = Wishes {
@@ -70,4 +71,40 @@ fn what_was_found_within_a_budget_is_listed() {
         listed += answer.chains.len();
     }
     assert!(listed > 0);
+}
+
+fn told(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> (Answer, Vec<Progress>) {
+    let told = Mutex::new(Vec::new());
+    let tell = |progress: &Progress| told.lock().unwrap().push(*progress);
+    let answer = bridge(catalog, layout, gap, &Wishes { progress: Some(&tell), ..*wishes }).unwrap();
+    (answer, told.into_inner().unwrap())
+}
+
+/// The share that is done rises to the whole, and where one part count ends and the next begins it is the share of the
+/// sequences up to there, which are counted in another way.
+#[test]
+fn progress_tells_the_share_that_is_done() {
+    let (catalog, layout) = demo();
+    let mut steps = 0;
+    for gap in layout.gaps() {
+        let (answer, told) = told(&catalog, &layout, gap, &ALL);
+        let all = answer.counts.sequences;
+        let up_to = |parts: usize| {
+            let last = told.iter().rfind(|progress| progress.counts.parts <= parts);
+            last.map_or(0.0, |progress| progress.counts.sequences)
+        };
+        for pair in told.windows(2) {
+            assert!(pair[0].share <= pair[1].share, "{gap:?}: {} after {}", pair[1].share, pair[0].share);
+            steps += usize::from(pair[0].share < pair[1].share);
+        }
+        for Progress { share, counts: Counts { parts, .. }, longer, stages, .. } in &told {
+            let (least, most) = (up_to(parts - 1) / all, up_to(*parts) / all);
+            assert!((least - 1e-9..=most + 1e-9).contains(share), "{gap:?}: {share} outside {least} to {most}");
+            assert!((1.0 - longer - most).abs() < 1e-9, "{gap:?}: {longer} longer than {parts} parts");
+            assert!(stages.iter().all(|stage| stage.done <= stage.of), "{gap:?}: {stages:?}");
+        }
+        let last = told.last().expect("it told");
+        assert!((last.share - 1.0).abs() < 1e-9, "{gap:?} ends at {}", last.share);
+    }
+    assert!(steps > 100, "it told of {steps} steps");
 }

@@ -2,6 +2,7 @@
 
 use super::{
     bad_wish::{BadWish, clearance, counted, flow},
+    progress::Progress,
     search::MOST_PARTS,
 };
 use crate::geometry::{Pose, State};
@@ -22,10 +23,10 @@ pub struct Wishes<'a> {
     pub flow_l_min: Option<f64>,
     /// Stop without proof where a further closure attempt would be one more than this; no limit when `None`.
     pub closure_budget: Option<u64>,
-    /// Set to `true` from another thread to stop the search.
+    /// Set to `true` from another thread to stop the search: the answer holds what was found and proven by then.
     pub cancel: Option<&'a AtomicBool>,
     /// Called now and then, from any thread of the search.
-    pub progress: Option<&'a (dyn Fn(&Counts) + Sync)>,
+    pub progress: Option<&'a (dyn Fn(&Progress) + Sync)>,
 }
 
 impl Default for Wishes<'_> {

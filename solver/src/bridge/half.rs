@@ -133,7 +133,7 @@ fn mix(state: u64, word: u64) -> u64 {
 }
 
 /// Stems that are held at a time: some 5 MB of them.
-const MOST_STEMS: usize = 30_000;
+pub(super) const MOST_STEMS: usize = 30_000;
 
 /// The halves from one port, by bends, offsets and straight parts.
 pub(super) struct Halves<'a> {

@@ -11,12 +11,14 @@ mod direct;
 mod doorway;
 mod fit;
 mod half;
+mod kinds;
 mod linkage;
 mod loss;
 mod make_up;
 mod meet;
 mod near_miss;
 mod parallel;
+mod progress;
 mod rank;
 mod run;
 mod scout;
@@ -45,6 +47,7 @@ pub use near_miss::{
     Blocked, InTheWay, Missing, NearMissWishes, NearMisses, Nearest, Reason, Refused, Searched, Suggestion, WhyRefused,
     near_misses,
 };
+pub use progress::{Pace, Progress, STAGES, Stage};
 pub use search::{MOST_PARTS, bridge};
 pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
 pub use together::{Together, choose_together, together};

@@ -10,10 +10,12 @@ use super::{
     direct,
     doorway::Doorways,
     fit::Site,
-    half::{Ending, Grower, Half, Halves},
+    half::{Ending, Grower, Half, Halves, MOST_STEMS},
+    kinds::{Kinds, Method, Split},
     loss,
     meet::{Meeting, Placed},
     parallel,
+    progress::Gauge,
     rank::{Bench, Best, admit},
     run::Runs,
     scout,
@@ -88,6 +90,7 @@ pub(super) fn laid_out_from_first(catalog: &Catalog, layout: &Layout, gap: &Gap,
         allowance,
         wishes,
         counts: Counts::default(),
+        gauge: Gauge::new(Kinds::of_each(&stock, max_parts)),
         best: Best::new(wishes.want),
         sampled: None,
         samplings: BTreeSet::new(),
@@ -110,6 +113,7 @@ struct Search<'a> {
     allowance: Allowance,
     wishes: &'a Wishes<'a>,
     counts: Counts,
+    gauge: Gauge,
     best: Best,
     /// Least part count at which something was only sampled, and what was up to now.
     sampled: Option<usize>,
@@ -122,13 +126,15 @@ impl Search<'_> {
         let runs = Runs::new(stock, max_parts);
         for parts in 1..=max_parts {
             self.counts.parts = parts;
+            self.gauge.begin(parts);
             let tally = Tally::new(stock, parts);
             self.counts.sequences += tally.total();
             if tally.total() == 0.0 {
                 continue;
             }
             let mut low = 0;
-            for high in tally.portions() {
+            for (high, share) in tally.portions() {
+                self.gauge.portion(share);
                 if let Err(why) = self.portion(&runs, parts, low..high) {
                     let complete_parts = self.sampled.map_or(parts, |sampled| sampled.min(parts)) - 1;
                     return Completeness::Stopped { why, complete_parts, at_parts: parts };
@@ -139,6 +145,8 @@ impl Search<'_> {
                 }
                 low = high;
             }
+            self.gauge.end();
+            self.report(0);
             self.note_doubts(parts);
         }
         self.sampled_up_to(max_parts).unwrap_or(Completeness::Complete { parts: max_parts })
@@ -186,15 +194,18 @@ impl Search<'_> {
             high,
         };
         let mut closed = Vec::new();
+        self.gauge.kind(Method::Direct, |kinds| kinds.by(Method::Direct));
         self.each(&meeting, &direct::pointed(&meeting, parts), BATCH, &mut closed, |pointed, attempts, closed| {
             direct::close(&meeting, pointed, parts, attempts, closed);
             false
         })?;
         for offsets in 0..2 {
             for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
+                self.gauge.kind(Method::Halves, |kinds| kinds.of(offsets, bends));
                 self.meet(&meeting, parts, [offsets, bends], &mut closed)?;
             }
         }
+        self.gauge.kind(Method::Trails, |kinds| kinds.by(Method::Trails));
         let mut sampled = false;
         scout::each_beginning(&meeting, parts, |trails| {
             sampled |= self.each(&meeting, trails, BATCH, &mut closed, |trail, attempts, closed| {
@@ -211,6 +222,7 @@ impl Search<'_> {
 
     /// Tests what has closed against everything around, and leaves out from now on what cannot be among the best.
     fn rank(&mut self, meeting: &Meeting<'_>, closed: &mut Vec<Closed>) -> Result<(), StopReason> {
+        self.report(closed.len());
         self.counts.closed += closed.len() as u64;
         let Meeting { stock, runs, from, to, allowance, .. } = *meeting;
         let bench = Bench { stock, runs, site: self.site, from, to, allowance };
@@ -218,7 +230,7 @@ impl Search<'_> {
         let stop = || cancel.is_some_and(|flag| flag.load(Ordering::Relaxed));
         let finished = admit(&bench, closed, &mut self.best, &mut self.counts, &stop);
         meeting.limit(self.best.bound());
-        self.report();
+        self.report(0);
         if finished { Ok(()) } else { Err(StopReason::Cancelled) }
     }
 
@@ -234,13 +246,24 @@ impl Search<'_> {
         let growers = [0, 1].map(|port| Grower { meeting, port, bends, offsets, straights });
         let [mut firsts, mut seconds] = growers.map(Halves::new);
         let (ahead, behind) = (bends.div_ceil(2), bends / 2);
+        let split = Split { turns: [ahead, behind], offsets, straights };
+        let whole = split.whole();
+        let mut begins = 0.0;
         for (in_first, offsets_in_first) in (0..=straights).flat_map(|n| (0..=offsets).map(move |o| (n, o))) {
+            let of = |in_second| split.ways(offsets_in_first, [in_first, in_second]) / whole;
+            let mut left = 1.0;
             firsts.each_stems(offsets_in_first, ahead, in_first, |stems| {
+                // How many more will come is not known before.
+                let some = if stems.len() < MOST_STEMS { left } else { left / 2.0 };
+                left -= some;
                 // Stems whose halves may lie alike are grown together.
                 stems.sort_by_key(|(stem, _)| stem.trace);
                 let stems: Vec<&[(Half, Ending)]> = stems.chunk_by(|(a, _), (b, _)| a.trace == b.trace).collect();
                 for in_second in 0..=straights - in_first {
                     let between = straights - in_first - in_second;
+                    let piece = some * of(in_second);
+                    self.gauge.piece(begins, piece);
+                    begins += piece;
                     seconds.each_stems(offsets - offsets_in_first, behind, in_second, |rest| {
                         self.meet_stems(&growers, &stems, rest, between, closed)
                     })?;
@@ -261,9 +284,11 @@ impl Search<'_> {
         between: usize,
         closed: &mut Vec<Closed>,
     ) -> Result<(), StopReason> {
-        let (meeting, stock) = (first.meeting, self.stock);
+        let (meeting, stock, all) = (first.meeting, self.stock, rest.len());
         while !rest.is_empty() {
+            let before = rest.len();
             let sorted = Sorted::new(&second.some(&mut rest, MOST_SECONDS));
+            self.gauge.slice(part(all - before, all), part(before - rest.len(), all));
             let endings = sorted.endings(stock);
             let place = |alike| Placed::new(alike, stock, &meeting.to);
             let seconds: Vec<Placed<'_>> = alike(&endings, stock).into_iter().map(place).collect();
@@ -334,7 +359,8 @@ impl Search<'_> {
             if self.is_cancelled() {
                 return Err(StopReason::Cancelled);
             }
-            self.report();
+            self.gauge.done(part(items.len() - rest.len(), items.len()));
+            self.report(closed.len());
         }
         if !closed.is_empty() {
             self.rank(meeting, closed)?;
@@ -362,11 +388,17 @@ impl Search<'_> {
         }
     }
 
-    fn report(&self) {
+    /// Tells how far the search is; so many that closed wait to be tested.
+    fn report(&self, waiting: usize) {
         if let Some(progress) = self.wishes.progress {
-            progress(&self.counts);
+            progress(&self.gauge.progress(&self.counts, waiting as u64));
         }
     }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "far below 2^52")]
+fn part(some: usize, all: usize) -> f64 {
+    some as f64 / all as f64
 }
 
 /// Halves or trails between two looks at the cancel flag: a few milliseconds of work.

@@ -62,18 +62,20 @@ impl Tally {
         self.counts.iter().sum()
     }
 
-    /// Upper ends of the portions of losses to search one after the other; the last is without end.
-    pub(super) fn portions(&self) -> Vec<u64> {
+    /// The portions of losses to search one after the other: the upper end of each, and about which share of the sequences
+    /// it holds; the last is without end.
+    pub(super) fn portions(&self) -> Vec<(u64, f64)> {
         let mut ends = Vec::new();
-        let (mut sum, mut wanted) = (0.0, FIRST_PORTION);
+        let (mut sum, mut before, mut wanted) = (0.0, 0.0, FIRST_PORTION);
         for (index, count) in self.counts.iter().enumerate() {
             sum += count;
             if sum >= wanted && sum < self.total() * 0.7 {
-                ends.push(self.step * (index as u64 + 1));
+                ends.push((self.step * (index as u64 + 1), (sum - before) / self.total()));
+                before = sum;
                 wanted = sum * GROWTH;
             }
         }
-        ends.push(u64::MAX);
+        ends.push((u64::MAX, 1.0 - before / self.total()));
         ends
     }
 }

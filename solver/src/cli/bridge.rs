@@ -95,7 +95,7 @@ pub(crate) fn search(
         // Gaps and catalog are those that the search uses, so nothing is missing.
         let Some(gap) = gaps.get(index).copied() else { return Ok(None) };
         let progress = Progress::new(index + 1, gaps.len(), output.is_quiet());
-        let update = |counts: &_| progress.update(counts);
+        let update = |now: &_| progress.update(now);
         let wishes = |want| Wishes {
             max_parts: args.max_parts,
             want,

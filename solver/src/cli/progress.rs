@@ -1,10 +1,13 @@
 //! One line on the terminal while a search takes its time.
 
-use elbowroom::{bridge::Counts, report::text};
+use elbowroom::{
+    bridge::{self, Pace},
+    report::text,
+};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::{
     io::IsTerminal,
-    sync::OnceLock,
+    sync::{Mutex, OnceLock, PoisonError},
     time::{Duration, Instant},
 };
 
@@ -17,6 +20,7 @@ pub(crate) struct Progress {
     label: String,
     shown: bool,
     bar: OnceLock<ProgressBar>,
+    pace: Mutex<Pace>,
 }
 
 impl Progress {
@@ -24,25 +28,34 @@ impl Progress {
     pub(crate) fn new(number: usize, gaps: usize, quiet: bool) -> Self {
         let shown = !quiet && std::io::stderr().is_terminal();
         let label = if gaps > 1 { format!("gap {number} of {gaps}: ") } else { String::new() };
-        Self { started: Instant::now(), label, shown, bar: OnceLock::new() }
+        Self { started: Instant::now(), label, shown, bar: OnceLock::new(), pace: Mutex::default() }
     }
 
     /// Tells how far the search is; may be called from any thread.
-    pub(crate) fn update(&self, counts: &Counts) {
-        if !self.shown || self.started.elapsed() < PATIENCE {
+    pub(crate) fn update(&self, now: &bridge::Progress) {
+        if !self.shown {
+            return;
+        }
+        let elapsed = self.started.elapsed();
+        let left = {
+            let mut pace = self.pace.lock().unwrap_or_else(PoisonError::into_inner);
+            pace.note(now, elapsed);
+            pace.left()
+        };
+        if elapsed < PATIENCE {
             return;
         }
         let bar = self.bar.get_or_init(|| {
             let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr())
-                .with_elapsed(self.started.elapsed())
+                .with_elapsed(elapsed)
                 .with_prefix(self.label.clone());
             // A template that cannot be read would be a slip in this file; the bar's own style serves then.
-            if let Ok(style) = ProgressStyle::with_template("{prefix}{msg}, {elapsed}") {
+            if let Ok(style) = ProgressStyle::with_template("{prefix}{msg}, {elapsed} so far") {
                 bar.set_style(style);
             }
             bar
         });
-        bar.set_message(text::progress(counts));
+        bar.set_message(text::progress(now, left));
         bar.tick();
     }
 }

@@ -200,7 +200,7 @@ pub fn making_up_in_short(make_up: &MakeUp) -> &'static str {
 #[must_use]
 pub fn progress(progress: &Progress) -> String {
     let gap = progress.gap + 1;
-    let counts = text::progress(&progress.counts);
+    let counts = text::progress(&progress.search, progress.left);
     match progress.doing {
         Doing::Flow => format!("Finding the flow: {counts}"),
         Doing::Chains => format!("Gap {gap} ({} of {}): {counts}", progress.done + 1, progress.of.max(1)),

@@ -4,7 +4,7 @@
 use super::answers::{SideBySide, Solved};
 use super::solving::{Doing, News, Progress, Request, Shared, lock};
 use elbowroom::{
-    bridge::{Answer, BadWish, Counts, Wishes, bridge},
+    bridge::{self, Answer, BadWish, Pace, Wishes, bridge},
     layout::Gap,
     report::GapReport,
     survey::{LossFlows, side_by_side},
@@ -162,13 +162,19 @@ impl Round<'_> {
     }
 
     /// Does something that can be stopped and tells how far it is.
-    fn watched<T>(&self, at: Progress, work: impl FnOnce(&AtomicBool, &(dyn Fn(&Counts) + Sync)) -> T) -> T {
+    fn watched<T>(&self, at: Progress, work: impl FnOnce(&AtomicBool, &(dyn Fn(&bridge::Progress) + Sync)) -> T) -> T {
         let cancel = AtomicBool::new(!self.is_wanted());
-        let woken = Mutex::new(Instant::now());
+        let (started, pace) = (Instant::now(), Mutex::<Pace>::default());
+        let woken = Mutex::new(started);
         self.shared.is_at(at);
-        let progress = |counts: &Counts| {
+        let progress = |now: &bridge::Progress| {
             cancel.store(!self.is_wanted(), Ordering::Relaxed);
-            self.shared.is_at(Progress { counts: *counts, ..at });
+            let left = {
+                let mut pace = lock(&pace);
+                pace.note(now, started.elapsed());
+                pace.left()
+            };
+            self.shared.is_at(Progress { search: *now, left, ..at });
             let mut woken = lock(&woken);
             if woken.elapsed() >= WAKE_EVERY {
                 *woken = Instant::now();

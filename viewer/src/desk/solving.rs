@@ -3,7 +3,7 @@
 
 use super::answers::{Asked, SideBySide, Solved};
 use super::round::solve;
-use elbowroom::{bridge::Counts, catalog::Catalog, layout::Layout, survey::LossFlows};
+use elbowroom::{bridge, catalog::Catalog, layout::Layout, survey::LossFlows};
 use std::{
     fmt,
     sync::{
@@ -70,8 +70,10 @@ pub struct Progress {
     pub of: usize,
     /// What of it is being done.
     pub doing: Doing,
-    /// What the search did so far.
-    pub counts: Counts,
+    /// How far the search is.
+    pub search: bridge::Progress,
+    /// How long it still takes at most, where that can be told.
+    pub left: Option<Duration>,
 }
 
 /// What the worker is doing.

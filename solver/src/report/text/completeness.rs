@@ -3,9 +3,10 @@
 use super::number::{count, plural, sampled_kinds, whole};
 
 use crate::{
-    bridge::{Answer, Completeness, Counts, StopReason},
+    bridge::{Answer, Completeness, Progress, StopReason},
     report::BridgeReport,
 };
+use std::time::Duration;
 
 /// What was considered, what was not, and so what the list of chains means.
 pub(super) fn statement(report: &BridgeReport, answer: &Answer) -> String {
@@ -151,14 +152,64 @@ fn shapes(closed: u64) -> String {
     }
 }
 
-/// How far a search is, for a line that is overwritten again and again.
+/// How far a search is, and how long it may still take where that can be told, for a line that is overwritten again and
+/// again.
 #[must_use]
-pub fn progress(counts: &Counts) -> String {
+pub fn progress(progress: &Progress, left: Option<Duration>) -> String {
+    let Progress { counts, share, waiting, .. } = progress;
+    let to_test = match waiting {
+        0 => String::new(),
+        waiting => format!(", {} to test", whole(*waiting)),
+    };
     format!(
-        "chains of {}, {} closures, {} shapes closed, {} chains collided",
+        "{}{}; chains of {}, {} closure attempts, {} collided{to_test}",
+        done(*share),
+        left.map_or_else(String::new, |left| format!(", {}", at_most(left))),
         plural(counts.parts, "part"),
         whole(counts.closures),
-        whole(counts.closed),
         whole(counts.collided),
     )
+}
+
+/// `37 % done`: rounded down, so that it is not all done before its time.
+fn done(share: f64) -> String {
+    match (share * 100.0).floor() {
+        percent if percent < 1.0 => "under 1 % done".to_owned(),
+        percent => format!("{percent} % done"),
+    }
+}
+
+/// A time to one or two digits: an estimate is worth no more. It is the time for everything; the chains wanted may be found
+/// sooner.
+fn at_most(left: Duration) -> String {
+    let left = left.as_secs_f64();
+    let rounded = |unit_s: f64, step: f64| (left / unit_s / step).ceil() * step;
+    match left {
+        left if left <= 10.0 => "less than 10 s left".to_owned(),
+        left if left <= 100.0 => format!("up to about {} s left", rounded(1.0, 10.0)),
+        left if left <= 6000.0 => format!("up to about {} min left", rounded(60.0, 1.0)),
+        _ => format!("up to about {} h left", rounded(3600.0, 1.0)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Duration, Progress, progress};
+    use crate::bridge::Counts;
+
+    #[test]
+    fn a_line_says_what_is_done_and_what_is_left_where_that_is_known() {
+        let counts = Counts { parts: 4, closures: 12_345, collided: 67, ..Counts::default() };
+        for (share, left, said) in [
+            (0.004, None, "under 1 % done; chains of 4 parts, 12,345 closure attempts, 67 collided"),
+            (0.379, Some(8), "37 % done, less than 10 s left; chains"),
+            (0.5, Some(41), "50 % done, up to about 50 s left; chains"),
+            (0.5, Some(601), "50 % done, up to about 11 min left; chains"),
+            (0.999, Some(7201), "99 % done, up to about 3 h left; chains"),
+        ] {
+            let at = Progress { counts, share, ..Progress::default() };
+            let line = progress(&at, left.map(Duration::from_secs));
+            assert!(line.starts_with(said), "{line}");
+        }
+    }
 }
