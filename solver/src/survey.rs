@@ -6,8 +6,8 @@
 
 use crate::{
     bridge::{
-        Answer, BadWish, Chain, Completeness, FLOWS_L_MIN, MakeUp, MakeUpWishes, Together, Wishes, bridge, check_flow,
-        choose_together, made_up_first,
+        Answer, BadWish, Chain, Completeness, FLOWS_L_MIN, MakeUp, MakeUpWishes, StopReason, Together, Wishes, bridge,
+        check_flow, choose_together, made_up_first,
     },
     catalog::Catalog,
     circuit::Circuit,
@@ -109,7 +109,8 @@ fn rounded(flow_l_min: f64) -> Option<f64> {
 const LOOKED_AT: usize = 20;
 
 /// Searches for `want` chains of a gap with `search` and judges them; for more where none of those can be made up and
-/// more may be had. The verdicts come in the order of the chains, those that can be made up first.
+/// more may be had; if that search is told to stop, the first answer stands. The verdicts come in the order of the
+/// chains, those that can be made up first.
 ///
 /// # Errors
 /// What `search` refuses, and what [`made_up_first`] does.
@@ -129,7 +130,16 @@ pub fn judged(
     let (answer, verdicts) = judged(want)?;
     let none = !verdicts.iter().any(|made| made.verdict.can_be_made_up());
     let more = matches!(answer.completeness, Completeness::BestProven { .. });
-    if none && more && want < LOOKED_AT { judged(LOOKED_AT) } else { Ok((answer, verdicts)) }
+    if !(none && more && want < LOOKED_AT) {
+        return Ok((answer, verdicts));
+    }
+    let (longer, longer_verdicts) = judged(LOOKED_AT)?;
+    // A search that was told to stop may have found fewer.
+    Ok(if was_cancelled(&longer) { (answer, verdicts) } else { (longer, longer_verdicts) })
+}
+
+fn was_cancelled(answer: &Answer) -> bool {
+    matches!(answer.completeness, Completeness::Stopped { why: StopReason::Cancelled, .. })
 }
 
 /// Most chains of a gap among which one is looked for that leaves room for the other gaps.
@@ -158,7 +168,8 @@ pub fn side_by_side(
             return None;
         }
         match again(gap, want) {
-            Ok(longer) => found[gap] = longer?,
+            // A search that was told to stop may have found fewer.
+            Ok(longer) => found[gap] = longer.filter(|longer| !was_cancelled(&longer.answer))?,
             Err(bad) => {
                 refused = Some(bad);
                 return None;

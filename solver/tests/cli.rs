@@ -399,7 +399,7 @@ fn completions_manual_and_help_name_every_command_and_exit_code() {
     for command in ["check", "bridge", "catalog", "demo", "completions", "manual"] {
         assert!(help.out.contains(command) && manual.out.contains(command), "{command}");
     }
-    for code in ["   0  every", "   1  ", "   2  bad", "   3  no proof", "  70  internal"] {
+    for code in ["   0  every", "   1  ", "   2  bad", "   3  no proof", "  70  internal", " 130  ended"] {
         assert!(help.out.contains(code), "{code} in {help:?}");
     }
     assert!(manual.out.contains(".TH elbowroom 1"), "{manual:?}");

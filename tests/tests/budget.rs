@@ -1,9 +1,12 @@
-//! A search keeps its budget to the last closure attempt and tells how far it is.
+//! A search keeps its budget to the last closure attempt, tells how far it is, and ends when it is told to.
 
 use elbowroom::bridge::{Answer, Completeness, Counts, Progress, StopReason, Wishes, bridge};
 use elbowroom::catalog::Catalog;
 use elbowroom::layout::{Gap, Layout};
-use std::sync::Mutex;
+use std::sync::{
+    Mutex,
+    atomic::{AtomicBool, Ordering},
+};
 
 /// Chains that are gone through in full: more than are there, so that no search ends before its time.
 const ALL: Wishes<'static> = Wishes {
@@ -107,4 +110,52 @@ fn progress_tells_the_share_that_is_done() {
         assert!((last.share - 1.0).abs() < 1e-9, "{gap:?} ends at {}", last.share);
     }
     assert!(steps > 100, "it told of {steps} steps");
+}
+
+/// Whenever a search is told to stop, it lists what it lists anyway, as far as it came.
+#[test]
+fn a_cancelled_search_keeps_what_it_found() {
+    let (catalog, layout) = demo();
+    let mut kept = 0;
+    for gap in layout.gaps() {
+        let (whole, all) = told(&catalog, &layout, gap, &ALL);
+        for at_parts in 2..=ALL.max_parts {
+            let cancel = AtomicBool::new(false);
+            let tell = |progress: &Progress| {
+                if progress.counts.parts >= at_parts {
+                    cancel.store(true, Ordering::Relaxed);
+                }
+            };
+            let wishes = Wishes { cancel: Some(&cancel), progress: Some(&tell), ..ALL };
+            let answer = bridge(&catalog, &layout, gap, &wishes).unwrap();
+            if !all.iter().any(|progress| progress.counts.parts >= at_parts) {
+                assert_eq!(answer, whole);
+                continue;
+            }
+            let Completeness::Stopped { why: StopReason::Cancelled, complete_parts, .. } = answer.completeness else {
+                // It was told in its last moment.
+                assert_eq!(answer.chains, whole.chains);
+                continue;
+            };
+            let short = |answer: &Answer| {
+                let short = answer.chains.iter().filter(|chain| chain.parts.len() <= complete_parts);
+                short.cloned().collect::<Vec<_>>()
+            };
+            assert_eq!(short(&answer), short(&whole), "{gap:?}, stopped at {at_parts} parts");
+            kept += short(&answer).len();
+        }
+    }
+    assert!(kept > 0);
+}
+
+#[test]
+fn a_search_that_is_cancelled_before_it_begins_attempts_nothing() {
+    let (catalog, layout) = demo();
+    let cancel = AtomicBool::new(true);
+    for gap in layout.gaps() {
+        let answer = bridge(&catalog, &layout, gap, &Wishes { cancel: Some(&cancel), ..ALL }).unwrap();
+        let why = StopReason::Cancelled;
+        assert_eq!(answer.completeness, Completeness::Stopped { why, complete_parts: 0, at_parts: 1 });
+        assert_eq!((answer.counts.closures, answer.chains.len()), (0, 0));
+    }
 }

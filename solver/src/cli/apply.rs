@@ -1,6 +1,6 @@
 //! Near misses of `bridge`, and `bridge --apply`, which makes one of the suggested moves.
 
-use super::{args::SearchArgs, bridge::on_threads, failure::Failure, output::Output};
+use super::{args::SearchArgs, bridge::on_threads, failure::Failure, interrupt, output::Output};
 use elbowroom::{
     bridge::{Answer, NearMissWishes, near_misses},
     catalog::Catalog,
@@ -24,6 +24,7 @@ pub(super) fn look_for_near_misses(
     args: &SearchArgs,
     flows: &LossFlows,
     report: &mut BridgeReport,
+    output: &Output,
 ) -> Result<(), Failure> {
     let usual = NearMissWishes::default();
     let blocked_budget =
@@ -38,11 +39,16 @@ pub(super) fn look_for_near_misses(
         } else {
             usual.blocked_budget
         },
+        cancel: Some(interrupt::flag()),
         ..usual
     };
     on_threads(args.threads, || {
         for (gap, entry) in gaps.iter().zip(&mut report.gaps).filter(|(_, entry)| entry.is_open()) {
             let found = near_misses(catalog, layout, gap, &wishes(gap, &entry.answer))?;
+            if interrupt::came() {
+                output.note("stopped while looking for moves that open a gap: none is listed");
+                break;
+            }
             entry.near_misses = NearMissReport::new(catalog, found);
         }
         Ok(())

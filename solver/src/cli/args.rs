@@ -27,12 +27,13 @@ pub(crate) struct Cli {
 }
 
 /// What each exit code says.
-pub(crate) const EXIT_CODES: [(u8, &str); 5] = [
+pub(crate) const EXIT_CODES: [(u8, &str); 6] = [
     (0, "everything fits; every gap asked for has a chain, and the list is proven"),
     (1, "something does not fit, or a gap is proven to have no chain of up to --max-parts"),
     (2, "bad input: the command line, a file, or an output that must not be replaced"),
     (3, "no proof: a search was stopped or sampled in vain, or no chain found can be made up"),
     (70, "internal fault: a defect of this program"),
+    (130, "ended at once by Ctrl-C: a second one during a search, or one while nothing was searched"),
 ];
 
 /// How the exit codes of several gaps make one.
@@ -47,7 +48,7 @@ pub(crate) const FILES: &str = "Layouts and catalogs are RON, or JSON of the sam
 
 /// Everything about use that belongs to no single option.
 fn after_help() -> String {
-    let codes: String = EXIT_CODES.iter().map(|(code, meaning)| format!("  {code:>2}  {meaning}\n")).collect();
+    let codes: String = EXIT_CODES.iter().map(|(code, meaning)| format!("  {code:>3}  {meaning}\n")).collect();
     format!("Exit codes:\n{codes}{SEVERAL_GAPS}\n\n{FILES}")
 }
 

@@ -4,6 +4,7 @@ use super::{
     apply,
     args::{BridgeArgs, Common, Format, SearchArgs},
     failure::Failure,
+    interrupt::{self, Searching},
     load,
     make_up::{self, Judging},
     output::Output,
@@ -33,6 +34,7 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             load::name(&args.layout)
         )));
     }
+    let searching = Searching::begin(output.is_quiet());
     let flows = match args.search.flow {
         Some(_) => None,
         None => operating(&catalog, &layout, &args.search)?,
@@ -59,7 +61,8 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
                 chains.map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect::<Result<_, _>>()?;
         }
     }
-    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &flows, &mut report)?;
+    apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &flows, &mut report, output)?;
+    drop(searching);
     if let Some(number) = args.apply {
         return apply::write(&layout, &text, &report, number, output);
     }
@@ -68,7 +71,7 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
         Format::Text => format!("{}\n{}", text::bridge(&report), text::cautions()),
         Format::Json => json::text(&json::BridgeDocument::new(&report)),
     })?;
-    Ok(report.outcome())
+    Ok(interrupt::unless_cut_short(report.outcome()))
 }
 
 /// The flows that the circuit settles at with the best chains at the design flow; `None` where it does not.
@@ -77,6 +80,7 @@ fn operating(catalog: &Catalog, layout: &Layout, args: &SearchArgs) -> Result<Op
         max_parts: args.max_parts,
         clearance_mm: args.clearance,
         closure_budget: args.budget,
+        cancel: Some(interrupt::flag()),
         ..Wishes::default()
     };
     Ok(on_threads(args.threads, || LossFlows::operating(catalog, layout, &wishes))??)
@@ -102,7 +106,7 @@ pub(crate) fn search(
             clearance_mm: args.clearance,
             flow_l_min: Some(flows.at(&gap)),
             closure_budget: args.budget,
-            cancel: None,
+            cancel: Some(interrupt::flag()),
             progress: Some(&update),
         };
         let search = |want| bridge(catalog, layout, &gap, &wishes(want));

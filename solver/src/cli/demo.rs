@@ -4,6 +4,7 @@ use super::{
     args::{Common, Format, SearchArgs},
     bridge,
     failure::Failure,
+    interrupt::{self, Searching},
     load,
     make_up::Judging,
     output::Output,
@@ -34,7 +35,9 @@ pub(crate) fn show(common: &Common, output: &Output) -> Result<Outcome, Failure>
     let search = SearchArgs { max_parts: DEMO_PARTS, want: 1, ..SearchArgs::default() };
     let flows = LossFlows::design(&layout);
     let judging = Judging::default();
+    let searching = Searching::begin(output.is_quiet());
     let report = bridge::search(&catalog, &layout, layout.gaps(), &search, (&flows, &judging), output)?;
+    drop(searching);
     output.results(&match common.format {
         Format::Text => {
             let cautions = if output.is_quiet() { String::new() } else { format!("\n{}", text::cautions()) };
@@ -46,7 +49,7 @@ pub(crate) fn show(common: &Common, output: &Output) -> Result<Outcome, Failure>
         )),
     })?;
     output.note(&format!("\n{NEXT}"));
-    Ok(Outcome::Fits)
+    Ok(interrupt::unless_cut_short(Outcome::Fits))
 }
 
 /// Writes the demo layout.

@@ -6,6 +6,8 @@ use elbowroom::report::Outcome;
 pub(crate) const BAD_INPUT: u8 = 2;
 /// A defect of this program; the number is `EX_SOFTWARE` of the BSD `sysexits.h`.
 pub(crate) const INTERNAL_FAULT: u8 = 70;
+/// Ended at once by Ctrl-C: 128 and the number of the signal, as shells have it.
+pub(crate) const INTERRUPTED: u8 = 130;
 
 /// The exit code of an outcome.
 pub(crate) fn code(outcome: Outcome) -> u8 {

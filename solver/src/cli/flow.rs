@@ -4,6 +4,7 @@ use super::{
     args::{Common, FlowArgs, Format, SearchArgs},
     bridge,
     failure::Failure,
+    interrupt::{self, Searching},
     load,
     make_up::Judging,
     output::{Output, exists, stderr_in_colour},
@@ -50,7 +51,7 @@ pub(crate) fn run(args: &FlowArgs, common: &Common, output: &Output) -> Result<O
         Format::Text => format!("{}\n{}", text::flow(&report), text::cautions()),
         Format::Json => json::text(&json::FlowDocument::new(&report)),
     })?;
-    Ok(report.outcome())
+    Ok(interrupt::unless_cut_short(report.outcome()))
 }
 
 fn solve(
@@ -72,13 +73,19 @@ fn solve(
         budget: args.budget,
         flow: None,
     };
+    let searching = Searching::begin(output.is_quiet());
     let stated = LossFlows::design(layout);
     let judging = Judging::default();
     let mut found = bridge::search(catalog, layout, layout.gaps(), &search, (&stated, &judging), output)?;
     // As `bridge` does: the chains are those that are best at the flow they get.
     if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found)) {
-        found = bridge::search(catalog, layout, layout.gaps(), &search, (&settled, &judging), output)?;
+        let at_its_flow = bridge::search(catalog, layout, layout.gaps(), &search, (&settled, &judging), output)?;
+        // Chains that were best at the design flow are more than those of a search that was cut short.
+        if !interrupt::came() {
+            found = at_its_flow;
+        }
     }
+    drop(searching);
     let answers = answers(&found);
     let report = CircuitReport::new(layout, &answers, args.max_parts, found.flow_l_min);
     if report.open().next().is_some() && !args.assume_joined {

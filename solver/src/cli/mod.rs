@@ -10,6 +10,7 @@ mod exit;
 mod failure;
 mod flow;
 mod help;
+mod interrupt;
 mod load;
 mod make_up;
 mod markdown;

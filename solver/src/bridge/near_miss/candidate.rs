@@ -52,7 +52,7 @@ pub(super) struct Search<'a> {
     pub(super) catalog: &'a Catalog,
     pub(super) layout: &'a Layout,
     pub(super) mover: &'a Mover,
-    pub(super) wishes: &'a NearMissWishes,
+    pub(super) wishes: &'a NearMissWishes<'a>,
     /// Longest shift, in millimetres.
     pub(super) reach_mm: f64,
     /// Whether chains are looked for through whatever is in their way, and those that are blocked left out afterwards: it

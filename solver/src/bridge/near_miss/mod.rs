@@ -28,11 +28,14 @@ use crate::{
     catalog::Catalog,
     layout::{Gap, Layout},
 };
-use std::ops::RangeInclusive;
+use std::{
+    ops::RangeInclusive,
+    sync::atomic::{AtomicBool, Ordering},
+};
 
 /// What is wanted of the near misses of a gap.
 #[derive(Clone, Copy, Debug)]
-pub struct NearMissWishes {
+pub struct NearMissWishes<'a> {
     /// Longest chain to consider, in parts, from 1 to [`MOST_PARTS`](super::MOST_PARTS). Moves and what is missing are looked for with fewer, see [`Searched`]: each
     /// further part costs some thirty times as much.
     pub max_parts: usize,
@@ -54,9 +57,12 @@ pub struct NearMissWishes {
     /// As [`closure_budget`](Self::closure_budget), for the search for what is in the way of chains. It is worth more
     /// where [`bridge`](super::bridge) has seen that chains close.
     pub blocked_budget: u64,
+    /// Set to `true` from another thread to stop: only the [reasons](NearMisses::reasons) are answered then, for of what
+    /// was found by then nothing is checked in full.
+    pub cancel: Option<&'a AtomicBool>,
 }
 
-impl Default for NearMissWishes {
+impl Default for NearMissWishes<'_> {
     /// Up to 4 parts, 3 moves of up to 5 mm, or of up to 40 mm where none of these opens the gap, the layout's own
     /// allowances.
     fn default() -> Self {
@@ -69,6 +75,7 @@ impl Default for NearMissWishes {
             far_mm: 40.0,
             closure_budget: 150_000,
             blocked_budget: 150_000,
+            cancel: None,
         }
     }
 }
@@ -76,7 +83,7 @@ impl Default for NearMissWishes {
 /// Shifts that may be asked about, in millimetres.
 const SHIFTS_MM: RangeInclusive<f64> = 0.0..=1_000.0;
 
-impl NearMissWishes {
+impl NearMissWishes<'_> {
     /// Checks every wish against its range.
     ///
     /// # Errors
@@ -89,15 +96,20 @@ impl NearMissWishes {
     }
 
     /// The same wishes, put to the search for chains.
-    fn search(&self, want: usize) -> Wishes<'static> {
+    fn search(&self, want: usize) -> Wishes<'_> {
         Wishes {
             max_parts: self.max_parts,
             want,
             clearance_mm: self.clearance_mm,
             flow_l_min: self.flow_l_min,
             closure_budget: Some(self.closure_budget),
+            cancel: self.cancel,
             ..Wishes::default()
         }
+    }
+
+    fn is_cancelled(&self) -> bool {
+        self.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed))
     }
 }
 
@@ -178,6 +190,9 @@ pub fn near_misses(
     let moves::Moves { found: moves, refused, searched } = moves;
     let nothing = moves.is_empty() && refused.is_empty();
     let nearest = nothing.then(|| nearest::nearest(catalog, layout, gap, few)).flatten();
+    if wishes.is_cancelled() {
+        return Ok(NearMisses { reasons, ..NearMisses::default() });
+    }
     Ok(NearMisses { moves, refused, nearest, searched, blocked, missing, reasons })
 }
 

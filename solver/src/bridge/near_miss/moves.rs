@@ -167,7 +167,7 @@ fn listed(mut found: Vec<Found>, want: usize) -> Vec<Suggestion> {
 struct Looker<'a> {
     catalog: &'a Catalog,
     layout: &'a Layout,
-    wishes: &'a NearMissWishes,
+    wishes: &'a NearMissWishes<'a>,
     verifier: Verifier<'a>,
     movers: &'a [Mover],
     /// Whether a search stopped at its budget.

@@ -87,7 +87,7 @@ pub(super) fn nearest(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Ne
 struct Look<'a> {
     catalog: &'a Catalog,
     mover: &'a Mover,
-    wishes: &'a NearMissWishes,
+    wishes: &'a NearMissWishes<'a>,
 }
 
 impl Look<'_> {

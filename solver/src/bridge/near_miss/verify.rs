@@ -103,14 +103,14 @@ pub(super) struct Verifier<'a> {
     catalog: &'a Catalog,
     layout: &'a Layout,
     gap: &'a Gap,
-    wishes: &'a NearMissWishes,
+    wishes: &'a NearMissWishes<'a>,
     /// The best chain of each other gap as the machine stands, found when first needed.
     bridged: Vec<OnceCell<Option<Chain>>>,
     searches: Cell<usize>,
 }
 
 impl<'a> Verifier<'a> {
-    pub(super) fn new(catalog: &'a Catalog, layout: &'a Layout, gap: &'a Gap, wishes: &'a NearMissWishes) -> Self {
+    pub(super) fn new(catalog: &'a Catalog, layout: &'a Layout, gap: &'a Gap, wishes: &'a NearMissWishes<'a>) -> Self {
         let bridged = layout.gaps().iter().map(|_| OnceCell::new()).collect();
         Self { catalog, layout, gap, wishes, bridged, searches: Cell::new(0) }
     }
