@@ -395,6 +395,29 @@ fn the_demo_is_judged() {
     assert!(possible > 10, "{possible} of {judged} can be made up");
 }
 
+/// A link that comes to its stop a little early leaves the two sides as far apart as it was pushed in, not as far as was
+/// asked: 5 mm for the thread and 1 mm before it.
+#[test]
+fn an_opening_is_as_wide_as_its_link_makes_it() {
+    for (drawn, apart) in [(8.0, 6.0), (5.8, 5.8)] {
+        let text = format!(
+            r#"(name: "U", chain: [bend(ends: "Mf", angle: 90, legs: (20, 20), turn: 0),
+            link(ends: "MM", length: 12, stretch: 14, drawn: {drawn}),
+            bend(ends: "fM", angle: 90, legs: (20, 20), turn: 0)], one_component: true, verdict: "")"#
+        );
+        let case: Case = ron::Options::default().from_str(&text).unwrap_or_else(|error| panic!("{error}"));
+        let (asked, chain) = plant(&case);
+        let found = make_up(&asked.catalog, &asked.layout, &asked.gap, &chain, &wishes(&case)).unwrap();
+        let opened = found.steps.iter().find_map(|step| match step {
+            Work::Open { opening_mm, links, .. } => Some((*opening_mm, drawn - links.first()?.1)),
+            _ => None,
+        });
+        let (opening_mm, pushed_in) = opened.unwrap_or_else(|| panic!("drawn {drawn}: {:?}", found.verdict));
+        assert!((pushed_in - apart).abs() < 1e-3, "drawn {drawn}: pushed in by {pushed_in}");
+        assert!((opening_mm - apart).abs() < 1e-3, "drawn {drawn}: {opening_mm} apart");
+    }
+}
+
 /// In motion, each step starts where the one before ended, parts only ever appear, and the last one ends at home.
 #[test]
 fn an_order_of_work_can_be_shown_in_motion() {

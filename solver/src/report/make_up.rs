@@ -152,17 +152,20 @@ impl Told<'_> {
                 fixed(home, 1)
             )
         });
-        let turned = swivels.iter().map(|(joint, turn_deg)| {
+        // What moves is the side towards the open joint.
+        let turned = swivels.iter().map(|(swivel, turn_deg)| {
+            let moves = if *swivel < joint { *swivel } else { swivel.saturating_sub(1) };
             format!(
-                "turn the swivel {} {}° {} from home",
-                self.joint(*joint),
+                "turn {} {}° {} from home in the swivel {}",
+                self.part(moves),
                 fixed(turn_deg.abs(), 1),
-                way_round(*turn_deg)
+                way_round(*turn_deg),
+                self.joint(*swivel)
             )
         });
         let all: Vec<String> = pushed.chain(turned).collect();
         WorkStep {
-            action: format!("Make room {}: {}.", self.joint(joint), all.join("; ")),
+            action: format!("Make room {}: {}{}.", self.joint(joint), all.join("; "), seen_from(swivels)),
             check: format!(
                 "its two sides can stand {} mm apart, in line, once all parts are on.",
                 fixed(opening_mm, 1)
@@ -327,6 +330,11 @@ fn some(parts: &RangeInclusive<usize>) -> String {
     } else {
         format!("parts {} to {}", parts.start() + 1, parts.end() + 1)
     }
+}
+
+/// Where turns are seen from, if anything is turned.
+fn seen_from(swivels: &[(usize, f64)]) -> &'static str {
+    if swivels.is_empty() { "" } else { ", seen from the far end of the chain" }
 }
 
 /// Which way an angle turns, as turns are counted: seen from the far end of the chain.

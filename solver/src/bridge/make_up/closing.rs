@@ -70,6 +70,10 @@ pub(super) fn by_hand(site: &Site<'_>, joint: usize, opening_mm: f64) -> Result<
             Freedom::Swivel { joint, .. } => swivels.push((joint, value.to_degrees())),
         }
     }
+    // A link that comes to its stop a little early leaves less, within the layout's allowance for closing.
+    let stands_at = |posture: &Posture| end_miss(site, posture, joint, 0.0).rows(0, 3).into_owned();
+    let apart = stands_at(&before) - stands_at(&passed[0]);
+    let opening_mm = apart.dot(&axis(&before.frame_before(site, joint)));
     Ok(Opening { posture: before, way: passed, opening_mm, links, swivels, component: None })
 }
 

@@ -237,11 +237,14 @@ pub enum Step {
     Open {
         /// The joint that stands open.
         joint: usize,
-        /// How far apart its sides stand, in millimetres.
+        /// How far apart its sides stand, in millimetres: enough for the thread and the approach, or less than that by up
+        /// to the layout's allowance for closing, where a link comes to its stop.
         opening_mm: f64,
         /// For each adjustable part that gives way: the part, and its length drawn out while open.
         links: Vec<(usize, f64)>,
-        /// For each swivelling joint that gives way: the joint, and its turn from home in degrees.
+        /// For each swivelling joint that gives way: the joint, and in degrees how far its side towards the open joint,
+        /// with all between the two, is turned from home against the side that stays at its port; counter-clockwise, seen
+        /// from the far end of the chain.
         swivels: Vec<(usize, f64)>,
     },
     /// Parts go on to what already stands at a port.

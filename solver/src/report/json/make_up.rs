@@ -234,7 +234,8 @@ pub struct LinkDocument {
 pub struct SwivelDocument {
     /// The joint.
     pub joint: usize,
-    /// Its turn from home, counter-clockwise seen from the far end of the chain.
+    /// How far its side towards the open joint, with all between the two, is turned from home; the side towards its port
+    /// stays. Counter-clockwise, seen from the far end of the chain.
     pub turn_deg: f64,
 }
 
