@@ -11,7 +11,7 @@ use rand::{Rng, rngs::StdRng};
 use std::f64::consts::{PI, TAU};
 
 /// The turn of every bent part, in radians and in order, and then how far each adjustable part is drawn out, in arms of
-/// [`ARM_MM`].
+/// 40 mm.
 pub type Turns = DVector<f64>;
 
 /// A sequence of parts between the ports of a problem.
