@@ -150,14 +150,12 @@ fn the_same_seed_gives_the_same_answer_and_another_does_not() {
 }
 
 #[test]
-fn no_error_leaves_the_chain_as_it_is_and_nonsense_counts_as_none() {
+fn no_error_leaves_the_chain_as_it_is() {
     let problem = gap_for(vec![straight("s", ['m', 'm'], 20.0)], &[step(0, 0.0, 0.0)], 1);
-    for position_mm in [0.0, -1.0, f64::NAN] {
-        let wishes = SlackWishes { position_mm, angle_deg: f64::NEG_INFINITY, samples: 0, ..SlackWishes::default() };
-        let slack = planted_slack(&problem, &wishes);
-        assert_eq!((slack.samples, slack.share.share, slack.stack_up.worst_closes), (1, 1.0, true));
-        assert!(slack.share.low < 1.0, "one build proves little");
-    }
+    let wishes = SlackWishes { position_mm: 0.0, angle_deg: 0.0, samples: 1, ..SlackWishes::default() };
+    let slack = planted_slack(&problem, &wishes);
+    assert_eq!((slack.samples, slack.share.share, slack.stack_up.worst_closes), (1, 1.0, true));
+    assert!(slack.share.low < 1.0, "one build proves little");
 }
 
 #[test]
