@@ -1,8 +1,6 @@
 //! The program as its users run it: exit codes, streams, files, formats.
 
-mod program;
-
-use program::{Ran, layout, program, run, run_in, run_with_stdin};
+use crate::program::{Ran, layout, program, run, run_in, run_with_stdin};
 use serde_json::Value;
 use std::{fs, path::Path, process::Stdio};
 

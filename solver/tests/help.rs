@@ -1,9 +1,7 @@
 //! `elbowroom help`: the guide in the terminal.
 
-mod program;
-
+use crate::program::{program, run, run_in};
 use elbowroom::guide::PAGES;
-use program::{program, run, run_in};
 
 #[test]
 fn topics_are_listed_and_every_page_is_printed() {

@@ -1,9 +1,7 @@
 //! Ctrl-C during a search: the first ends it with what it has found, the second ends the program at once.
 #![cfg(unix)]
 
-mod program;
-
-use program::program;
+use crate::program::{self, program};
 use rustix::{
     fs::{Mode, OFlags, open},
     process::{Pid, Signal, kill_process},

@@ -1,8 +1,6 @@
 //! Gaps that nothing bridges, that nothing can be made up in, or whose search was stopped: what the program says of them.
 
-mod program;
-
-use program::{run, run_with_stdin};
+use crate::program::{run, run_with_stdin};
 use serde_json::Value;
 use std::fs;
 

@@ -40,21 +40,23 @@ mod together;
 
 use std::{ffi::OsStr, fs, path::Path};
 
-/// A file without its line above would not be compiled, and nobody would see that its tests do not run.
+/// A file without its line in `all.rs` would not be compiled, and nobody would see that its tests do not run.
 #[test]
 fn every_file_of_tests_has_its_line() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
-    let named = fs::read_to_string(folder.join("all.rs")).expect("the root of the test program");
-    let mut count = 0;
-    for entry in fs::read_dir(&folder).expect("the folder of the test program") {
-        let path = entry.expect("an entry").path();
-        let is_module = path.extension() == Some(OsStr::new("rs")) || path.join("mod.rs").is_file();
-        let stem = path.file_stem().and_then(OsStr::to_str).expect("a name in UTF-8");
-        if is_module && stem != "all" {
-            let line = format!("mod {stem};");
-            assert!(named.lines().any(|other| other == line), "tests/all.rs has no line `{line}`");
-            count += 1;
+    for (package, fewest) in [("tests", 25), ("solver", 6), ("viewer", 4)] {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(package).join("tests");
+        let named = fs::read_to_string(folder.join("all.rs")).expect("the root of the test program");
+        let mut count = 0;
+        for entry in fs::read_dir(&folder).expect("the folder of the test program") {
+            let path = entry.expect("an entry").path();
+            let is_module = path.extension() == Some(OsStr::new("rs")) || path.join("mod.rs").is_file();
+            let stem = path.file_stem().and_then(OsStr::to_str).expect("a name in UTF-8");
+            if is_module && stem != "all" {
+                let line = format!("mod {stem};");
+                assert!(named.lines().any(|other| other == line), "{package}/tests/all.rs has no line `{line}`");
+                count += 1;
+            }
         }
+        assert!(count >= fewest, "only {count} files in {}", folder.display());
     }
-    assert!(count >= 25, "only {count} files in {}", folder.display());
 }

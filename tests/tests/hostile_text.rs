@@ -4,6 +4,7 @@ use elbowroom::catalog::Catalog;
 use elbowroom::layout::Layout;
 use elbowroom::source::{Problems, Source};
 use proptest::prelude::*;
+use std::hint::black_box;
 use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
@@ -172,54 +173,113 @@ fn carriage_returns_alone_are_shown() {
     }
 }
 
-/// Time that reading may take before a user thinks that it hangs. Debug builds on a busy machine stay well below.
-const PATIENCE: Duration = Duration::from_secs(20);
+/// Reading ends soon, with texts of 1 and of [`LONGER`] pieces of some length.
+fn check_soon(name: &str, text: impl Fn(usize) -> String) {
+    let [short, long] = [text(1), text(LONGER)];
+    if let Some([times, once]) = grows_too_fast(|text| check(text, name), &short, &long) {
+        panic!("{name}: {} bytes {LONGER} times took {times:?}, {} bytes {once:?}", short.len(), long.len());
+    }
+}
 
-fn check_soon(text: &str, name: &str) {
-    let start = Instant::now();
-    check(text, name);
-    assert!(start.elapsed() < PATIENCE, "{name} of {} bytes took {:?}", text.len(), start.elapsed());
+/// The time that reading takes grows in step with the text: a long one takes as long as a short one many times. That is
+/// asked of the growth, since any number of seconds is too short on some machine and too long on another. If it does not,
+/// both times.
+fn grows_too_fast(read: impl Fn(&str), short: &str, long: &str) -> Option<[Duration; 2]> {
+    let mut least = [Duration::MAX; 2];
+    // What else the machine does can only add to a time.
+    for _ in 0..5 {
+        for (least, (text, times)) in least.iter_mut().zip([(short, LONGER), (long, 1)]) {
+            let before = spent();
+            (0..times).for_each(|_| read(text));
+            *least = (*least).min(spent().saturating_sub(before));
+        }
+        if least[1] < AT_ONCE || least[1] < least[0] * MOST_GROWTH {
+            return None;
+        }
+    }
+    Some(least)
+}
+
+/// How many times as long as the short text the long one is.
+const LONGER: usize = 32;
+
+/// How much longer the long text may take than the short one as many times as it is longer: long texts are read from
+/// slower memory. With its square it would take 32 times as long.
+const MOST_GROWTH: u32 = 8;
+
+/// Times too short to compare. With its square a text of 100,000 pieces would take far longer on any machine.
+const AT_ONCE: Duration = Duration::from_millis(50);
+
+/// What this thread has spent of the processor's time where the system tells it, which other programs do not add to; the
+/// time on the clock elsewhere.
+fn spent() -> Duration {
+    static START: LazyLock<Instant> = LazyLock::new(Instant::now);
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = told.and_then(|told| told.split_whitespace().next()?.parse().ok());
+    nanoseconds.map_or_else(|| START.elapsed(), Duration::from_nanos)
+}
+
+/// Or the bound on growth would prove nothing.
+#[test]
+fn growth_with_the_square_is_seen() {
+    let [short, long] = [1, LONGER].map(|share| "x".repeat(600 * share));
+    // Every byte, and before each of them all others once more.
+    let step = |from: usize, byte: u8| black_box(from + usize::from(byte));
+    let once = |text: &str| text.bytes().fold(0, step);
+    let squared = |text: &str| {
+        (0..text.len()).for_each(|to| {
+            once(&text[..to]);
+        });
+    };
+    assert!(grows_too_fast(squared, &short, &long).is_some());
+    let in_step = |text: &str| {
+        (0..5_000).for_each(|_| {
+            once(text);
+        });
+    };
+    assert_eq!(grows_too_fast(in_step, &short, &long), None);
 }
 
 #[test]
 fn deep_nesting_neither_overflows_nor_takes_long() {
     for (open, close) in [("(", ")"), ("[", "]"), ("Some(", ")"), ("{\"a\":", "}"), ("(panels: [", "])"), ("/*", "*/")]
     {
-        let depth = 100_000;
-        check_soon(&open.repeat(depth), "open.ron");
-        check_soon(&format!("{}{}", open.repeat(depth), close.repeat(depth)), "closed.ron");
-        check_soon(
-            &format!("(version: 1, name: \"x\", panels: [{}{}])", open.repeat(depth), close.repeat(depth)),
-            "in.ron",
-        );
-        check_soon(&format!("{}{}", open.repeat(depth), close.repeat(depth)), "closed.json");
+        let closed = |share: usize| format!("{}{}", open.repeat(3_125 * share), close.repeat(3_125 * share));
+        check_soon("open.ron", |share| open.repeat(3_125 * share));
+        check_soon("closed.ron", closed);
+        check_soon("in.ron", |share| format!("(version: 1, name: \"x\", panels: [{}])", closed(share)));
+        check_soon("closed.json", closed);
     }
 }
 
 #[test]
 fn long_files_full_of_faults_do_not_take_long() {
-    let gaps = "(from: \"pmup.outlet\", to: \"tank.inlt\"),".repeat(20_000);
-    check_soon(&SMALL.replace("gaps: [", &format!("gaps: [{gaps}")), "gaps.ron");
-    let parts = "(name: \"a\", template: \"extension-g41-99\", at: (0, 0, 1e99)),".repeat(20_000);
-    check_soon(&SMALL.replace("components: [", &format!("components: [{parts}")), "components.ron");
-    let unknown = "(nmae: 3),".repeat(100_000);
-    check_soon(&SMALL.replace("components: [", &format!("components: [{unknown}")), "unknown.ron");
-    let holes = "(at: (0, 0), diameter: 5),".repeat(100_000);
-    check_soon(&SMALL.replace("holes: [", &format!("holes: [{holes}")), "holes.ron");
+    // The small layout with a piece of it followed by many others, or by another in its place.
+    let more = |name, place: &'static str, piece: &'static str, count: usize| {
+        check_soon(name, |share| SMALL.replace(place, &format!("{place}{}", piece.repeat(count * share))));
+    };
+    more("gaps.ron", "gaps: [", "(from: \"pmup.outlet\", to: \"tank.inlt\"),", 200);
+    more("components.ron", "components: [", "(name: \"a\", template: \"extension-g41-99\", at: (0, 0, 1e99)),", 200);
+    more("unknown.ron", "components: [", "(nmae: 3),", 3_125);
+    more("holes.ron", "holes: [", "(at: (0, 0), diameter: 5),", 3_125);
+    more("points.ron", "points: [", "(0, 0, 0),", 9_375);
     let sieve: String =
         (0..200).map(|hole| format!("(at: ({}, {}), diameter: 4),", hole % 20 * 5, hole / 20 * 5)).collect();
     let sieves =
         format!("(name: \"a\", at: (0, 0, 0), facing: \"+z\", size: (300, 300), thickness: 2, holes: [{sieve}]),");
-    check_soon(&SMALL.replace("panels: [", &format!("panels: [{}", sieves.repeat(500))), "sieves.ron");
-    let points = "(0, 0, 0),".repeat(300_000);
-    check_soon(&SMALL.replace("points: [", &format!("points: [{points}")), "points.ron");
-    let long = "x".repeat(4_000_000);
-    check_soon(&SMALL.replace("name: \"pump\"", &format!("name: \"{long}\"")), "name.ron");
-    check_soon(&SMALL.replace("template: \"plug-g14\"", &format!("template: \"{long}\"")), "template.ron");
-    check_soon(&SMALL.replace("\"tank.outlet\"", &format!("\"tank.{long}\"")), "port.ron");
-    check_soon(&SMALL.replace("clearance_mm", &long), "field.ron");
-    check_soon(&SMALL.replace("facing: \"+x\"", &format!("facing: \"{}\"", "1 ".repeat(1_000_000))), "facing.ron");
-    check_soon(&SMALL.replace('\n', ""), "line.ron");
+    check_soon("sieves.ron", |share| SMALL.replace("panels: [", &format!("panels: [{}", sieves.repeat(4 * share))));
+    let long = |share: usize| "x".repeat(125_000 * share);
+    let other = |name, place: &'static str, [before, after]: [&'static str; 2]| {
+        check_soon(name, |share| SMALL.replace(place, &format!("{before}{}{after}", long(share))));
+    };
+    other("name.ron", "name: \"pump\"", ["name: \"", "\""]);
+    other("template.ron", "template: \"plug-g14\"", ["template: \"", "\""]);
+    other("port.ron", "\"tank.outlet\"", ["\"tank.", "\""]);
+    other("field.ron", "clearance_mm", ["", ""]);
+    check_soon("facing.ron", |share| {
+        SMALL.replace("facing: \"+x\"", &format!("facing: \"{}\"", "1 ".repeat(31_250 * share)))
+    });
+    check(&SMALL.replace('\n', ""), "line.ron");
 }
 
 /// No fault is told in the words of a library: of its types, its names for kinds of values, or its advice.

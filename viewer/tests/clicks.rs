@@ -88,7 +88,7 @@ impl Program {
 
     /// Lets the solver finish.
     fn solved(&mut self) {
-        assert!(self.app.world_mut().resource_mut::<DeskResource>().0.wait(Duration::from_secs(500)));
+        assert!(self.app.world_mut().resource_mut::<DeskResource>().0.wait(Duration::from_secs(3600)));
         self.updates(4);
     }
 

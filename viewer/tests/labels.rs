@@ -73,7 +73,7 @@ fn solved(name: &str, text: &str, max_parts: usize) -> Desk {
     let asked = Asked { max_parts, ..Asked::default() };
     let mut desk = Desk::new(name, text, Catalog::builtin(), asked).expect("a sound layout");
     desk.solve();
-    assert!(desk.wait(Duration::from_secs(500)));
+    assert!(desk.wait(Duration::from_secs(3600)));
     desk
 }
 

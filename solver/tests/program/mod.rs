@@ -1,8 +1,5 @@
 //! Running the program and looking at what it leaves behind.
 
-// Each test file takes what it needs of this.
-#![allow(dead_code)]
-
 use serde_json::Value;
 use std::{
     io::Write as _,
@@ -47,7 +44,7 @@ pub(crate) fn run_with_stdin(arguments: &[&str], input: &str) -> Ran {
 /// What a run left behind.
 #[derive(Debug)]
 pub(crate) struct Ran {
-    /// Shown when an assertion fails.
+    #[expect(dead_code, reason = "shown when an assertion fails")]
     arguments: String,
     pub(crate) code: Option<i32>,
     pub(crate) out: String,
