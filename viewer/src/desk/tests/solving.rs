@@ -1,6 +1,6 @@
 use super::{BRIEF, LONG, demo, pump_corner};
 use crate::desk::{GapState, Request, Worker, labels};
-use elbowroom::{catalog::Catalog, layout::Layout};
+use elbowroom::{bridge::MOST_PARTS, catalog::Catalog, layout::Layout};
 use std::{
     sync::{
         Arc,
@@ -50,10 +50,10 @@ fn a_search_stops_when_told_and_the_newest_request_wins() {
         counter.fetch_add(1, Ordering::Relaxed);
     });
     // A gap without chains, and chains far longer than anyone waits for.
-    let endless = worker.submit(request(7, 12), false);
-    // The thread starts when the system lets it.
+    let endless = worker.submit(request(7, MOST_PARTS), false);
+    // The thread starts when the system lets it; news would mean that the search has ended.
     let begun = Instant::now();
-    while worker.progress().is_none() && begun.elapsed() < LONG {
+    while worker.progress().is_none() && woken.load(Ordering::Relaxed) == 0 && begun.elapsed() < LONG {
         std::thread::sleep(Duration::from_millis(1));
     }
     assert!(worker.progress().is_some_and(|progress| progress.gap == 7));
