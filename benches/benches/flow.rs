@@ -90,6 +90,39 @@ fn solve_a_circuit(criterion: &mut Criterion) {
     group.finish();
 }
 
+/// A ladder of tees that feeds forty equal blocks and gathers their flows.
+fn ladder() -> Network {
+    const LAST: usize = 39;
+    let mut network = Network::new(water());
+    let pump = Pump::three_points([(0.0, 40e3), (7.5 * L_MIN, 30e3), (15.0 * L_MIN, 0.0)]).expect("falling");
+    network.part("pump", "drain 0", "feed 0", vec![Element::Pump(pump)]).expect("new");
+    let tee = Tee::new(0.010, 0.0085).expect("valid");
+    for rung in 0..=LAST {
+        let (mut start, mut end) = (format!("feed {rung}"), format!("drain {rung}"));
+        if rung < LAST {
+            let [next_feed, next_drain] = ["feed", "drain"].map(|line| format!("{line} {}", rung + 1));
+            let [own_start, own_end] = ["start", "end"].map(|port| format!("{port} {rung}"));
+            network.tee(&format!("split {rung}"), tee, [&start, &next_feed, &own_start]).expect("new");
+            network.tee(&format!("join {rung}"), tee, [&next_drain, &end, &own_end]).expect("new");
+            (start, end) = (own_start, own_end);
+        }
+        let block = Coefficient::square(4.0 * L_MIN, 5e3).expect("valid");
+        network.part(&format!("part {rung}"), &start, &end, vec![Element::Coefficient(block)]).expect("new");
+    }
+    network
+}
+
+fn solve_a_ladder(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("ladder of tees with 40 rungs");
+    let network = ladder();
+    group.sample_size(10);
+    group.bench_function("likely flow", |bencher| bencher.iter(|| black_box(&network).solve().expect("solvable")));
+    group.bench_function("bounds of every branch", |bencher| {
+        bencher.iter(|| black_box(&network).flow_bands().expect("solvable"));
+    });
+    group.finish();
+}
+
 fn rank_chains(criterion: &mut Criterion) {
     let water = water();
     let chains: Vec<Vec<Passage>> =
@@ -107,5 +140,5 @@ fn rank_chains(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, solve_a_circuit, rank_chains);
+criterion_group!(benches, solve_a_circuit, solve_a_ladder, rank_chains);
 criterion_main!(benches);

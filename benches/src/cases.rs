@@ -213,5 +213,6 @@ fn placed(name: &str, at: [f64; 3], solids: Vec<SolidDef>, ports: Vec<PortDef>) 
         flow: None,
         heat_w: 0.0,
         pump_speed: 1.0,
+        level_mm: None,
     }
 }

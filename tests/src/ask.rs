@@ -102,6 +102,7 @@ fn placed(name: &str, frame: &Frame, solids: Vec<SolidDef>, ports: Vec<PortDef>)
         flow: None,
         heat_w: 0.0,
         pump_speed: 1.0,
+        level_mm: None,
     }
 }
 

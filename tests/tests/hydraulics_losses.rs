@@ -455,3 +455,44 @@ fn a_passage_that_cannot_be_is_refused() {
     let rough = Passage::new(0.01, 0.1, vec![]).expect("valid").with_roughness(0.001);
     assert_eq!(rough, Err(PassageError::Roughness { roughness_m: 0.001, max_m: 0.0005 }));
 }
+
+/// Source: Crane, Technical Paper 410 (2009), example 7-36: a 45° wye of one bore from which 950 of 2,465 L/min leave by
+/// the branch loses 0.4640 there, as the open library fluids 1.3.1 quotes it; and its functions of wyes at 45° and 60°,
+/// combining, at a share of 0.3, computed with it.
+#[test]
+fn wyes_meet_crane() {
+    let wye =
+        |degrees: f64| Tee::new(0.010, 0.010).and_then(|tee| tee.with_angle(degrees.to_radians())).expect("valid");
+    let share = 950.0 / 2465.0;
+    let branch = wye(45.0).coefficient(TeeLeg::RunA, TeeLeg::Branch, share, true);
+    assert_close(branch, 0.463_989_562_7, 5e-3, "example 7-36");
+    for (degrees, want_branch, want_run) in [(45.0, WYE_45.0, WYE_45.1), (60.0, WYE_60.0, WYE_60.1)] {
+        let branch = wye(degrees).coefficient(TeeLeg::RunA, TeeLeg::Branch, 0.3, false);
+        let run = wye(degrees).coefficient(TeeLeg::RunA, TeeLeg::RunB, 0.7, false);
+        // Crane rounds two cosines of 45° to 1.41.
+        assert!((branch - want_branch).abs() < 5e-4 && (run - want_run).abs() < 5e-4, "{degrees}: {branch} {run}");
+    }
+    // A square tee is what it was, whichever end of the run it is asked from, and no law jumps with the angle.
+    for (common, leg, dividing) in [
+        (TeeLeg::RunA, TeeLeg::Branch, true),
+        (TeeLeg::RunA, TeeLeg::Branch, false),
+        (TeeLeg::RunB, TeeLeg::RunA, false),
+        (TeeLeg::Branch, TeeLeg::RunB, true),
+        (TeeLeg::Branch, TeeLeg::RunB, false),
+    ] {
+        for share in [0.05, 0.3, 0.5, 0.9] {
+            let at = |degrees: f64| wye(degrees).coefficient(common, leg, share, dividing);
+            let square = Tee::new(0.010, 0.010).expect("valid").coefficient(common, leg, share, dividing);
+            assert_eq!(at(90.0), square);
+            for degrees in [59.999, 60.0, 89.999, 90.0] {
+                let jump = (at(degrees + 0.001) - at(degrees)).abs();
+                assert!(jump < 1e-3, "{common:?} {leg:?} {degrees}: {jump}");
+            }
+        }
+    }
+}
+
+/// Branch and run of a combining wye of one bore at a share of 0.3, by fluids 1.3.1: `K_branch_converging_Crane` and
+/// `K_run_converging_Crane`.
+const WYE_45: (f64, f64) = (-0.010_647, 0.3831);
+const WYE_60: (f64, f64) = (0.0126, 0.42);

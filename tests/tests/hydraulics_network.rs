@@ -75,7 +75,7 @@ fn check_operating_point(id: &str, parts: &[(&str, &str, &str, Vec<Element>)], t
         row.unwrap_or_else(|| panic!("{id} has no {prefix}")).number("recomputed")
     };
     assert_close(flow(&outcome, total), value("Q"), 1e-5, &format!("{id} flow"));
-    let head = outcome.node("out").expect("named").gauge_pa - outcome.node("in").expect("named").gauge_pa;
+    let head = outcome.node("out").expect("named").total_pa - outcome.node("in").expect("named").total_pa;
     assert_close(head, value("H"), 1e-5, &format!("{id} head"));
 }
 
@@ -340,7 +340,7 @@ proptest! {
         network.supply("in", flow).expect("known");
         network.supply("out", -flow).expect("known");
         let outcome = network.solve().expect("solvable");
-        let lost = outcome.node("in").expect("named").gauge_pa - outcome.node("out").expect("named").gauge_pa;
+        let lost = outcome.node("in").expect("named").total_pa - outcome.node("out").expect("named").total_pa;
         prop_assert!((lost - count as f64 * one).abs() <= 1e-9 * lost);
     }
 
@@ -469,12 +469,12 @@ fn suction_speed_and_tight_bends_are_named() {
             assert!(told.ends_with("their sum: `elbow 1` and `elbow 2` (29 mm, 4.8 bores)"), "{told}");
         }
     }
-    let inlet = outcome.node("pump.inlet").expect("named").gauge_pa;
+    let inlet = outcome.node("pump.inlet").expect("named").total_pa;
     let drawn: f64 = outcome.parts[2..].iter().map(|part| part.loss_pa).sum();
     assert_close(inlet, -drawn, 1e-9, "suction is what is lost before the pump");
     let speed = flow(&outcome, "elbow 2") / (std::f64::consts::PI * 0.003 * 0.003);
     let dynamic = 0.5 * water().density_kg_m3 * speed * speed;
-    assert_close(outcome.node("pump.inlet").expect("named").wall_pa, inlet - dynamic, 1e-9, "less by the speed");
+    assert_close(outcome.node("pump.inlet").expect("named").reading_pa, inlet - dynamic, 1e-9, "less by the speed");
 }
 
 #[test]
@@ -485,7 +485,7 @@ fn a_height_lowers_the_pressure_by_its_weight_and_leaves_the_flow() {
     network.height("out", 0.5).expect("known");
     let raised = network.solve().expect("solvable");
     assert_eq!(level.parts, raised.parts);
-    let fall = level.nodes[1].gauge_pa - raised.nodes[1].gauge_pa;
+    let fall = level.nodes[1].total_pa - raised.nodes[1].total_pa;
     assert_close(fall, 0.5 * 9.80665 * water().density_kg_m3, 1e-12, "weight of half a metre");
 }
 

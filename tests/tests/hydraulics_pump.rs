@@ -23,7 +23,7 @@ fn speed_follows_the_affinity_laws() {
     let full = Pump::table(&points).expect("falling");
     let half = full.clone().with_speed(0.5).expect("in range");
     for flow in [0.0, 3e-5, 8e-5, 1.7e-4] {
-        assert_close(half.gain_pa(0.5 * flow), 0.25 * full.gain_pa(flow), 1e-12, "half speed");
+        assert_close(half.gain_pa(0.5 * flow, &water()), 0.25 * full.gain_pa(flow, &water()), 1e-12, "half speed");
     }
     assert_eq!((half.shut_off_pa(), half.last_flow_m3_s()), (10e3, 1e-4));
 }
@@ -34,7 +34,7 @@ fn three_points_of_a_parabola_are_that_parabola() {
     let parabola = |flow: f64| 50e3 - 2e12 * flow * flow;
     let pump = Pump::three_points([0.0, 4e-5, 1e-4].map(|flow| (flow, parabola(flow)))).expect("falling");
     for flow in [1e-5, 7e-5, 1.5e-4] {
-        assert_close(pump.gain_pa(flow), parabola(flow), 1e-12, "parabola");
+        assert_close(pump.gain_pa(flow, &water()), parabola(flow), 1e-12, "parabola");
     }
     assert_close(pump.last_flow_m3_s(), (50e3_f64 / 2e12).sqrt(), 1e-12, "where it gains nothing");
 }
@@ -43,9 +43,9 @@ fn three_points_of_a_parabola_are_that_parabola() {
 fn a_pump_that_is_off_only_resists() {
     let off = Pump::table(&[(0.0, 40e3), (2e-4, 0.0)]).and_then(|pump| pump.with_speed(0.0)).expect("off");
     assert!(!off.is_on());
-    assert_eq!(off.gain_pa(0.0), 0.0);
-    assert_close(off.gain_pa(1e-4), -10e3, 1e-12, "against the flow");
-    assert_close(off.gain_pa(-1e-4), 10e3, 1e-12, "against the flow");
+    assert_eq!(off.gain_pa(0.0, &water()), 0.0);
+    assert_close(off.gain_pa(1e-4, &water()), -10e3, 1e-12, "against the flow");
+    assert_close(off.gain_pa(-1e-4, &water()), 10e3, 1e-12, "against the flow");
 }
 
 #[test]
@@ -70,7 +70,7 @@ fn a_pump_that_cannot_be_is_refused() {
     let pump = || Pump::table(&[(0.0, 40e3), (1e-4, 0.0)]).expect("falling");
     assert_eq!(pump().with_speed(0.05), Err(PumpError::Speed(0.05)));
     assert!(matches!(pump().with_speed(f64::NAN), Err(PumpError::Speed(_))));
-    assert!(matches!(pump().with_band(Band { low: 1.1, high: 1.2 }), Err(PumpError::Band(_))));
+    assert!(matches!(pump().with_bands(Band { low: 1.1, high: 1.2 }, Band::EXACT), Err(PumpError::Band(_))));
 }
 
 #[test]
@@ -96,7 +96,8 @@ fn a_measured_component_meets_its_points() {
         assert_close(table.loss(flow, &water(), Side::Likely).pa, loss, 1e-12, "point");
         assert_close(table.loss(-flow, &water(), Side::Likely).pa, -loss, 1e-12, "point the other way");
     }
-    assert!(!table.is_beyond(4e-5, &water()) && table.is_beyond(4.1e-5, &water()));
+    assert_eq!(table.measured_m3_s(&water()), (1e-5, 4e-5));
+    assert_eq!(one.measured_m3_s(&water()), (2e-5, 8e-5));
     let beyond = table.loss(8e-5, &water(), Side::Likely).pa;
     assert!((2.0 * 7.5e3..=4.0 * 7.5e3).contains(&beyond), "{beyond}");
 }

@@ -1,5 +1,6 @@
 //! What makes the flow data of a component valid, in the units of the file.
 
+use super::coolant::check_coolant;
 use super::flow::{FlowDef, LossDef, PumpDef};
 use super::part::PortDef;
 use crate::hydraulics::{Coefficient, ComponentError, LossTable, Pump, PumpError};
@@ -15,6 +16,8 @@ const MOST: [f64; 2] = [1000.0, 10_000.0];
 const LEAST: [f64; 2] = [0.001, 0.001];
 /// Narrowest and widest bore in mm.
 const BORES_MM: [f64; 2] = [0.5, 100.0];
+/// Most that a measurement may be off: beyond, it is none.
+const MOST_DOUBT_PERCENT: f64 = 50.0;
 /// Most points of a table.
 const MOST_POINTS: usize = 1000;
 
@@ -23,6 +26,12 @@ pub(crate) fn check_flow(flow: &FlowDef, ports: Option<&[PortDef]>, place: &Plac
     check_passages(flow, ports, place, checker);
     if let Some(bore) = flow.bore_mm {
         checker.within(&place.field("bore_mm"), bore, "a bore in mm", BORES_MM[0], BORES_MM[1]);
+    }
+    if let Some(percent) = flow.within_percent {
+        checker.within(&place.field("within_percent"), percent, "a share in percent", 0.0, MOST_DOUBT_PERCENT);
+    }
+    if let Some(measured_with) = flow.measured_with {
+        check_coolant(measured_with, &place.field("measured_with"), checker);
     }
     if let Some(loss) = &flow.loss {
         check_loss(loss, &place.field("loss"), checker);

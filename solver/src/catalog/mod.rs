@@ -8,6 +8,7 @@ mod body;
 mod check_fitting;
 mod check_flow;
 mod check_shape;
+mod coolant;
 mod flow;
 mod load;
 mod part;
@@ -15,6 +16,8 @@ mod part;
 pub use body::BodySolid;
 pub(crate) use check_flow::{check_flow, coefficient, loss_table, passages, pump};
 pub(crate) use check_shape::{check_ports, check_solids};
+pub(crate) use coolant::check_coolant;
+pub use coolant::{CoolantDef, GlycolDef};
 pub use flow::{FlowDef, LossDef, PumpDef, WallDef};
 pub use load::{Catalog, schema};
 pub use part::{

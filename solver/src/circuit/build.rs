@@ -4,13 +4,13 @@ use super::{component::elements, fault::CircuitFault};
 use crate::{
     bridge::{Chain, ChainPart, passage, swept_passage},
     catalog::{Catalog, FittingDef},
-    geometry::{Pose, origin},
+    geometry::{Pose, along, origin},
     hydraulics::{
         Element,
         minor::{Edge, Entrance, Exit, Passage, Step, Tee},
         network::{Network, NetworkError},
     },
-    layout::{Body, BodyId, BodyKind, Gap, Layout, PortId},
+    layout::{Body, BodyId, BodyKind, Gap, Layout, Port, PortId},
 };
 use std::collections::{BTreeSet, HashMap, HashSet};
 
@@ -22,7 +22,10 @@ pub struct Circuit {
     pub(super) places: HashMap<String, String>,
     pub(super) heat_w: f64,
     pub(super) design_flow_m3_s: f64,
+    /// Parts of the network that are fittings: of chains, and placed like components.
+    pub(super) fittings: HashSet<String>,
     reservoir: Option<String>,
+    level_is_stated: bool,
     unstated: Vec<String>,
     joined: Vec<usize>,
 }
@@ -85,6 +88,13 @@ impl Circuit {
         self.reservoir.as_deref()
     }
 
+    /// Whether the layout says how high the coolant stands in the reservoir; otherwise it counts as filled to its highest
+    /// port.
+    #[must_use]
+    pub fn level_is_stated(&self) -> bool {
+        self.level_is_stated
+    }
+
     /// Components that are taken to lose nothing because nothing is stated of them.
     #[must_use]
     pub fn unstated(&self) -> &[String] {
@@ -117,7 +127,10 @@ struct Builder<'a> {
     bores: HashMap<PortId, f64>,
     reservoir: Option<(String, String)>,
     pump_off: Option<(String, String)>,
-    surface_m: f64,
+    /// Where the surface in the reservoir is said to stand, in metres above world zero.
+    level_m: Option<f64>,
+    /// The highest port of the reservoir.
+    highest_m: f64,
     circuit: Circuit,
 }
 
@@ -149,14 +162,17 @@ impl<'a> Builder<'a> {
             bores,
             reservoir: None,
             pump_off: None,
-            surface_m: f64::NEG_INFINITY,
+            level_m: None,
+            highest_m: f64::NEG_INFINITY,
             circuit: Circuit {
                 network: Network::new(layout.coolant()),
                 parts: Vec::new(),
                 places: HashMap::new(),
                 heat_w: 0.0,
+                fittings: HashSet::new(),
                 design_flow_m3_s: layout.design_flow_l_min() / 60_000.0,
                 reservoir: None,
+                level_is_stated: false,
                 unstated: Vec::new(),
                 joined: Vec::new(),
             },
@@ -201,6 +217,10 @@ impl<'a> Builder<'a> {
             let ends = [from, to].map(|port| format!("{}.{port}", body.name));
             self.add(&name, &ends[0], &ends[1], elements.clone(), None, None, &place)?;
             self.works(&name, body, share_w, &place)?;
+            if let Some(bore_mm) = body.wetted.flow.bore_mm {
+                let told = self.circuit.network.inner_bore(&name, bore_mm / 1000.0);
+                told.map_err(|error| at(&error, &place))?;
+            }
         }
         Ok(())
     }
@@ -262,10 +282,16 @@ impl<'a> Builder<'a> {
         let ends = if leaves { [&body.name, &port.name] } else { [&port.name, &body.name] };
         self.add(&port.name, ends[0], ends[1], vec![element], None, None, place)?;
         self.works(&port.name, body, 0.0, place)?;
-        self.surface_m = self.surface_m.max(origin(&port.pose).z / 1000.0);
+        self.highest_m = self.highest_m.max(origin(&port.pose).z / 1000.0);
         if self.circuit.reservoir.is_none() {
-            self.circuit.network.reservoir(&body.name, 0.0).map_err(|error| at(&error, place))?;
+            let network = &mut self.circuit.network;
+            network.reservoir(&body.name, 0.0).map_err(|error| at(&error, place))?;
+            network.heat_at(&body.name, body.wetted.heat_w).map_err(|error| at(&error, place))?;
+            self.circuit.heat_w += body.wetted.heat_w;
             self.circuit.reservoir = Some(body.name.clone());
+            self.circuit.level_is_stated = body.wetted.level_mm.is_some();
+            self.level_m = body.wetted.level_mm.map(|level| (origin(&body.pose).z + level) / 1000.0);
+            self.done.insert(port.body);
         }
         Ok(())
     }
@@ -273,16 +299,25 @@ impl<'a> Builder<'a> {
     /// A tee or a bulkhead that is placed like a component.
     fn placed_fitting(&mut self, body: &Body, fitting: &FittingDef, place: &str) -> Result<(), CircuitFault> {
         let port = |name: &str| format!("{}.{name}", body.name);
-        if fitting.branch.is_some() {
+        if let Some(branch) = fitting.branch {
             let bore = fitting.bore_mm / 1000.0;
             let refused = |error: String| CircuitFault::new(place, error, "correct the fitting in its catalog");
-            let tee = Tee::new(bore, bore).map_err(|error| refused(error.to_string()))?;
+            let tee = Tee::new(bore, bore).and_then(|tee| tee.with_angle(branch.angle_deg.to_radians()));
+            let tee = tee.map_err(|error| refused(error.to_string()))?;
             let ends = ["end-0", "end-1", "branch"].map(port);
-            let legs = self.circuit.network.tee(&body.name, tee, [&ends[0], &ends[1], &ends[2]]);
+            let network = &mut self.circuit.network;
+            let legs = network.tee(&body.name, tee, [&ends[0], &ends[1], &ends[2]]);
             legs.map_err(|error| at(&error, place))?;
+            // Heat of a tee reaches the coolant where its legs meet.
+            network.heat_at(&body.name, body.wetted.heat_w).map_err(|error| at(&error, place))?;
+            self.circuit.heat_w += body.wetted.heat_w;
             for leg in ["run a", "run b", "branch"] {
-                self.circuit.places.insert(format!("{} {leg}", body.name), place.to_owned());
+                let leg = format!("{} {leg}", body.name);
+                self.circuit.places.insert(leg.clone(), place.to_owned());
+                self.circuit.fittings.insert(leg);
             }
+            let middle = body.pose * along(branch.at);
+            self.heights.push((body.name.clone(), origin(&middle).z / 1000.0));
             return Ok(());
         }
         let Some(way) = passage(fitting, 0, 0.0) else { return Ok(()) };
@@ -291,6 +326,7 @@ impl<'a> Builder<'a> {
             self.layout.gaps().iter().any(|gap| self.ports.get(ends[1].as_str()).is_some_and(|id| gap.to == *id));
         let [from, to] = if enters_last { [1, 0] } else { [0, 1] };
         self.add(&body.name, &ends[from], &ends[to], vec![Element::Passage(way)], None, None, place)?;
+        self.circuit.fittings.insert(body.name.clone());
         self.works(&body.name, body, body.wetted.heat_w, place)
     }
 
@@ -298,48 +334,53 @@ impl<'a> Builder<'a> {
     fn gap(&mut self, index: usize, gap: Gap) -> Result<(), CircuitFault> {
         let place = format!("gaps[{index}]");
         let [Some(from), Some(to)] = [gap.from, gap.to].map(|id| self.layout.port_by_id(id)) else { return Ok(()) };
-        for port in [from, to] {
-            self.heights.push((port.name.clone(), origin(&port.pose).z / 1000.0));
-        }
         let chain = self.chains.get(index).copied().flatten().filter(|chain| !chain.parts.is_empty());
         let Some(chain) = chain else {
             self.circuit.joined.push(index);
             let name = format!("gap {} ideal joint", index + 1);
             return self.add(&name, &from.name, &to.name, Vec::new(), Some(index), None, &place);
         };
-        let (mut here, mut bore_before) = (from.name.clone(), None);
+        let (mut here, mut bore_before) = (from.name.clone(), self.way_in_m(from));
+        let bore_behind = self.way_in_m(to);
         for (number, part) in chain.parts.iter().enumerate() {
             let Some(fitting) = self.catalog.fitting(&part.fitting) else { continue };
             let name = format!("{}.{} {}", index + 1, number + 1, part.fitting);
-            let next = if number + 1 == chain.parts.len() {
+            let is_last = number + 1 == chain.parts.len();
+            let next = if is_last {
                 to.name.clone()
             } else {
                 let next = format!("after {}.{}", index + 1, number + 1);
                 self.heights.push((next.clone(), exit_height_m(fitting, part)));
                 next
             };
-            let step = |way: &Passage| {
-                let before = bore_before.filter(|before| *before != way.bore_m());
-                before
-                    .and_then(|before| Step::new(before, way.bore_m()).ok())
-                    .map_or_else(Vec::new, |step| vec![Element::Step(step)])
-            };
-            let with_step = |way: Passage| {
-                let mut elements = step(&way);
-                elements.push(Element::Passage(way));
-                elements
+            let with_steps = |way: Passage| -> Vec<Element> {
+                let bore = Some(way.bore_m());
+                let behind = if is_last { step(bore, bore_behind) } else { None };
+                step(bore_before, bore).into_iter().chain([Element::Passage(way)]).chain(behind).collect()
             };
             let way = passage(fitting, part.entry, part.stretch_mm);
             let bore = way.as_ref().map(Passage::bore_m);
             let turns_deg: Vec<f64> = fitting.bends.iter().map(|bend| bend.angle_deg).collect();
             let swept = swept_passage(fitting, part.entry, part.stretch_mm)
                 .filter(|_| !fitting.swept && !turns_deg.is_empty())
-                .map(|way| Swept { elements: with_step(way), turns_deg });
-            let elements = way.map_or_else(Vec::new, with_step);
+                .map(|way| Swept { elements: with_steps(way), turns_deg });
+            let elements = way.map_or_else(Vec::new, with_steps);
             self.add(&name, &here, &next, elements, Some(index), swept, &place)?;
+            self.circuit.fittings.insert(name);
             (here, bore_before) = (next, bore);
         }
         Ok(())
+    }
+
+    /// Bore behind a port, in metres, where no measured loss has the step to it in it: that of a fitting that is placed
+    /// like a component, and that of a component which states a bore but no loss.
+    fn way_in_m(&self, port: &Port) -> Option<f64> {
+        let wetted = &self.layout.body(port.body)?.wetted;
+        let fitting = wetted.fitting.as_deref().and_then(|id| self.catalog.fitting(id));
+        let flow = &wetted.flow;
+        let measured = flow.reservoir || flow.loss.is_some() || flow.pump.is_some();
+        let bore_mm = fitting.map(|fitting| fitting.bore_mm).or(flow.bore_mm.filter(|_| !measured));
+        bore_mm.map(|bore_mm| bore_mm / 1000.0)
     }
 
     #[expect(clippy::too_many_arguments, reason = "a part, where it is, and where the file says so")]
@@ -361,11 +402,17 @@ impl<'a> Builder<'a> {
     }
 
     fn finish(self) -> Result<Circuit, CircuitFault> {
-        let Self { mut circuit, heights, surface_m, pump_off, .. } = self;
+        self.check_heat()?;
+        let Self { layout, mut circuit, mut heights, level_m, highest_m, pump_off, .. } = self;
         // Without a reservoir there is no surface to count heights from.
-        for (port, height_m) in heights.iter().filter(|_| surface_m.is_finite()) {
-            let told = circuit.network.height(port, height_m - surface_m);
-            told.map_err(|error| at(&error, "gaps"))?;
+        if highest_m.is_finite() {
+            let network = &mut circuit.network;
+            network.surface(level_m.unwrap_or(highest_m)).map_err(|error| at(&error, "gaps"))?;
+            heights.extend(layout.ports_by_id().map(|(_, port)| (port.name.clone(), origin(&port.pose).z / 1000.0)));
+            heights.retain(|(port, _)| network.has_node(port));
+            for (port, height_m) in &heights {
+                network.height(port, *height_m).map_err(|error| at(&error, "gaps"))?;
+            }
         }
         let pumps = || circuit.parts.iter().flat_map(|part| &part.elements).filter_map(Element::as_pump);
         if !pumps().any(crate::hydraulics::Pump::is_on) {
@@ -380,6 +427,26 @@ impl<'a> Builder<'a> {
             });
         }
         Ok(circuit)
+    }
+}
+
+impl Builder<'_> {
+    /// Heat that no coolant reaches is more likely a gap forgotten than meant.
+    fn check_heat(&self) -> Result<(), CircuitFault> {
+        let panels = self.layout.bodies().iter().filter(|body| body.kind != BodyKind::Component).count();
+        let forgotten = |(id, body): &(BodyId, &Body)| body.wetted.heat_w != 0.0 && !self.done.contains(id);
+        match self.layout.bodies_by_id().find(forgotten) {
+            None => Ok(()),
+            Some((id, body)) => {
+                let index = id.index().saturating_sub(panels);
+                let message = format!(
+                    "`{}` gives {} W to the coolant, but no gap joins it to the circuit",
+                    body.name, body.wetted.heat_w
+                );
+                let help = "join its ports by gaps, or leave `heat_w` out where air takes the heat";
+                Err(CircuitFault::new(format!("components[{index}].heat_w"), message, help))
+            }
+        }
     }
 }
 
@@ -403,6 +470,12 @@ fn at(error: &NetworkError, place: &str) -> CircuitFault {
         None => (text, "correct the components and gaps of the circuit".to_owned()),
     };
     CircuitFault::new(place, message, help)
+}
+
+/// The step between two bores where both are known and differ.
+fn step(before_m: Option<f64>, behind_m: Option<f64>) -> Option<Element> {
+    let (before_m, behind_m) = before_m.zip(behind_m).filter(|(before, behind)| before != behind)?;
+    Step::new(before_m, behind_m).ok().map(Element::Step)
 }
 
 /// How high the centreline leaves a part, above world zero, in metres.

@@ -3,35 +3,37 @@
 use super::fault::CircuitFault;
 use crate::{
     catalog::{LossDef, coefficient, loss_table, pump},
-    hydraulics::{Element, minor::Passage},
+    hydraulics::Element,
     layout::Wetted,
 };
 
-/// The elements of each way through a component; `place` is where the layout describes it.
+/// The elements of each way through a component, which were measured between its ports; `place` is where the layout describes it.
 ///
 /// # Errors
 /// Numbers that no element can have; the reader has refused them before.
 pub(super) fn elements(wetted: &Wetted, place: &str) -> Result<Vec<Element>, CircuitFault> {
+    let flow = &wetted.flow;
     let refused = |error: String| CircuitFault::new(format!("{place}.flow"), error, "correct the numbers");
+    let measured_with = flow.measured_with.unwrap_or_default().coolant().map_err(|error| refused(error.to_string()))?;
     let mut elements = Vec::new();
-    match &wetted.flow.loss {
+    match &flow.loss {
         Some(LossDef::Table(points)) => {
-            elements.push(Element::Table(loss_table(points).map_err(|error| refused(error.to_string()))?));
+            let table =
+                loss_table(points).and_then(|table| table.measured_with(measured_with).with_band(flow.loss_band()));
+            elements.push(Element::Table(table.map_err(|error| refused(error.to_string()))?));
         }
         Some(LossDef::Coefficient { l_min, kpa, power }) => {
-            let element = coefficient(*l_min, *kpa, *power).map_err(|error| refused(error.to_string()))?;
-            elements.push(Element::Coefficient(element));
+            let law = coefficient(*l_min, *kpa, *power);
+            let law = law.and_then(|law| law.measured_with(measured_with).with_band(flow.loss_band()));
+            elements.push(Element::Coefficient(law.map_err(|error| refused(error.to_string()))?));
         }
         None => {}
     }
-    if let Some(def) = &wetted.flow.pump {
-        let pump = pump(def).and_then(|pump| pump.with_speed(wetted.pump_speed));
+    if let Some(def) = &flow.pump {
+        let [gain, at] = flow.pump_bands();
+        let pump = pump(def).and_then(|pump| pump.measured_with(measured_with).with_bands(gain, at));
+        let pump = pump.and_then(|pump| pump.with_speed(wetted.pump_speed));
         elements.push(Element::Pump(pump.map_err(|error| refused(error.to_string()))?));
-    }
-    if let Some(bore_mm) = wetted.flow.bore_mm {
-        // Without length or turns it loses nothing: the loss is measured, only the velocity is of interest.
-        let bore = Passage::new(bore_mm / 1000.0, 0.0, Vec::new()).map_err(|error| refused(error.to_string()))?;
-        elements.push(Element::Passage(bore));
     }
     Ok(elements)
 }

@@ -1,24 +1,26 @@
 //! What a circuit settles at, and everything that a builder asks about it.
 
 use super::{build::Circuit, fault::CircuitFault, trial::Trial};
-use crate::hydraulics::network::{FlowBand, Margin, NetworkError, Outcome, Relief};
+use crate::hydraulics::network::{Bands, Finding, FlowBand, Margin, NetworkError, Outcome, Relief};
 
 /// The operating point of a circuit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Operating {
     /// Flows, pressures, findings, residuals.
     pub outcome: Outcome,
-    /// Name of the pump that stands for the circuit: the first that runs.
+    /// Name of the first pump that runs, of which the margin is told.
     pub pump: String,
-    /// The flow through it and its bounds.
+    /// The flow that comes round, and its bounds: with pumps side by side, what they move together.
     pub flow: FlowBand,
     /// The flow through each part and its bounds, in the order of the outcome's parts.
     pub bands: Vec<FlowBand>,
-    /// How far that pump reaches beyond the layout's design flow.
+    /// How far that pump reaches beyond the layout's design flow, or beyond its share of that flow where pumps stand side
+    /// by side.
     pub margin: Margin,
-    /// How many kelvin the coolant warms on its way round, if anything gives heat; with parallel pumps, as if all of
-    /// it passed the first.
+    /// How many kelvin the flow that comes round warms by all heat, if anything gives heat and takes it away.
     pub rise_k: Option<f64>,
+    /// Share of all power lost that is lost in fittings: those of chains, and those placed like components.
+    pub share_of_fittings: f64,
     /// What each part costs, the most first.
     pub reliefs: Vec<Relief>,
     /// What some changes would bring, the most first.
@@ -28,7 +30,7 @@ pub struct Operating {
 /// What flows through a circuit and through each of its gaps, in L/min.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Flows {
-    /// Through the first running pump.
+    /// What comes round: with pumps side by side, what they move together.
     pub circuit_l_min: f64,
     /// Through each gap, in the order of the layout's list, whichever way.
     pub gaps_l_min: Vec<f64>,
@@ -66,14 +68,19 @@ impl Circuit {
         let no_pump = || NetworkError::NoPump { off: Vec::new() };
         let first = outcome.pumps.first().ok_or_else(no_pump)?;
         let pump = outcome.parts.get(first.part).ok_or_else(no_pump)?.name.clone();
+        let Bands { parts: bands, circuit: flow } = network.bands()?;
+        let comes_round = outcome.circuit_flow_m3_s();
+        let share = if first.flow_m3_s > 0.0 && comes_round > 0.0 { first.flow_m3_s / comes_round } else { 1.0 };
         // This also finds a pump that nothing leads back to.
-        let margin = network.margin(&pump, self.design_flow_m3_s)?;
-        let bands = network.flow_bands()?;
-        let flow = *bands.get(first.part).ok_or_else(no_pump)?;
-        let rise_k = network.coolant().temperature_rise_k(self.heat_w, first.flow_m3_s).filter(|_| self.heat_w > 0.0);
+        let margin = network.margin(&pump, self.design_flow_m3_s * share)?;
+        let overheated = outcome.findings.iter().any(|finding| matches!(finding, Finding::HeatWithoutFlow { .. }));
+        let heated = self.heat_w > 0.0 && !overheated;
+        let rise_k = network.coolant().temperature_rise_k(self.heat_w, comes_round).filter(|_| heated);
+        let fittings = outcome.parts.iter().filter(|part| self.fittings.contains(&part.name));
+        let share_of_fittings = fittings.map(|part| part.share).sum();
         let reliefs = network.reliefs()?;
-        let trials = self.trials(&pump)?;
-        Ok(Operating { outcome, pump, flow, bands, margin, rise_k, reliefs, trials })
+        let trials = self.trials(&pump, &outcome)?;
+        Ok(Operating { outcome, pump, flow, bands, margin, rise_k, share_of_fittings, reliefs, trials })
     }
 }
 

@@ -1,14 +1,17 @@
 //! What changes to a circuit would bring.
 
 use super::build::{Circuit, CircuitPart};
-use crate::hydraulics::{Element, network::NetworkError};
+use crate::hydraulics::{
+    Element,
+    network::{Finding, NetworkError, Outcome},
+};
 
 /// A change that a builder may consider.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trial {
     /// The change, in words.
     pub what: String,
-    /// How much more would flow through the first pump, in m³/s; negative for less.
+    /// How much more would come round, in m³/s; negative for less.
     pub gain_m3_s: f64,
 }
 
@@ -16,9 +19,9 @@ pub struct Trial {
 type Proposal = (String, Vec<(String, Vec<Element>)>);
 
 impl Circuit {
-    /// Tries swept turns for drilled ones, gap by gap and everywhere, and a second pump behind the first. The most
-    /// gain first.
-    pub(super) fn trials(&self, pump: &str) -> Result<Vec<Trial>, NetworkError> {
+    /// Tries swept turns for drilled ones, gap by gap and everywhere, and a second pump behind the first. The most gain
+    /// first.
+    pub(super) fn trials(&self, pump: &str, outcome: &Outcome) -> Result<Vec<Trial>, NetworkError> {
         let mut proposals: Vec<Proposal> = Vec::new();
         let drilled: Vec<&CircuitPart> = self.parts.iter().filter(|part| part.swept.is_some()).collect();
         let mut gaps: Vec<usize> = drilled.iter().filter_map(|part| part.gap).collect();
@@ -30,7 +33,9 @@ impl Circuit {
         if gaps.len() > 1 {
             proposals.push((format!("all gaps: {}", instead(&drilled)), swept(&drilled)));
         }
-        if let Some(part) = self.parts.iter().find(|part| part.name == pump) {
+        // Where pumps work against each other, one of them has to be turned round first.
+        let opposed = outcome.findings.iter().any(|finding| matches!(finding, Finding::PumpAgainstFlow { .. }));
+        if let Some(part) = self.parts.iter().find(|part| part.name == pump && !opposed) {
             let twice = part.elements.iter().chain(&part.elements).cloned().collect();
             proposals.push((format!("a second {pump} behind the first"), vec![(pump.to_owned(), twice)]));
         }

@@ -17,6 +17,8 @@ pub struct LossTable {
     /// The last point and the power of the flow beyond it.
     last: (f64, f64),
     power: f64,
+    /// Least and largest flow that the points speak for.
+    range: (f64, f64),
     measured_with: Option<Coolant>,
     band: Band,
 }
@@ -69,13 +71,15 @@ impl LossTable {
         if let [only] = points {
             // One point says nothing of the shape; turbulent is the likely one and errs little around the point.
             let halfway = (0.5 * only.0, 0.25 * only.1);
-            return Self::new(&[halfway, *only]);
+            let range = (AROUND_A_POINT.0 * only.0, AROUND_A_POINT.1 * only.0);
+            return Ok(Self { range, ..Self::new(&[halfway, *only])? });
         }
         let with_rest = std::iter::once((0.0, 0.0)).chain(points.iter().copied()).collect();
         let curve = MonotoneCurve::new(with_rest, Trend::Rising)?;
         let (loss, slope) = curve.at(last.0);
         let power = (slope * last.0 / loss).clamp(1.0, 2.0);
-        Ok(Self { curve, last, power, measured_with: None, band: Band::EXACT })
+        let range = (points[0].0, last.0);
+        Ok(Self { curve, last, power, range, measured_with: None, band: Band::EXACT })
     }
 
     /// The same component, the coolant it was measured with stated: for another coolant the table is then read at the
@@ -93,16 +97,14 @@ impl LossTable {
         if band.is_valid() { Ok(Self { band, ..self }) } else { Err(ComponentError::Band(band)) }
     }
 
-    /// The largest flow of the table as measured, in m³/s.
-    #[must_use]
-    pub fn largest_flow_m3_s(&self) -> f64 {
-        self.last.0
-    }
-
     /// Pressure lost at one end of its uncertainty, with its slope.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
-        let (flow_scale, pressure_scale) = self.scales(coolant);
+        self.loss_at(flow_m3_s, coolant, side.place())
+    }
+
+    pub(super) fn loss_at(&self, flow_m3_s: f64, coolant: &Coolant, place: f64) -> Loss {
+        let (flow_scale, pressure_scale) = scales(self.measured_with.as_ref(), coolant);
         both_ways(flow_m3_s, |flow| {
             let equal_flow = flow * flow_scale;
             let (pa, slope) = if equal_flow > self.last.0 {
@@ -113,24 +115,28 @@ impl LossTable {
             };
             Loss { pa: pa * pressure_scale, slope: slope * pressure_scale * flow_scale }
         })
-        .times(self.band.factor(side))
+        .times(self.band.factor_at(place))
     }
 
-    /// Whether a flow of this coolant lies beyond the measured points.
+    /// The flows of this coolant, in m³/s, that have the Reynolds numbers of the measured points; around a single point
+    /// from half to twice its flow, as far as one point can be trusted.
     #[must_use]
-    pub fn is_beyond(&self, flow_m3_s: f64, coolant: &Coolant) -> bool {
-        flow_m3_s.abs() * self.scales(coolant).0 > self.last.0
-    }
-
-    /// Flow and pressure scale between this coolant and the measured one at equal Reynolds numbers.
-    fn scales(&self, coolant: &Coolant) -> (f64, f64) {
-        self.measured_with.map_or((1.0, 1.0), |measured| {
-            let kinematic = |liquid: &Coolant| liquid.viscosity_pa_s / liquid.density_kg_m3;
-            let ratio = kinematic(coolant) / kinematic(&measured);
-            (1.0 / ratio, coolant.density_kg_m3 / measured.density_kg_m3 * ratio * ratio)
-        })
+    pub fn measured_m3_s(&self, coolant: &Coolant) -> (f64, f64) {
+        let scale = scales(self.measured_with.as_ref(), coolant).0;
+        (self.range.0 / scale, self.range.1 / scale)
     }
 }
+
+/// Flow and pressure scale between a coolant and the one that something was measured with, at equal Reynolds numbers.
+fn scales(measured_with: Option<&Coolant>, coolant: &Coolant) -> (f64, f64) {
+    measured_with.map_or((1.0, 1.0), |measured| {
+        let ratio = coolant.kinematic_m2_s() / measured.kinematic_m2_s();
+        (1.0 / ratio, coolant.density_kg_m3 / measured.density_kg_m3 * ratio * ratio)
+    })
+}
+
+/// How far a law through one point can be trusted, as factors on its flow: a judgement.
+const AROUND_A_POINT: (f64, f64) = (0.5, 2.0);
 
 /// A loss in proportion to a power of the flow.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -138,6 +144,7 @@ pub struct Coefficient {
     flow_m3_s: f64,
     loss_pa: f64,
     power: f64,
+    measured_with: Option<Coolant>,
     band: Band,
 }
 
@@ -162,7 +169,7 @@ impl Coefficient {
         if !(1.0..=2.0).contains(&power) {
             return Err(ComponentError::Power(power));
         }
-        Ok(Self { flow_m3_s, loss_pa, power, band: Band::EXACT })
+        Ok(Self { flow_m3_s, loss_pa, power, measured_with: None, band: Band::EXACT })
     }
 
     /// The same loss with a stated uncertainty; none when left out.
@@ -173,15 +180,34 @@ impl Coefficient {
         if band.is_valid() { Ok(Self { band, ..self }) } else { Err(ComponentError::Band(band)) }
     }
 
+    /// The same loss, the coolant it was measured with stated; see [`LossTable::measured_with`]. With the square of the
+    /// flow it then changes with the density alone, with its first power with the viscosity alone.
+    #[must_use]
+    pub fn measured_with(self, coolant: Coolant) -> Self {
+        Self { measured_with: Some(coolant), ..self }
+    }
+
+    /// As [`LossTable::measured_m3_s`].
+    #[must_use]
+    pub fn measured_m3_s(&self, coolant: &Coolant) -> (f64, f64) {
+        let at = self.flow_m3_s / scales(self.measured_with.as_ref(), coolant).0;
+        (AROUND_A_POINT.0 * at, AROUND_A_POINT.1 * at)
+    }
+
     /// Pressure lost at one end of its uncertainty, with its slope.
     #[must_use]
-    pub fn loss(&self, flow_m3_s: f64, side: Side) -> Loss {
+    pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        self.loss_at(flow_m3_s, coolant, side.place())
+    }
+
+    pub(super) fn loss_at(&self, flow_m3_s: f64, coolant: &Coolant, place: f64) -> Loss {
+        let (flow_scale, pressure_scale) = scales(self.measured_with.as_ref(), coolant);
         both_ways(flow_m3_s, |flow| {
-            let ratio = flow / self.flow_m3_s;
+            let ratio = flow * flow_scale / self.flow_m3_s;
             let linear = if self.power == 2.0 { ratio } else { ratio.powf(self.power - 1.0) };
-            let per_flow = self.loss_pa / self.flow_m3_s * linear;
+            let per_flow = self.loss_pa / self.flow_m3_s * linear * flow_scale * pressure_scale;
             Loss { pa: per_flow * flow, slope: per_flow * self.power }
         })
-        .times(self.band.factor(side))
+        .times(self.band.factor_at(place))
     }
 }

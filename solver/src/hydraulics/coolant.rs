@@ -68,6 +68,12 @@ impl Coolant {
         })
     }
 
+    /// Kinematic viscosity in m²/s.
+    #[must_use]
+    pub fn kinematic_m2_s(&self) -> f64 {
+        self.viscosity_pa_s / self.density_kg_m3
+    }
+
     /// Reynolds number of a flow in a round bore; the direction of the flow does not matter.
     #[must_use]
     pub fn reynolds(&self, velocity_m_s: f64, bore_m: f64) -> f64 {

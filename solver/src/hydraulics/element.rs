@@ -1,8 +1,9 @@
 //! One thing that loses or gains pressure.
 
 use super::{
-    Coolant, Pump,
+    Coolant, Formula, Pump,
     component::{Coefficient, ComponentError, LossTable},
+    doubt::Stance,
     friction::Met,
     loss::{Loss, Side},
     minor::{Coil, Entrance, Exit, Passage, Step, Tee, TeeLeg, Valve},
@@ -60,23 +61,42 @@ impl Element {
     /// Pressure lost along the stated direction at one end of its uncertainty, with its slope; a pump's is negative.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
-        self.loss_met(flow_m3_s, coolant, side, &mut Met::default())
+        self.loss_met(flow_m3_s, coolant, &Stance::of(side), &mut Met::default())
     }
 
-    /// The same, with the friction factors that were met before.
-    pub(super) fn loss_met(&self, flow_m3_s: f64, coolant: &Coolant, side: Side, met: &mut Met) -> Loss {
+    /// The same where the part stands, with the friction factors that were met before.
+    pub(super) fn loss_met(&self, flow_m3_s: f64, coolant: &Coolant, stance: &Stance, met: &mut Met) -> Loss {
+        let at = |formula| stance.at(formula);
         match self {
-            Self::Passage(passage) => passage.loss_met(flow_m3_s, coolant, side, met),
-            Self::Step(step) => step.loss(flow_m3_s, coolant, side),
-            Self::Entrance(entrance) => entrance.loss(flow_m3_s, coolant, side),
-            Self::Exit(exit) => exit.loss(flow_m3_s, coolant, side),
-            Self::Coil(coil) => coil.loss(flow_m3_s, coolant, side),
-            Self::Valve(valve) => valve.loss(flow_m3_s, coolant, side),
-            Self::Table(table) => table.loss(flow_m3_s, coolant, side),
-            Self::Coefficient(coefficient) => coefficient.loss(flow_m3_s, side),
-            Self::Pump(pump) => pump.loss(flow_m3_s, side),
+            Self::Passage(passage) => passage.loss_met(flow_m3_s, coolant, stance, met),
+            Self::Step(step) => step.loss_at(flow_m3_s, coolant, at(Formula::Steps)),
+            Self::Entrance(entrance) => entrance.loss_at(flow_m3_s, coolant, at(Formula::Vessels)),
+            Self::Exit(exit) => exit.loss_at(flow_m3_s, coolant, at(Formula::Vessels)),
+            Self::Coil(coil) => coil.loss_at(flow_m3_s, coolant, at(Formula::Coils)),
+            Self::Valve(valve) => valve.loss_at(flow_m3_s, coolant, at(Formula::Valves)),
+            Self::Table(table) => table.loss_at(flow_m3_s, coolant, at(Formula::Component)),
+            Self::Coefficient(coefficient) => coefficient.loss_at(flow_m3_s, coolant, at(Formula::Component)),
+            Self::Pump(pump) => pump.loss_at(flow_m3_s, coolant, at(Formula::Pump)),
             Self::Holdback(holdback) => Loss { pa: holdback.pa, slope: 0.0 },
-            Self::Leg(tee, leg) => tee.laminar_loss(*leg, flow_m3_s, coolant),
+            Self::Leg(tee, leg) => tee.laminar_loss_at(*leg, flow_m3_s, coolant, at(Formula::Tee)),
+        }
+    }
+
+    /// What its loss is worked out with and so in doubt by, each perhaps more than once; not what its neighbours do to it.
+    pub(super) fn formulas(&self, found: &mut Vec<Formula>) {
+        match self {
+            Self::Passage(passage) => {
+                found.extend((passage.length_m() > 0.0).then_some(Formula::Friction));
+                found.extend(passage.bends().iter().map(|bend| bend.kind.formula()));
+            }
+            Self::Step(_) => found.push(Formula::Steps),
+            Self::Entrance(_) | Self::Exit(_) => found.push(Formula::Vessels),
+            Self::Coil(_) => found.push(Formula::Coils),
+            Self::Valve(_) => found.push(Formula::Valves),
+            Self::Table(_) | Self::Coefficient(_) => found.push(Formula::Component),
+            Self::Pump(_) => found.push(Formula::Pump),
+            Self::Holdback(_) => {}
+            Self::Leg(..) => found.push(Formula::Tee),
         }
     }
 

@@ -13,7 +13,7 @@
 
 use super::{
     Coolant,
-    loss::{Band, Loss, Side, both_ways},
+    loss::{Band, Loss, both_ways},
 };
 use std::f64::consts::PI;
 
@@ -87,7 +87,7 @@ pub fn churchill(reynolds: f64, relative_roughness: f64) -> f64 {
 pub fn loss_pa(flow_m3_s: f64, bore_m: f64, length_m: f64, roughness_m: f64, coolant: &Coolant) -> f64 {
     both_ways(flow_m3_s, |flow| {
         let at = InBore::new(flow, bore_m, coolant);
-        at.friction(length_m, roughness_m, Side::Likely, &mut Met::default())
+        at.friction(length_m, roughness_m, 0.0, &mut Met::default())
     })
     .pa
 }
@@ -143,22 +143,25 @@ impl InBore {
         Loss { pa, slope: pa * (2.0 + factor.elasticity) / self.flow }
     }
 
-    /// The loss of a straight length.
-    pub(super) fn friction(&self, length: f64, roughness: f64, side: Side, met: &mut Met) -> Loss {
-        let relative = roughness / self.bore;
+    /// The loss of a straight length; `place` is where in the doubt, as in [`Stance`](super::doubt::Stance).
+    pub(super) fn friction(&self, length: f64, roughness: f64, place: f64, met: &mut Met) -> Loss {
         let diameters = length / self.bore;
-        let loss = if self.reynolds < PURELY_LAMINAR {
-            self.coefficient(64.0 * diameters, 0.0)
-        } else {
-            let law = match side {
-                Side::Low => Law::Late,
-                Side::Likely => Law::Churchill,
-                Side::High => Law::Soon,
-            };
-            let factor = met.factor(self.reynolds, relative, law);
+        let mut by = |law| {
+            if self.reynolds < PURELY_LAMINAR {
+                return self.coefficient(64.0 * diameters, 0.0);
+            }
+            let factor = met.factor(self.reynolds, roughness / self.bore, law);
             self.factor(Factor { value: factor.value * diameters, ..factor })
         };
-        loss.times(BAND.factor(side))
+        if place == 0.0 {
+            return by(Law::Churchill);
+        }
+        let end = by(if place > 0.0 { Law::Soon } else { Law::Late });
+        if place.abs() >= 1.0 {
+            return end.times(BAND.factor_at(place));
+        }
+        let there = place.abs();
+        by(Law::Churchill).times(1.0 - there).plus(end.times(there * BAND.factor_at(place.signum())))
     }
 }
 

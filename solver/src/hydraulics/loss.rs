@@ -70,6 +70,17 @@ pub enum Side {
     High,
 }
 
+impl Side {
+    /// Where it is between the least and the most, from -1 to 1.
+    pub(super) fn place(self) -> f64 {
+        match self {
+            Self::Low => -1.0,
+            Self::Likely => 0.0,
+            Self::High => 1.0,
+        }
+    }
+}
+
 /// How far a loss may lie from its likely value, as factors on it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Band {
@@ -96,6 +107,19 @@ impl Band {
             Side::Low => self.low,
             Side::Likely => 1.0,
             Side::High => self.high,
+        }
+    }
+
+    /// The factor at a place between the ends: -1 is the least, 0 the likely value, 1 the most. Beyond the least it
+    /// falls ever more slowly, so that no loss turns into a gain.
+    #[must_use]
+    pub(super) fn factor_at(self, place: f64) -> f64 {
+        if place >= 0.0 {
+            1.0 + place * (self.high - 1.0)
+        } else if place >= -1.0 {
+            1.0 + place * (1.0 - self.low)
+        } else {
+            self.low * ((place + 1.0) * (1.0 - self.low) / self.low).exp()
         }
     }
 

@@ -13,6 +13,7 @@
 mod component;
 mod coolant;
 mod curve;
+mod doubt;
 mod element;
 pub mod friction;
 mod glycol;
@@ -25,6 +26,7 @@ mod velocity;
 pub use component::{Coefficient, ComponentError, LossTable};
 pub use coolant::{Coolant, CoolantError};
 pub use curve::{CurveError, MonotoneCurve, Trend};
+pub use doubt::Formula;
 pub use element::{Element, Holdback};
 pub use glycol::{Glycol, MAX_GLYCOL_PERCENT};
 pub use loss::{Band, Loss, Side};

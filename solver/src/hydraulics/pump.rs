@@ -1,6 +1,7 @@
 //! Pumps by their curve.
 
 use super::{
+    Coolant,
     curve::{CurveError, MonotoneCurve, Trend},
     loss::{Band, Loss, Side},
 };
@@ -10,8 +11,9 @@ use thiserror::Error;
 ///
 /// At another speed its curve moves by the affinity laws: flow with the speed, pressure with its square. Against a
 /// flow forced through it backwards it gains more than at rest; beyond its last point it becomes a resistance. Both
-/// are continued as parabolas, so that the gain falls with flow everywhere. The curve is taken as it is, for any
-/// coolant: makers give it for water.
+/// are continued as parabolas, so that the gain falls with flow everywhere.
+///
+/// Makers give curves for water. With a thicker coolant a pump moves less: see [`Pump::measured_with`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pump {
     curve: Curve,
@@ -19,9 +21,16 @@ pub struct Pump {
     shut_off: f64,
     /// Flow at which the given curve ends or gains nothing, at full speed, in m³/s.
     last_flow: f64,
+    /// Flow and gain where their product is largest, at full speed.
+    best: (f64, f64),
     speed: f64,
+    measured_with: Option<Coolant>,
     band: Band,
+    flow_band: Band,
 }
+
+/// What a pump that is off resists is no more than an estimate from its curve: a judgement.
+const OFF_BAND: Band = Band { low: 0.5, high: 2.0 };
 
 #[derive(Clone, Debug, PartialEq)]
 enum Curve {
@@ -82,7 +91,7 @@ impl Pump {
         if let Some((index, &(_, gain_pa))) = points.iter().enumerate().find(|(_, point)| point.1 < 0.0) {
             return Err(PumpError::BelowZero { index, gain_pa });
         }
-        Ok(Self { curve: Curve::Table(curve), shut_off, last_flow, speed: 1.0, band: Band::EXACT })
+        Ok(Self::of(Curve::Table(curve), shut_off, last_flow))
     }
 
     /// A pump by three points of (flow in m³/s, gain in Pa): no flow, ordinary flow, large flow.
@@ -105,7 +114,18 @@ impl Pump {
         let power = ((shut_off - least) / (shut_off - gain)).ln() / (large_flow / flow).ln();
         let factor = (shut_off - least) / large_flow.powf(power);
         let last_flow = (shut_off / factor).powf(1.0 / power);
-        Ok(Self { curve: Curve::Power { factor, power }, shut_off, last_flow, speed: 1.0, band: Band::EXACT })
+        Ok(Self::of(Curve::Power { factor, power }, shut_off, last_flow))
+    }
+
+    fn of(curve: Curve, shut_off: f64, last_flow: f64) -> Self {
+        const STEPS: u32 = 200;
+        let [band, flow_band] = [Band::EXACT; 2];
+        let best = (0.0, shut_off);
+        let mut pump = Self { curve, shut_off, last_flow, best, speed: 1.0, measured_with: None, band, flow_band };
+        let flows = (1..=STEPS).map(|step| last_flow * f64::from(step) / f64::from(STEPS));
+        let points = flows.map(|flow| (flow, pump.full_speed(flow).0));
+        pump.best = points.max_by(|a, b| (a.0 * a.1).total_cmp(&(b.0 * b.1))).unwrap_or(best);
+        pump
     }
 
     fn check_ends(first_flow: f64, shut_off: f64) -> Result<(), PumpError> {
@@ -130,12 +150,30 @@ impl Pump {
         }
     }
 
-    /// The same pump with a stated uncertainty of its gain; none when left out.
+    /// The same pump with a stated uncertainty of its gain, and of the flow at which it has it; none when left out. A
+    /// weak pump is weak in both.
     ///
     /// # Errors
     /// Factors that do not enclose 1.
-    pub fn with_band(self, band: Band) -> Result<Self, PumpError> {
-        if band.is_valid() { Ok(Self { band, ..self }) } else { Err(PumpError::Band(band)) }
+    pub fn with_bands(self, gain: Band, flow: Band) -> Result<Self, PumpError> {
+        match [gain, flow].into_iter().find(|band| !band.is_valid()) {
+            Some(band) => Err(PumpError::Band(band)),
+            None => Ok(Self { band: gain, flow_band: flow, ..self }),
+        }
+    }
+
+    /// The same pump, the coolant of its curve stated: with another the curve is corrected for the viscosity, as far as
+    /// a simple rule can.
+    ///
+    /// The rule is that of ANSI/HI 9.6.7 (from memory): from `B = 16.5 ν^0.5 H^0.0625 / (Q^0.375 N^0.25)`, with ν in cSt,
+    /// H in m, Q in m³/h where flow times gain is largest, it makes flows smaller by `C = 2.71^(-0.165 (log B)^3.15)` and
+    /// gains by 1 at no flow to C at Q; here linearly, and by the quotient of the two coolants' C. Pumps of this trade
+    /// are smaller than any it was made for, and their speed N is not stated: 4,000 a minute is taken, which matters
+    /// little. So the correction is itself in doubt by all its size: with the strongest pump there is none, with the
+    /// weakest twice as much.
+    #[must_use]
+    pub fn measured_with(self, coolant: Coolant) -> Self {
+        Self { measured_with: Some(coolant), ..self }
     }
 
     /// Whether it runs.
@@ -158,26 +196,54 @@ impl Pump {
 
     /// Pressure gained, in Pa.
     #[must_use]
-    pub fn gain_pa(&self, flow_m3_s: f64) -> f64 {
-        -self.loss(flow_m3_s, Side::Likely).pa
+    pub fn gain_pa(&self, flow_m3_s: f64, coolant: &Coolant) -> f64 {
+        -self.loss(flow_m3_s, coolant, Side::Likely).pa
     }
 
     /// The gain as a negative loss, with its slope; the high side is the weak pump.
     #[must_use]
-    pub fn loss(&self, flow_m3_s: f64, side: Side) -> Loss {
-        let factor = match side {
-            Side::Low => self.band.high,
-            Side::Likely => 1.0,
-            Side::High => self.band.low,
-        };
+    pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        self.loss_at(flow_m3_s, coolant, side.place())
+    }
+
+    pub(super) fn loss_at(&self, flow_m3_s: f64, coolant: &Coolant, place: f64) -> Loss {
         if self.speed == 0.0 {
             // The parabola's own limit as the speed goes to nothing.
             let per_flow = self.shut_off / (self.last_flow * self.last_flow) * flow_m3_s.abs();
-            return Loss { pa: per_flow * flow_m3_s, slope: 2.0 * per_flow };
+            return Loss { pa: per_flow * flow_m3_s, slope: 2.0 * per_flow }.times(OFF_BAND.factor_at(place));
         }
-        let (gain, slope) = self.full_speed(flow_m3_s / self.speed);
-        let scaled = Loss { pa: -gain * self.speed * self.speed, slope: -slope * self.speed };
-        if scaled.pa < 0.0 { scaled.times(factor) } else { scaled }
+        let slowed = self.slowed(coolant, place);
+        let flow_scale = self.speed * self.flow_band.factor_at(-place) * slowed;
+        let flow = flow_m3_s / flow_scale;
+        let (gain, slope) = self.full_speed(flow);
+        let (mut kept, mut falls) = (1.0, 0.0);
+        if slowed != 1.0 {
+            let per_flow = (1.0 - slowed) / self.best.0;
+            kept -= per_flow * flow.clamp(0.0, self.last_flow);
+            falls = if (0.0..self.last_flow).contains(&flow) { per_flow * gain } else { 0.0 };
+        }
+        let square = self.speed * self.speed;
+        let corrected = Loss { pa: -gain * kept * square, slope: -(slope * kept - falls) * square / flow_scale };
+        let doubted = if corrected.pa < 0.0 { corrected.times(self.band.factor_at(-place)) } else { corrected };
+        doubted.finite()
+    }
+
+    /// By how much the viscosity reduces its flows, as a factor.
+    fn slowed(&self, coolant: &Coolant, place: f64) -> f64 {
+        let Some(measured) = self.measured_with.filter(|measured| measured != coolant) else { return 1.0 };
+        let factor = |coolant: &Coolant| {
+            const SPEED_PER_MIN: f64 = 4000.0;
+            const GRAVITY: f64 = 9.806_65;
+            let (flow_m3_h, head_m) = (self.best.0 * 3600.0, self.best.1 / (measured.density_kg_m3 * GRAVITY));
+            let centistokes = coolant.kinematic_m2_s() * 1e6;
+            let size = flow_m3_h.powf(0.375) * SPEED_PER_MIN.powf(0.25);
+            let b = 16.5 * centistokes.sqrt() * head_m.powf(0.0625) / size;
+            // The rule ends at 40, where half is left.
+            2.71_f64.powf(-0.165 * b.clamp(1.0, 40.0).log10().powf(3.15))
+        };
+        let likely = factor(coolant) / factor(&measured);
+        let place = place.clamp(-1.0, 1.0);
+        likely.powf(if likely < 1.0 { 1.0 + place } else { 1.0 - place })
     }
 
     /// Gain and its slope at full speed.

@@ -1,7 +1,7 @@
 //! The layout file as it is written: plain data, nothing resolved.
 
 use crate::{
-    catalog::{FlowDef, PortDef},
+    catalog::{CoolantDef, FlowDef, PortDef},
     geometry::{Facing, SolidDef},
 };
 use schemars::JsonSchema;
@@ -33,37 +33,6 @@ pub struct LayoutFile {
     /// What the circuit is filled with.
     #[serde(default)]
     pub coolant: CoolantDef,
-}
-
-/// What a circuit is filled with: water, with a share of glycol, at one temperature.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, default)]
-pub struct CoolantDef {
-    /// What is mixed into the water.
-    pub glycol: GlycolDef,
-    /// How much of it, in percent by volume: 0 to 50.
-    pub volume_percent: f64,
-    /// Temperature of the coolant, in °C: 0 to 95 for water, 0 to 90 with glycol.
-    pub celsius: f64,
-}
-
-impl Default for CoolantDef {
-    fn default() -> Self {
-        Self { glycol: GlycolDef::None, volume_percent: 0.0, celsius: 25.0 }
-    }
-}
-
-/// What keeps water from freezing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum GlycolDef {
-    /// Nothing.
-    #[default]
-    None,
-    /// Ethylene glycol: thinner, poisonous.
-    Ethylene,
-    /// Propylene glycol: thicker, harmless by comparison.
-    Propylene,
 }
 
 fn default_flow() -> f64 {
@@ -148,6 +117,10 @@ pub struct PlacedDef {
     /// Heat that it gives to the coolant, in watts.
     #[serde(default)]
     pub heat_w: f64,
+    /// How high the coolant stands in a reservoir: above `at`, along the layout's z. When left out, at its highest port
+    /// that a gap uses.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub level_mm: Option<f64>,
     /// Speed of a pump as a share of its full speed: 0 (off) or 0.1 to 1.5. Full speed when left out.
     #[serde(default = "full_speed")]
     pub pump_speed: f64,

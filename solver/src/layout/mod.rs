@@ -16,9 +16,10 @@ mod stand;
 mod wetted;
 mod world;
 
+pub use crate::catalog::{CoolantDef, GlycolDef};
 pub(crate) use check::TOOL_ARCS_DEG;
 pub use edit::{BadEdit, Move, move_in_text};
-pub use file::{AllowancesDef, CoolantDef, GapDef, GlycolDef, HoleDef, LayoutFile, PanelDef, PlacedDef};
+pub use file::{AllowancesDef, GapDef, HoleDef, LayoutFile, PanelDef, PlacedDef};
 pub use panel::{HOLE_ACCURACY_MM, LEAST_WEB_MM};
 pub use read::{PORT_COVER_MM, schema};
 pub use stand::SQUARE_ACCURACY;

@@ -7,9 +7,9 @@ use super::mount::check_mounts;
 use super::names::{PortNames, check_names};
 use super::panel::{check_panel, sheet};
 use super::stand::{component_pose, panel_pose};
-use super::wetted::{Wetted, check_coolant, check_work};
+use super::wetted::{Wetted, check_work};
 use super::world::{Body, BodyId, BodyKind, Layout, Port, PortId};
-use crate::catalog::Catalog;
+use crate::catalog::{Catalog, check_coolant};
 use crate::geometry::{Pose, Shape, Solid, along, origin};
 use crate::source::{Checker, Document, Place, Problems, Reading, Source, read};
 use std::path::Path;
@@ -94,7 +94,7 @@ fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<
     machine.mount(&check_mounts(file, &names, &mut checker), file.panels.len());
     let gaps = check_gaps(&file.gaps, &names, &machine.names, &mut checker);
     let ports_by_name = (0..).map(PortId).zip(&machine.ports).map(|(id, port)| (port.name.clone(), id)).collect();
-    let coolant = check_coolant(file.coolant, &mut checker);
+    let coolant = check_coolant(file.coolant, &Place::FILE.field("coolant"), &mut checker);
     checker.into_problems().or(Layout {
         name: file.name.clone(),
         bodies: machine.bodies,

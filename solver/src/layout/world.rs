@@ -1,7 +1,8 @@
 //! The machine in world axes: bodies, ports, gaps.
 
-use super::file::{AllowancesDef, CoolantDef};
+use super::file::AllowancesDef;
 use super::wetted::Wetted;
+use crate::catalog::CoolantDef;
 use crate::catalog::{Gender, Thread};
 use crate::geometry::{Pose, Solid};
 use crate::hydraulics::Coolant;

@@ -4,6 +4,7 @@ use super::Outcome;
 use crate::{
     bridge::Answer,
     circuit::{Circuit, Operating},
+    hydraulics::network::Finding,
     layout::{Gap, GlycolDef, Layout},
 };
 use schemars::JsonSchema;
@@ -37,6 +38,8 @@ pub struct CircuitReport {
     pub unstated: Vec<String>,
     /// The reservoir that pressures count from.
     pub reservoir: Option<String>,
+    /// Whether the layout says how high the coolant stands in it; otherwise it counts as filled to its highest port.
+    pub level_is_stated: bool,
     /// All heat given to the coolant.
     pub heat_w: f64,
     /// The operating point; `None` when a gap is open.
@@ -69,7 +72,7 @@ pub enum JointState {
 }
 
 impl FlowReport {
-    /// Fits if every circuit is closed by chains, or by ideal joints that were asked for.
+    /// Fits if every circuit is closed by chains, or by ideal joints that were asked for, and no heat stays where it is.
     #[must_use]
     pub fn outcome(&self) -> Outcome {
         Outcome::worst(self.circuits.iter().map(CircuitReport::outcome))
@@ -91,6 +94,7 @@ impl CircuitReport {
             assumes_joined: false,
             unstated: Vec::new(),
             reservoir: None,
+            level_is_stated: false,
             heat_w: 0.0,
             operating: None,
         }
@@ -103,6 +107,7 @@ impl CircuitReport {
             assumes_joined: !circuit.joined().is_empty(),
             unstated: circuit.unstated().to_vec(),
             reservoir: circuit.reservoir().map(str::to_owned),
+            level_is_stated: circuit.level_is_stated(),
             heat_w: circuit.heat_w(),
             operating: Some(operating),
             ..self
@@ -114,11 +119,20 @@ impl CircuitReport {
         self.joints.iter().enumerate().filter(|(_, joint)| joint.state != JointState::Bridged)
     }
 
+    /// That less flows than the layout asks for, in words, if so.
+    #[must_use]
+    pub fn unmet_design(&self) -> Option<String> {
+        let l_min = self.operating.as_ref()?.flow.likely_m3_s * 60_000.0;
+        let wanted = self.design_flow_l_min;
+        (l_min < wanted).then(|| format!("only {l_min:.2} L/min flow, less than the design flow of {wanted} L/min"))
+    }
+
     /// As [`FlowReport::outcome`].
     #[must_use]
     pub fn outcome(&self) -> Outcome {
-        if self.operating.is_some() {
-            return Outcome::Fits;
+        if let Some(operating) = &self.operating {
+            let stays = |finding: &Finding| matches!(finding, Finding::HeatWithoutFlow { .. });
+            return if operating.outcome.findings.iter().any(stays) { Outcome::DoesNotFit } else { Outcome::Fits };
         }
         Outcome::worst(self.joints.iter().map(|joint| match joint.state {
             JointState::Bridged => Outcome::Fits,

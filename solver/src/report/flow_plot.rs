@@ -76,9 +76,9 @@ impl FlowPlot {
 
     /// The operating point in words.
     fn summary(&self) -> String {
-        let FlowBand { low_m3_s, likely_m3_s, high_m3_s } = self.flow;
+        let FlowBand { low_m3_s, likely_m3_s, high_m3_s, .. } = self.flow;
         format!(
-            "{:.2} L/min at {:.1} kPa, between {:.2} and {:.2} L/min",
+            "{:.2} L/min at {:.1} kPa, at worst between {:.2} and {:.2} L/min",
             likely_m3_s * L_MIN,
             self.gain_pa * KPA,
             low_m3_s * L_MIN,

@@ -83,6 +83,10 @@ impl Step {
     /// Pressure lost at one end of its uncertainty, with its slope.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        self.loss_at(flow_m3_s, coolant, side.place())
+    }
+
+    pub(in crate::hydraulics) fn loss_at(&self, flow_m3_s: f64, coolant: &Coolant, place: f64) -> Loss {
         let widens = (self.from_m < self.to_m) == (flow_m3_s >= 0.0);
         let coefficient = if widens { self.widening } else { self.narrowing };
         if coefficient == 0.0 {
@@ -90,7 +94,7 @@ impl Step {
         }
         let small_m = self.from_m.min(self.to_m);
         both_ways(flow_m3_s, |flow| InBore::new(flow, small_m, coolant).coefficient(0.0, coefficient))
-            .times(Self::BAND.factor(side))
+            .times(Self::BAND.factor_at(place))
     }
 }
 
@@ -143,11 +147,15 @@ impl Entrance {
     /// Pressure lost at one end of its uncertainty, with its slope.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        self.loss_at(flow_m3_s, coolant, side.place())
+    }
+
+    pub(in crate::hydraulics) fn loss_at(&self, flow_m3_s: f64, coolant: &Coolant, place: f64) -> Loss {
         if flow_m3_s < 0.0 {
-            return out_of(self.bore_m, -flow_m3_s, coolant, side).turned();
+            return out_of(self.bore_m, -flow_m3_s, coolant, place).turned();
         }
         both_ways(flow_m3_s, |flow| InBore::new(flow, self.bore_m, coolant).coefficient(0.0, self.coefficient))
-            .times(self.band.factor(side))
+            .times(self.band.factor_at(place))
     }
 }
 
@@ -176,15 +184,19 @@ impl Exit {
     /// Pressure lost at one end of its uncertainty, with its slope.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
-        self.inward.loss(-flow_m3_s, coolant, side).turned()
+        self.loss_at(flow_m3_s, coolant, side.place())
+    }
+
+    pub(in crate::hydraulics) fn loss_at(&self, flow_m3_s: f64, coolant: &Coolant, place: f64) -> Loss {
+        self.inward.loss_at(-flow_m3_s, coolant, place).turned()
     }
 }
 
-fn out_of(bore_m: f64, flow: f64, coolant: &Coolant, side: Side) -> Loss {
+fn out_of(bore_m: f64, flow: f64, coolant: &Coolant, place: f64) -> Loss {
     let at = InBore::new(flow, bore_m, coolant);
     let step = 1.0 / (1.0 + (at.reynolds / 2000.0).powi(4));
     let elasticity = -4.0 * (1.0 - step) * step / (1.0 + step);
-    at.factor(Factor { value: exit(at.reynolds), elasticity }).finite().times(Band::plus_minus(0.1).factor(side))
+    at.factor(Factor { value: exit(at.reynolds), elasticity }).finite().times(Band::plus_minus(0.1).factor_at(place))
 }
 
 /// A valve or any other thing that is stated by Darby's three numbers.
@@ -222,8 +234,12 @@ impl Valve {
     /// Pressure lost at one end of its uncertainty, with its slope.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        self.loss_at(flow_m3_s, coolant, side.place())
+    }
+
+    pub(in crate::hydraulics) fn loss_at(&self, flow_m3_s: f64, coolant: &Coolant, place: f64) -> Loss {
         both_ways(flow_m3_s, |flow| InBore::new(flow, self.bore_m, coolant).coefficient(self.k1, self.k))
-            .times(Self::BAND.factor(side))
+            .times(Self::BAND.factor_at(place))
     }
 }
 
@@ -266,9 +282,13 @@ impl Coil {
     /// Pressure lost at one end of its uncertainty, with its slope.
     #[must_use]
     pub fn loss(&self, flow_m3_s: f64, coolant: &Coolant, side: Side) -> Loss {
+        self.loss_at(flow_m3_s, coolant, side.place())
+    }
+
+    pub(in crate::hydraulics) fn loss_at(&self, flow_m3_s: f64, coolant: &Coolant, place: f64) -> Loss {
         both_ways(flow_m3_s, |flow| {
             let at = InBore::new(flow, self.bore_m, coolant);
-            let straight = at.friction(self.length_m, self.roughness_m, Side::Likely, &mut Met::default());
+            let straight = at.friction(self.length_m, self.roughness_m, 0.0, &mut Met::default());
             let diameters = self.length_m / self.bore_m;
             let dean = at.reynolds * self.curvature.sqrt();
             if dean < DEAN_ONSET {
@@ -279,7 +299,7 @@ impl Coil {
                 most.max(at.factor(Factor { value: factor.value * diameters, ..factor }))
             })
         })
-        .times(Self::BAND.factor(side))
+        .times(Self::BAND.factor_at(place))
     }
 }
 

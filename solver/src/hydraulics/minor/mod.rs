@@ -4,6 +4,7 @@ mod coefficient;
 mod local;
 mod passage;
 mod tee;
+mod tee_law;
 
 pub use coefficient::{
     PROJECTING_ENTRANCE, ThreeK, entrance, exit, mitre, rennels_bend, rennels_mitre, sudden_narrowing, sudden_widening,

@@ -1,9 +1,9 @@
 //! What another part would bring.
 
-use super::{Network, NetworkError, Outcome, PartId, solve::Solver};
+use super::{Network, NetworkError, Outcome, PartId, outcome::passing_m3_s, solve::Solver};
 use crate::hydraulics::Element;
 
-/// The flow of a circuit before and after a change, in m³/s; see [`Outcome::circuit_flow_m3_s`].
+/// A circuit before and after a change.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Change {
     /// The circuit as it is.
@@ -44,37 +44,31 @@ impl Network {
         Ok(Change { before: self.solve()?, after: changed.solve()? })
     }
 
-    /// What each part costs, the most first: where to look for more flow. Running pumps and the legs of tees are left
-    /// out. In parallel branches a part may cost nothing, or even less than that.
+    /// What each part costs, the most first: where to look for more flow. Running pumps, the legs of tees and what loses
+    /// nothing anyway are left out. In parallel branches a part may cost nothing, or even less than that.
     ///
     /// # Errors
     /// As [`Network::solve`].
     pub fn reliefs(&self) -> Result<Vec<Relief>, NetworkError> {
         let solver = Solver::new(self)?;
         let near = solver.solve(None)?;
-        let watched = self.watched(&near.flows);
+        let comes_round = |flows: &[f64]| passing_m3_s(&solver, flows).into_iter().fold(0.0, f64::max);
+        let before = comes_round(&near.flows);
         let mut reliefs = Vec::new();
         let mut relieved = self.clone();
         let replaceable = |index: &usize| {
             let part = &self.parts[*index];
-            !part.has_running_pump() && !part.is_tee_leg()
+            !part.elements.is_empty() && !part.has_running_pump() && !part.is_tee_leg()
         };
         for index in (0..self.parts.len()).filter(replaceable) {
             let elements = std::mem::take(&mut relieved.parts[index].elements);
             // The shape is the same, so the loops are, and the answer is near.
-            let state = Solver::new(&relieved)?.solve(Some(&near))?;
+            let state = Solver::like(&relieved, &solver).solve(Some(&near))?;
             relieved.parts[index].elements = elements;
-            let gain_m3_s = state.flows[watched].abs() - near.flows[watched].abs();
+            let gain_m3_s = comes_round(&state.flows) - before;
             reliefs.push(Relief { part: PartId(index), name: self.parts[index].name.clone(), gain_m3_s });
         }
         reliefs.sort_by(|a, b| b.gain_m3_s.total_cmp(&a.gain_m3_s).then(a.part.cmp(&b.part)));
         Ok(reliefs)
-    }
-
-    /// The part whose flow stands for the circuit's.
-    fn watched(&self, flows: &[f64]) -> usize {
-        let largest = || (0..flows.len()).max_by(|&a, &b| flows[a].abs().total_cmp(&flows[b].abs()));
-        let pump = self.parts.iter().position(super::Part::has_running_pump);
-        pump.or_else(largest).unwrap_or(0)
     }
 }

@@ -1,8 +1,9 @@
 //! What a builder should know about a circuit that works out in numbers but not in the machine.
 
 use super::{
-    Network, Outcome,
+    Network, NodeId, Outcome,
     close_bends::{ClosePair, close_pairs},
+    outcome::rise_k,
     solve::{Solver, State},
 };
 use crate::hydraulics::{Element, Wall, friction::Regime};
@@ -22,6 +23,33 @@ pub enum Finding {
         /// The flow through it, below zero.
         flow_m3_s: f64,
     },
+    /// A part or a port gives heat, and so little flows there that the coolant would boil.
+    HeatWithoutFlow {
+        /// Its name.
+        at: String,
+        /// The heat in W.
+        heat_w: f64,
+        /// The flow.
+        flow_m3_s: f64,
+    },
+    /// A pump stands above the surface of the reservoir: empty, it draws air and starts no flow.
+    CannotPrime {
+        /// The part with the pump.
+        part: String,
+        /// How high its inlet lies.
+        inlet_m: f64,
+        /// How high the surface stands.
+        surface_m: f64,
+    },
+    /// Coolant is to leave the reservoir above its surface.
+    OutletAboveSurface {
+        /// The port.
+        node: String,
+        /// How high it lies.
+        outlet_m: f64,
+        /// How high the surface stands.
+        surface_m: f64,
+    },
     /// Nothing flows in some parts.
     NoFlow {
         /// The parts.
@@ -37,7 +65,7 @@ pub enum Finding {
     /// The pressure is below the atmosphere's: a joint that is not quite tight draws in air there. Only told where a
     /// reservoir ties the pressures to the atmosphere.
     BelowAtmosphere {
-        /// The ports and the pressures on their walls above the atmosphere, the lowest first.
+        /// The ports and what a gauge reads there, the lowest first.
         nodes: Vec<(String, f64)>,
     },
     /// Coolant flows faster than is common for the wall.
@@ -60,14 +88,14 @@ pub enum Finding {
         /// Where the curve ends.
         last_flow_m3_s: f64,
     },
-    /// A component runs beyond what was measured.
-    BeyondTable {
+    /// A component runs outside what was measured, at equal Reynolds numbers.
+    OutsideMeasured {
         /// The part with the component.
         part: String,
         /// The flow through it.
         flow_m3_s: f64,
-        /// The largest measured flow.
-        largest_flow_m3_s: f64,
+        /// The least and the largest flow of this coolant that the measurement speaks for.
+        measured_m3_s: (f64, f64),
     },
     /// A pump is off and only resists; how much is a rough estimate.
     PumpOff {
@@ -112,6 +140,24 @@ impl fmt::Display for Finding {
                 "coolant runs backwards through the pump `{part}` ({:.2} L/min): it faces against a stronger one",
                 l_min(flow_m3_s)
             ),
+            Self::HeatWithoutFlow { at, heat_w, flow_m3_s } => write!(
+                f,
+                "`{at}` gives {heat_w} W to coolant that does not take it away ({:.2} L/min): it overheats",
+                l_min(flow_m3_s)
+            ),
+            Self::CannotPrime { part, inlet_m, surface_m } => write!(
+                f,
+                "the pump `{part}` cannot prime itself: its inlet lies {:.0} mm high and the surface in the reservoir {:.0} \
+                 mm; stand the reservoir higher or fill the line to the pump first, and do not let the pump run dry",
+                inlet_m * 1e3,
+                surface_m * 1e3
+            ),
+            Self::OutletAboveSurface { node, outlet_m, surface_m } => write!(
+                f,
+                "coolant is to leave the reservoir by `{node}`, {:.0} mm high, above its surface, {:.0} mm high: it draws air",
+                outlet_m * 1e3,
+                surface_m * 1e3
+            ),
             Self::NoFlow { parts, reason: NoFlowReason::DeadEnd } => {
                 write!(f, "nothing flows in {}: it leads nowhere", names(parts))
             }
@@ -141,11 +187,13 @@ impl fmt::Display for Finding {
                 l_min(flow_m3_s),
                 l_min(last_flow_m3_s)
             ),
-            Self::BeyondTable { part, flow_m3_s, largest_flow_m3_s } => write!(
+            Self::OutsideMeasured { part, flow_m3_s, measured_m3_s: (least, most) } => write!(
                 f,
-                "`{part}` runs at {:.2} L/min, measured only up to {:.2} L/min: the loss beyond is continued",
+                "`{part}` runs at {:.2} L/min; what was measured of it speaks for {:.2} to {:.2} L/min of this coolant: \
+                 its loss is continued from there and its bounds are not certain",
                 l_min(flow_m3_s),
-                l_min(largest_flow_m3_s)
+                l_min(least),
+                l_min(most)
             ),
             Self::PumpOff { part } => {
                 write!(f, "the pump `{part}` is off: what it then resists is a rough estimate from its curve")
@@ -177,7 +225,9 @@ fn names(names: &[String]) -> String {
 
 pub(super) fn find(solver: &Solver<'_>, state: &State, outcome: &Outcome) -> Vec<Finding> {
     let network = solver.network;
-    let mut findings = overpowered(outcome);
+    let mut findings = overheated(network, outcome);
+    findings.extend(overpowered(outcome));
+    findings.extend(network.reservoir.map_or_else(Vec::new, |(node, _)| unprimed(network, outcome, node)));
     findings.extend(slack(solver, outcome));
     findings.extend(backwards(network, outcome));
     // Without a reservoir nothing ties the pressures to the atmosphere.
@@ -197,6 +247,36 @@ pub(super) fn find(solver: &Solver<'_>, state: &State, outcome: &Outcome) -> Vec
     let pairs = close_pairs(network);
     findings.extend((!pairs.is_empty()).then_some(Finding::CloseBends { pairs }));
     findings
+}
+
+fn overheated(network: &Network, outcome: &Outcome) -> Vec<Finding> {
+    let little = SLACK_WATER_SHARE * largest_flow(outcome);
+    let parts = network.parts.iter().zip(&outcome.parts).map(|(part, at)| (&part.name, part.heat_w, at.flow_m3_s));
+    let nodes = network.nodes.iter().zip(&outcome.nodes).map(|(node, at)| (&node.name, node.heat_w, at.passing_m3_s));
+    let heated = parts.chain(nodes).filter(|(_, heat_w, _)| *heat_w > 0.0);
+    let stays = heated.filter(|&(_, heat_w, flow)| flow.abs() <= little || rise_k(network, heat_w, flow).is_none());
+    stays
+        .map(|(name, heat_w, flow)| Finding::HeatWithoutFlow { at: name.clone(), heat_w, flow_m3_s: flow.abs() })
+        .collect()
+}
+
+fn unprimed(network: &Network, outcome: &Outcome, reservoir: NodeId) -> Vec<Finding> {
+    let surface_m = network.surface_m;
+    let height = |node: NodeId| network.nodes[node.0].height_m.filter(|height| *height > surface_m);
+    let pumps = network.parts.iter().filter(|part| part.has_running_pump());
+    let above = pumps.filter_map(|part| Some((part, height(part.from)?)));
+    let dry = above.map(|(part, inlet_m)| Finding::CannotPrime { part: part.name.clone(), inlet_m, surface_m });
+    let parts = network.parts.iter().zip(&outcome.parts);
+    let outlets = parts.filter_map(|(part, at)| {
+        let leaves = (part.from == reservoir && at.flow_m3_s > 0.0) || (part.to == reservoir && at.flow_m3_s < 0.0);
+        leaves.then_some(if part.from == reservoir { part.to } else { part.from })
+    });
+    let outlets = outlets.filter_map(|node| Some((node, height(node)?)));
+    let air = outlets.map(|(node, outlet_m)| {
+        let node = network.nodes[node.0].name.clone();
+        Finding::OutletAboveSurface { node, outlet_m, surface_m }
+    });
+    dry.chain(air).collect()
 }
 
 fn overpowered(outcome: &Outcome) -> Vec<Finding> {
@@ -250,8 +330,8 @@ fn suction(outcome: &Outcome) -> Option<Finding> {
     let mut nodes: Vec<(String, f64)> = outcome
         .nodes
         .iter()
-        .filter(|node| node.wall_pa < -LEAST_PA)
-        .map(|node| (node.name.clone(), node.wall_pa))
+        .filter(|node| node.reading_pa < -LEAST_PA)
+        .map(|node| (node.name.clone(), node.reading_pa))
         .collect();
     nodes.sort_by(|a, b| a.1.total_cmp(&b.1));
     (!nodes.is_empty()).then_some(Finding::BelowAtmosphere { nodes })
@@ -276,6 +356,11 @@ fn beyond(network: &Network, outcome: &Outcome) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (part, outcome) in network.parts.iter().zip(&outcome.parts) {
         let (name, flow_m3_s) = (part.name.clone(), outcome.flow_m3_s);
+        let outside = |measured_m3_s: (f64, f64)| {
+            let within = (measured_m3_s.0..=measured_m3_s.1).contains(&flow_m3_s.abs());
+            let (part, flow_m3_s) = (name.clone(), flow_m3_s.abs());
+            (flow_m3_s != 0.0 && !within).then_some(Finding::OutsideMeasured { part, flow_m3_s, measured_m3_s })
+        };
         for element in &part.elements {
             match element {
                 Element::Pump(pump) if !pump.is_on() => findings.push(Finding::PumpOff { part: name.clone() }),
@@ -284,13 +369,8 @@ fn beyond(network: &Network, outcome: &Outcome) -> Vec<Finding> {
                     flow_m3_s,
                     last_flow_m3_s: pump.last_flow_m3_s(),
                 }),
-                Element::Table(table) if table.is_beyond(flow_m3_s, &network.coolant) => {
-                    findings.push(Finding::BeyondTable {
-                        part: name.clone(),
-                        flow_m3_s: flow_m3_s.abs(),
-                        largest_flow_m3_s: table.largest_flow_m3_s(),
-                    });
-                }
+                Element::Table(table) => findings.extend(outside(table.measured_m3_s(&network.coolant))),
+                Element::Coefficient(law) => findings.extend(outside(law.measured_m3_s(&network.coolant))),
                 _ => {}
             }
         }

@@ -1,7 +1,6 @@
 //! The shape of a circuit: a tree that reaches every port, and the loops that the other parts close.
 
-use super::{Network, NetworkError, PartId};
-use nalgebra::DMatrix;
+use super::{Network, NetworkError, PartId, short_loops::shortened};
 
 /// A circuit's tree and loops. Flows that are sums over the loops balance at every port by construction.
 #[derive(Clone, Debug)]
@@ -12,12 +11,12 @@ pub(super) struct Graph {
     pub(super) tree: Vec<Reached>,
     /// Where the tree starts.
     pub(super) root: usize,
-    /// The part that closes each loop.
+    /// A part of each loop that stands for it: the one that closed it before loops were made short.
     pub(super) chords: Vec<usize>,
     /// Each loop as parts with +1 where it runs along the part's stated direction, -1 where against it.
     pub(super) loops: Vec<Vec<(usize, f64)>>,
-    /// The same as a table: rows are loops, columns parts, 0 where a part is not in a loop.
-    pub(super) signs: DMatrix<f64>,
+    /// The same the other way round: for each part the loops that it is in, with its sign there.
+    pub(super) memberships: Vec<Vec<(usize, f64)>>,
     /// Flows that carry the supplies along the tree.
     pub(super) base_flows: Vec<f64>,
 }
@@ -34,7 +33,8 @@ pub(super) struct Reached {
 }
 
 impl Graph {
-    /// Works out tree and loops; the `last` part, if any, becomes a chord when it is in a loop at all.
+    /// Works out tree and loops; the `last` part, if any, becomes a chord when it is in a loop at all, and is then in no
+    /// other loop.
     pub(super) fn new(network: &Network, last: Option<PartId>) -> Result<Self, NetworkError> {
         if network.parts.is_empty() {
             return Err(NetworkError::Empty);
@@ -59,13 +59,15 @@ impl Graph {
         }
         let (tree, arrivals) = walk(root, &in_tree);
         Self::check_reach(network, root, &arrivals)?;
-        let loops: Vec<_> = chords.iter().map(|&chord| loop_of(chord, ends[chord], &arrivals)).collect();
-        let mut signs = DMatrix::zeros(loops.len(), ends.len());
-        for (row, parts) in loops.iter().enumerate() {
-            parts.iter().for_each(|&(part, sign)| signs[(row, part)] = sign);
+        let loops = chords.iter().map(|&chord| loop_of(chord, ends[chord], &arrivals)).collect();
+        let alone = last.and_then(|PartId(last)| chords.iter().position(|&chord| chord == last));
+        let loops = shortened(loops, ends.len(), alone);
+        let mut memberships = vec![Vec::new(); ends.len()];
+        for (index, parts) in loops.iter().enumerate() {
+            parts.iter().for_each(|&(part, sign)| memberships[part].push((index, sign)));
         }
         let base_flows = supplied(network, &tree, ends.len())?;
-        Ok(Self { ends, tree, root, chords, loops, signs, base_flows })
+        Ok(Self { ends, tree, root, chords, loops, memberships, base_flows })
     }
 
     fn check_reach(network: &Network, root: usize, arrivals: &[Option<Arrival>]) -> Result<(), NetworkError> {

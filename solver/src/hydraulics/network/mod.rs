@@ -3,17 +3,22 @@
 mod band;
 mod change;
 mod close_bends;
+mod combined;
+mod doubts;
 mod error;
 mod finding;
+mod flow_sum;
 mod graph;
 mod outcome;
+mod short_loops;
 mod solve;
 mod system;
 mod tees;
 
-pub use band::FlowBand;
+pub use band::{Bands, FlowBand};
 pub use change::{Change, Relief};
 pub use close_bends::ClosePair;
+pub use doubts::Doubt;
 pub use error::NetworkError;
 pub use finding::{Finding, NoFlowReason, SLACK_WATER_SHARE};
 pub use outcome::{BoreFlow, Branch, NodeOutcome, Outcome, PartOutcome, PumpOutcome, Residuals};
@@ -57,6 +62,8 @@ pub struct Network {
     part_ids: HashMap<String, PartId>,
     tees: Vec<PlacedTee>,
     reservoir: Option<(NodeId, f64)>,
+    /// How high the surface in the reservoir stands.
+    surface_m: f64,
 }
 
 /// A port of a circuit.
@@ -86,9 +93,10 @@ impl PartId {
 #[derive(Clone, Debug)]
 struct Node {
     name: String,
-    /// Above the surface in the reservoir.
-    height_m: f64,
+    /// Above the same level as the surface, if stated.
+    height_m: Option<f64>,
     supply_m3_s: f64,
+    heat_w: f64,
 }
 
 #[derive(Clone, Debug)]
@@ -98,6 +106,8 @@ struct Part {
     to: NodeId,
     elements: Vec<Element>,
     wall: Wall,
+    /// Narrowest bore inside, where that is known apart from the elements.
+    inner_bore_m: Option<f64>,
     heat_w: f64,
 }
 
@@ -134,6 +144,7 @@ impl Network {
             part_ids: HashMap::new(),
             tees: Vec::new(),
             reservoir: None,
+            surface_m: 0.0,
         }
     }
 
@@ -156,8 +167,9 @@ impl Network {
         }
         let id = PartId(self.parts.len());
         let (from, to) = (self.node(from), self.node(to));
-        self.parts.push(Part { name: name.to_owned(), from, to, elements, wall: Wall::default(), heat_w: 0.0 });
-        self.part_ids.insert(name.to_owned(), id);
+        let (wall, name) = (Wall::default(), name.to_owned());
+        self.part_ids.insert(name.clone(), id);
+        self.parts.push(Part { name, from, to, elements, wall, inner_bore_m: None, heat_w: 0.0 });
         Ok(id)
     }
 
@@ -248,8 +260,8 @@ impl Network {
         Ok(())
     }
 
-    /// Says how high a port lies above the surface in the reservoir, in metres; 0 when not said. It changes the
-    /// pressure there, not the flow.
+    /// Says how high a port lies, in metres above any level, the same for all ports and the surface in the reservoir; as
+    /// high as that surface when not said. It changes the pressure there, not the flow.
     ///
     /// # Errors
     /// An unknown port or a height that is not finite.
@@ -258,7 +270,33 @@ impl Network {
         if !height_m.is_finite() {
             return Err(NetworkError::NotFinite { what: "height in m", value: height_m });
         }
-        self.nodes[id.0].height_m = height_m;
+        self.nodes[id.0].height_m = Some(height_m);
+        Ok(())
+    }
+
+    /// Says how high the surface in the reservoir stands, in metres; 0 when not said.
+    ///
+    /// # Errors
+    /// A height that is not finite.
+    pub fn surface(&mut self, height_m: f64) -> Result<(), NetworkError> {
+        if !height_m.is_finite() {
+            return Err(NetworkError::NotFinite { what: "height of the surface in m", value: height_m });
+        }
+        self.surface_m = height_m;
+        Ok(())
+    }
+
+    /// Says how narrow a part is inside, in metres, where its loss is measured and its elements do not tell. It counts
+    /// for velocity alone.
+    ///
+    /// # Errors
+    /// An unknown part or a bore that is not above zero.
+    pub fn inner_bore(&mut self, part: &str, bore_m: f64) -> Result<(), NetworkError> {
+        let id = self.known_part(part)?;
+        if !(bore_m > 0.0 && bore_m.is_finite()) {
+            return Err(NetworkError::NotFinite { what: "bore in m, which is above 0,", value: bore_m });
+        }
+        self.parts[id.0].inner_bore_m = Some(bore_m);
         Ok(())
     }
 
@@ -285,6 +323,19 @@ impl Network {
         Ok(())
     }
 
+    /// Says how much heat is given to the coolant at a port, such as in a reservoir or in the middle of a tee, in watts.
+    ///
+    /// # Errors
+    /// An unknown port or a load that is not finite.
+    pub fn heat_at(&mut self, node: &str, heat_w: f64) -> Result<(), NetworkError> {
+        let id = self.known_node(node)?;
+        if !heat_w.is_finite() {
+            return Err(NetworkError::NotFinite { what: "heat load in W", value: heat_w });
+        }
+        self.nodes[id.0].heat_w = heat_w;
+        Ok(())
+    }
+
     /// Replaces what a part consists of.
     ///
     /// # Errors
@@ -295,12 +346,18 @@ impl Network {
         Ok(())
     }
 
+    /// Whether a part leads to a port of that name.
+    #[must_use]
+    pub fn has_node(&self, name: &str) -> bool {
+        self.node_ids.contains_key(name)
+    }
+
     fn node(&mut self, name: &str) -> NodeId {
         if let Some(&id) = self.node_ids.get(name) {
             return id;
         }
         let id = NodeId(self.nodes.len());
-        self.nodes.push(Node { name: name.to_owned(), height_m: 0.0, supply_m3_s: 0.0 });
+        self.nodes.push(Node { name: name.to_owned(), height_m: None, supply_m3_s: 0.0, heat_w: 0.0 });
         self.node_ids.insert(name.to_owned(), id);
         id
     }

@@ -1,13 +1,14 @@
 //! What flows where, and what it costs.
 
 use super::{
-    Finding, Network, NetworkError, Node,
+    Finding, Network, NetworkError, Node, Part,
     finding::find,
     solve::{Solver, State},
 };
 use crate::hydraulics::{
     Element,
-    friction::{Regime, dynamic_pressure_pa, velocity_m_s},
+    doubt::Stance,
+    friction::{Met, Regime, dynamic_pressure_pa, velocity_m_s},
     loss::Side,
 };
 
@@ -45,7 +46,8 @@ pub struct PartOutcome {
     pub share: f64,
     /// The flow in each different bore it has, narrowest first.
     pub bores: Vec<BoreFlow>,
-    /// How many kelvin the coolant warms in it, if it gives heat and coolant flows.
+    /// How many kelvin the coolant warms in it, if it gives heat; `None` also where next to nothing flows, which is a
+    /// finding.
     pub temperature_rise_k: Option<f64>,
 }
 
@@ -68,10 +70,12 @@ pub struct NodeOutcome {
     /// Its name.
     pub name: String,
     /// Total pressure above the atmosphere in Pa, the reservoir's own pressure and the stated height included.
-    pub gauge_pa: f64,
-    /// What the wall of the narrowest bore that meets there feels: less than the total by the dynamic pressure, half
-    /// density times velocity squared. Where it is below zero, air is drawn in.
-    pub wall_pa: f64,
+    pub total_pa: f64,
+    /// What a gauge in the wall reads there, in Pa above the atmosphere: less than the total by the dynamic pressure, half
+    /// density times velocity squared, in the narrowest bore that meets there. Where it is below zero, air is drawn in.
+    pub reading_pa: f64,
+    /// How much passes through it, in m³/s.
+    pub passing_m3_s: f64,
 }
 
 /// Parts that carry the same flow.
@@ -126,11 +130,11 @@ impl Network {
 }
 
 impl Outcome {
-    /// The flow through the first running pump, in m³/s; without one, the largest flow of any part.
+    /// The flow that comes round, in m³/s: the most that passes through any one port. In a single loop that is the flow of
+    /// every part; of pumps side by side it is what they move together.
     #[must_use]
     pub fn circuit_flow_m3_s(&self) -> f64 {
-        let largest = || self.parts.iter().map(|part| part.flow_m3_s.abs()).fold(0.0, f64::max);
-        self.pumps.first().map_or_else(largest, |pump| pump.flow_m3_s)
+        self.nodes.iter().map(|node| node.passing_m3_s).fold(0.0, f64::max)
     }
 
     /// Positions in [`Outcome::parts`] from the largest share of the loss to the smallest.
@@ -157,8 +161,10 @@ impl Outcome {
 fn outcome(solver: &Solver<'_>, state: &State) -> Outcome {
     let network = solver.network;
     let tee_pa = solver.tee_pa(state);
-    let mut parts: Vec<PartOutcome> =
-        (0..network.parts.len()).map(|part| part_outcome(network, state, part, tee_pa[part])).collect();
+    let ends = [Side::Low, Side::High].map(|side| network.stances(side));
+    let between = ends.map(|stances| losses_at(network, state, &stances));
+    let part = |part: usize| part_outcome(network, state, part, tee_pa[part], [between[0][part], between[1][part]]);
+    let mut parts: Vec<PartOutcome> = (0..network.parts.len()).map(part).collect();
     let power = |part: &PartOutcome| (part.loss_pa * part.flow_m3_s).max(0.0);
     let all: f64 = parts.iter().map(power).sum();
     for part in &mut parts {
@@ -173,23 +179,31 @@ fn outcome(solver: &Solver<'_>, state: &State) -> Outcome {
     outcome
 }
 
-fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64) -> PartOutcome {
-    let (part, flow) = (&network.parts[index], state.flows[index]);
-    let passive = |side| -> f64 {
+/// What each part loses where it stands, running pumps left out, in Pa along its stated direction.
+fn losses_at(network: &Network, state: &State, stances: &[Stance]) -> Vec<f64> {
+    let mut met = Met::default();
+    let mut lost = |(index, part): (usize, &Part)| -> f64 {
         let lossy = part.elements.iter().filter(|element| !is_running_pump(element));
-        lossy.map(|element| element.loss(flow, &network.coolant, side).pa).sum()
+        let flow = state.flows[index];
+        lossy.map(|element| element.loss_met(flow, &network.coolant, &stances[index], &mut met).pa).sum()
     };
-    let between = [Side::Low, Side::High].map(|side| {
-        let split = network.tees.iter().find_map(|placed| {
-            let leg = placed.legs.iter().position(|leg| leg.0 == index)?;
-            Some(placed.own_losses(&state.flows, &network.coolant, side)[leg])
-        });
-        (passive(side) + split.unwrap_or(0.0)) * flow.signum()
-    });
+    let mut losses: Vec<f64> = network.parts.iter().enumerate().map(&mut lost).collect();
+    for placed in &network.tees {
+        let split = placed.own_losses(&state.flows, &network.coolant, placed.places(stances));
+        placed.legs.iter().zip(split).for_each(|(leg, pa)| losses[leg.0] += pa);
+    }
+    losses
+}
+
+fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64, between: [f64; 2]) -> PartOutcome {
+    let (part, flow) = (&network.parts[index], state.flows[index]);
+    let lossy = part.elements.iter().filter(|element| !is_running_pump(element));
+    let likely: f64 = lossy.map(|element| element.loss(flow, &network.coolant, Side::Likely).pa).sum();
     let mut bores: Vec<BoreFlow> = part
         .elements
         .iter()
         .filter_map(Element::bore_m)
+        .chain(part.inner_bore_m)
         .map(|bore_m| {
             let velocity_m_s = velocity_m_s(flow.abs(), bore_m);
             let reynolds = network.coolant.reynolds(velocity_m_s, bore_m);
@@ -201,16 +215,23 @@ fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64) -> 
     PartOutcome {
         name: part.name.clone(),
         flow_m3_s: flow,
-        loss_pa: passive(Side::Likely) + tee_pa,
-        loss_between_pa: (between[0], between[1]),
-        gain_pa: part.pumps().filter(|pump| pump.is_on()).map(|pump| pump.gain_pa(flow)).sum(),
+        loss_pa: likely + tee_pa,
+        loss_between_pa: (between[0] * flow.signum(), between[1] * flow.signum()),
+        gain_pa: part.pumps().filter(|pump| pump.is_on()).map(|pump| pump.gain_pa(flow, &network.coolant)).sum(),
         share: 0.0,
         bores,
-        temperature_rise_k: (part.heat_w != 0.0)
-            .then(|| network.coolant.temperature_rise_k(part.heat_w, flow))
-            .flatten(),
+        temperature_rise_k: rise_k(network, part.heat_w, flow),
     }
 }
+
+/// How many kelvin a heat warms a flow; `None` without heat, and where coolant would no longer be liquid.
+pub(super) fn rise_k(network: &Network, heat_w: f64, flow_m3_s: f64) -> Option<f64> {
+    let rise = if heat_w == 0.0 { None } else { network.coolant.temperature_rise_k(heat_w, flow_m3_s) };
+    rise.filter(|rise| rise.abs() <= MOST_RISE_K)
+}
+
+/// The largest rise that liquid water at atmospheric pressure can take, from freezing to boiling.
+const MOST_RISE_K: f64 = 100.0;
 
 fn is_running_pump(element: &Element) -> bool {
     element.as_pump().is_some_and(crate::hydraulics::Pump::is_on)
@@ -236,25 +257,30 @@ fn node_outcomes(solver: &Solver<'_>, state: &State, tee_pa: &[f64]) -> Vec<Node
         }
     }
     let weight = network.coolant.density_kg_m3 * GRAVITY;
-    let outcome = |((node, gauge), dynamic): ((&Node, f64), f64)| {
-        let gauge_pa = gauge - weight * node.height_m;
-        NodeOutcome { name: node.name.clone(), gauge_pa, wall_pa: gauge_pa - dynamic }
+    let outcome = |(((node, gauge), dynamic), passing_m3_s): (((&Node, f64), f64), f64)| {
+        let total_pa = gauge - weight * node.height_m.map_or(0.0, |height| height - network.surface_m);
+        NodeOutcome { name: node.name.clone(), total_pa, reading_pa: total_pa - dynamic, passing_m3_s }
     };
-    network.nodes.iter().zip(gauge).zip(dynamic).map(outcome).collect()
+    let passing = passing_m3_s(solver, &state.flows);
+    network.nodes.iter().zip(gauge).zip(dynamic).zip(passing).map(outcome).collect()
+}
+
+/// How much passes through each port, supplies included.
+pub(super) fn passing_m3_s(solver: &Solver<'_>, flows: &[f64]) -> Vec<f64> {
+    let mut entering: Vec<f64> = solver.network.nodes.iter().map(|node| node.supply_m3_s.max(0.0)).collect();
+    for (&(from, to), &flow) in solver.graph.ends.iter().zip(flows) {
+        entering[if flow < 0.0 { from } else { to }] += flow.abs();
+    }
+    entering
 }
 
 fn branches(solver: &Solver<'_>, parts: &[PartOutcome]) -> Vec<Branch> {
     // Parts of the same loops, up to the direction in which they are stated, carry the same flow.
-    let mut memberships: Vec<Vec<(usize, f64)>> = vec![Vec::new(); parts.len()];
-    for (index, members) in solver.graph.loops.iter().enumerate() {
-        for &(part, sign) in members {
-            memberships[part].push((index, sign));
-        }
-    }
-    for loops in &mut memberships {
+    let turned = |loops: &Vec<(usize, f64)>| -> Vec<(usize, f64)> {
         let first = loops.first().map_or(1.0, |&(_, sign)| sign);
-        loops.iter_mut().for_each(|(_, sign)| *sign *= first);
-    }
+        loops.iter().map(|&(index, sign)| (index, sign * first)).collect()
+    };
+    let memberships: Vec<Vec<(usize, f64)>> = solver.graph.memberships.iter().map(turned).collect();
     let mut branches: Vec<Branch> = Vec::new();
     let mut known: Vec<usize> = Vec::new();
     for (part, outcome) in parts.iter().enumerate() {
@@ -284,7 +310,7 @@ fn pumps(network: &Network, state: &State) -> Vec<PumpOutcome> {
             definition.pumps().filter(|pump| pump.is_on()).map(move |pump| PumpOutcome {
                 part,
                 flow_m3_s,
-                gain_pa: pump.gain_pa(flow_m3_s),
+                gain_pa: pump.gain_pa(flow_m3_s, &network.coolant),
                 shut_off_pa: pump.shut_off_pa(),
                 last_flow_m3_s: pump.last_flow_m3_s(),
             })

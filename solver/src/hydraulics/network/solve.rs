@@ -13,12 +13,9 @@
 //! goes and in smaller shares if not, each time by Newton's method from the answer before. How far it came is part of
 //! the answer.
 
-use super::{Network, NetworkError, PartId, graph::Graph, tees::TeeTerm};
-use crate::hydraulics::{
-    friction::Met,
-    loss::{Loss, Side},
-};
-use nalgebra::{DMatrix, DVector};
+use super::{Network, NetworkError, PartId, graph::Graph, tees::AtWork};
+use crate::hydraulics::{doubt::Stance, friction::Met, loss::Loss};
+use nalgebra::{DMatrix, DVector, Dyn, LU};
 
 /// What may be left of a loop's pressures, as a share of the sum of all pressures around it; a microbar in a typical
 /// circuit is 1e-6. Rounding of the flows themselves is allowed for apart from it.
@@ -47,9 +44,24 @@ const LEAST_SLOPE: f64 = 1e-13;
 pub(super) struct Solver<'a> {
     pub(super) network: &'a Network,
     pub(super) graph: Graph,
-    /// Which end of its uncertainty each part takes.
-    pub(super) sides: Vec<Side>,
+    /// Where each part stands in its doubts.
+    pub(super) stances: Vec<Stance>,
     held: Option<(usize, f64)>,
+}
+
+/// How the flows of a circuit answer to small changes of its losses.
+pub(super) struct Response(LU<f64, Dyn, Dyn>);
+
+impl Response {
+    /// By how much the flow through a part, given by the loops that it is in, grows when 1 Pa more is lost in each part
+    /// along its stated direction.
+    pub(super) fn of(&self, loops: &[(usize, f64)], graph: &Graph) -> Vec<f64> {
+        let mut wanted = DVector::zeros(graph.loops.len());
+        loops.iter().for_each(|&(index, sign)| wanted[index] = sign);
+        let Some(weights) = self.0.solve(&wanted) else { return vec![0.0; graph.ends.len()] };
+        let answer = |loops: &Vec<(usize, f64)>| -loops.iter().map(|&(index, sign)| sign * weights[index]).sum::<f64>();
+        graph.memberships.iter().map(answer).collect()
+    }
 }
 
 /// The state of all parts at some loop flows.
@@ -61,8 +73,8 @@ pub(super) struct State {
     pub(super) flows: Vec<f64>,
     /// Loss in each part, without the split of tees.
     pub(super) losses: Vec<Loss>,
-    /// What each tee's split adds to its legs.
-    tees: Vec<TeeTerm>,
+    /// What each tee's split adds to its legs, in Pa towards its middle.
+    tees: Vec<[f64; 3]>,
     /// How much of the tees' own losses, from 0 (the stand-in) to 1.
     tee_share: f64,
     /// Sum of the losses around each loop, in Pa: zero at the answer.
@@ -86,7 +98,12 @@ impl<'a> Solver<'a> {
             let off = network.parts.iter().filter(|part| part.pumps().next().is_some());
             return Err(NetworkError::NoPump { off: off.map(|part| part.name.clone()).collect() });
         }
-        Ok(Self { network, sides: vec![Side::Likely; network.parts.len()], graph, held: None })
+        Ok(Self { network, stances: vec![Stance::LIKELY; network.parts.len()], graph, held: None })
+    }
+
+    /// The same for a circuit of the same shape.
+    pub(super) fn like(network: &'a Network, other: &Solver<'_>) -> Self {
+        Self { network, stances: other.stances.clone(), graph: other.graph.clone(), held: other.held }
     }
 
     /// Holds the flow of one loop.
@@ -122,18 +139,21 @@ impl<'a> Solver<'a> {
         Ok(state)
     }
 
-    /// By how much each loop's flow grows when 1 Pa more is lost in each part: the columns are parts.
-    pub(super) fn response(&self, state: &State) -> DMatrix<f64> {
-        let none = || DMatrix::zeros(self.graph.loops.len(), self.graph.ends.len());
-        self.stiffness(state).lu().solve(&self.graph.signs).map_or_else(none, |response| -response)
+    /// What tells how the flows answer to more or less loss; `None` where nothing can.
+    pub(super) fn response(&self, state: &State) -> Option<Response> {
+        if self.graph.loops.is_empty() {
+            return None;
+        }
+        let turned = self.stiffness(state).transpose().lu();
+        turned.is_invertible().then_some(Response(turned))
     }
 
     /// What the split of a tee adds to a part, in Pa; 0 for a part that is no leg.
     pub(super) fn tee_pa(&self, state: &State) -> Vec<f64> {
         let mut pa = vec![0.0; state.flows.len()];
-        for (placed, term) in self.network.tees.iter().zip(&state.tees) {
-            for (leg, loss) in placed.legs.iter().zip(term.pa) {
-                pa[leg.0] = loss;
+        for (placed, added) in self.network.tees.iter().zip(&state.tees) {
+            for (leg, loss) in placed.legs.iter().zip(added) {
+                pa[leg.0] = *loss;
             }
         }
         pa
@@ -143,10 +163,9 @@ impl<'a> Solver<'a> {
     pub(super) fn tee_changes(&self, state: &State) -> Vec<f64> {
         let placed = self.network.tees.iter().zip(&state.tees);
         placed
-            .map(|(placed, term)| {
-                let side = self.sides[placed.legs[2].0];
-                let own = placed.own_losses(&state.flows, &self.network.coolant, side);
-                own.iter().zip(term.pa).map(|(own, used)| (own - used).abs()).fold(0.0, f64::max)
+            .map(|(placed, added)| {
+                let own = placed.own_losses(&state.flows, &self.network.coolant, placed.places(&self.stances));
+                own.iter().zip(added).map(|(own, used)| (own - used).abs()).fold(0.0, f64::max)
             })
             .collect()
     }
@@ -167,14 +186,13 @@ impl<'a> Solver<'a> {
         let losses: Vec<Loss> = (0..flows.len()).map(|part| self.part_loss(part, flows[part], &mut met)).collect();
         let around = |parts: &Vec<(usize, f64)>| parts.iter().map(|&(part, sign)| sign * losses[part].pa).sum::<f64>();
         let mut left = DVector::from_iterator(self.graph.loops.len(), self.graph.loops.iter().map(around));
-        let mut tees = Vec::with_capacity(self.network.tees.len());
-        for placed in &self.network.tees {
-            let side = self.sides[placed.legs[2].0];
-            let term = placed.term(&flows, &self.network.coolant, side, tee_share);
-            for (leg, pa) in placed.legs.iter().zip(term.pa) {
-                left += self.graph.signs.column(leg.0) * pa;
+        let at_work =
+            AtWork { flows: &flows, coolant: &self.network.coolant, stances: &self.stances, share: tee_share };
+        let tees: Vec<[f64; 3]> = self.network.tees.iter().map(|placed| placed.added_pa(&at_work)).collect();
+        for (placed, added) in self.network.tees.iter().zip(&tees) {
+            for (leg, pa) in placed.legs.iter().zip(added) {
+                self.graph.memberships[leg.0].iter().for_each(|&(index, sign)| left[index] += sign * pa);
             }
-            tees.push(term);
         }
         if let Some((index, _)) = self.held {
             left[index] = 0.0;
@@ -183,9 +201,9 @@ impl<'a> Solver<'a> {
     }
 
     fn part_loss(&self, part: usize, flow: f64, met: &mut Met) -> Loss {
-        let (coolant, side) = (&self.network.coolant, self.sides[part]);
+        let (coolant, stance) = (&self.network.coolant, &self.stances[part]);
         let elements = &self.network.parts[part].elements;
-        elements.iter().fold(Loss::default(), |sum, element| sum.plus(element.loss_met(flow, coolant, side, met)))
+        elements.iter().fold(Loss::default(), |sum, element| sum.plus(element.loss_met(flow, coolant, stance, met)))
     }
 
     /// Flows of the circuit with every part made linear at a typical flow: the right size and direction.
@@ -212,14 +230,15 @@ impl<'a> Solver<'a> {
     /// Derivative of the loop pressures by the loop flows. With the tees' stand-in it is symmetric and positive definite.
     fn stiffness(&self, state: &State) -> DMatrix<f64> {
         let mut matrix = self.stiffness_of_parts(&state.losses);
-        let count = self.graph.loops.len();
-        for (placed, term) in self.network.tees.iter().zip(&state.tees) {
-            for (leg, slopes) in placed.legs.iter().zip(term.slopes) {
+        let (coolant, stances, share) = (&self.network.coolant, &self.stances[..], state.tee_share);
+        let at_work = AtWork { flows: &state.flows, coolant, stances, share };
+        let member = |leg: PartId| &self.graph.memberships[leg.0];
+        for placed in &self.network.tees {
+            for (leg, slopes) in placed.legs.iter().zip(placed.slopes(&at_work)) {
                 for (other, slope) in placed.legs.iter().zip(slopes) {
-                    for row in 0..count {
-                        let sign = self.graph.signs[(row, leg.0)];
-                        for column in 0..count {
-                            matrix[(row, column)] += sign * slope * self.graph.signs[(column, other.0)];
+                    for &(row, sign) in member(*leg) {
+                        for &(column, other_sign) in member(*other) {
+                            matrix[(row, column)] += sign * slope * other_sign;
                         }
                     }
                 }
@@ -234,14 +253,11 @@ impl<'a> Solver<'a> {
         let least = if steepest > 0.0 { steepest * LEAST_SLOPE } else { 1.0 };
         let count = self.graph.loops.len();
         let mut matrix = DMatrix::zeros(count, count);
-        for (row, parts) in self.graph.loops.iter().enumerate() {
-            for column in 0..=row {
-                let shared = parts.iter();
-                let sum: f64 = shared
-                    .map(|&(part, sign)| sign * self.graph.signs[(column, part)] * losses[part].slope.max(least))
-                    .sum();
-                matrix[(row, column)] = sum;
-                matrix[(column, row)] = sum;
+        for (loops, loss) in self.graph.memberships.iter().zip(losses) {
+            for &(row, sign) in loops {
+                for &(column, other_sign) in loops {
+                    matrix[(row, column)] += sign * other_sign * loss.slope.max(least);
+                }
             }
         }
         self.hold_still(&mut matrix);
@@ -274,7 +290,7 @@ impl<'a> Solver<'a> {
                 distance *= 0.5;
                 if distance < 1e-3 {
                     // At a jump of a tee's law its slope would excuse more than rounding does.
-                    let is_near = Self::is_left(&state, STALLED_ACCURACY);
+                    let is_near = self.is_left(&state, STALLED_ACCURACY);
                     return (is_near && self.is_all_that_can_be(&state)).then_some(state);
                 }
             };
@@ -290,11 +306,12 @@ impl<'a> Solver<'a> {
         while !self.is_closed(state, 1.0) {
             if state.steps >= MAX_STEPS {
                 // Branches of square law in which nothing flows have no slope to step by, and nothing to say either.
-                return if Self::is_left(state, LOOP_ACCURACY) { Ok(()) } else { Err(self.not_converged(state)) };
+                return if self.is_left(state, LOOP_ACCURACY) { Ok(()) } else { Err(self.not_converged(state)) };
             }
             least_left = least_left.min(state.left.amax());
             let Some(factors) = self.stiffness(state).cholesky() else {
-                return Err(self.not_converged(state));
+                // Where nothing flows rounding may leave no direction to step in.
+                return if self.is_all_that_can_be(state) { Ok(()) } else { Err(self.not_converged(state)) };
             };
             let direction = -factors.solve(&state.left);
             if full_steps {
@@ -373,11 +390,11 @@ impl<'a> Solver<'a> {
             .iter()
             .map(|parts| parts.iter().map(|&(part, _)| allowed_in(state.losses[part])).sum())
             .collect();
-        for (placed, term) in self.network.tees.iter().zip(&state.tees) {
-            for ((leg, pa), slopes) in placed.legs.iter().zip(term.pa).zip(term.slopes) {
-                let loss = Loss { pa, slope: slopes.iter().map(|slope| slope.abs()).sum() };
-                for (index, allowed) in allowed.iter_mut().enumerate() {
-                    *allowed += self.graph.signs[(index, leg.0)].abs() * allowed_in(loss);
+        for (placed, added) in self.network.tees.iter().zip(&state.tees) {
+            let slope = placed.steepness(&state.flows, &self.network.coolant);
+            for (leg, &pa) in placed.legs.iter().zip(added) {
+                for &(index, _) in &self.graph.memberships[leg.0] {
+                    allowed[index] += allowed_in(Loss { pa, slope });
                 }
             }
         }
@@ -387,12 +404,15 @@ impl<'a> Solver<'a> {
     /// Whether steps that no longer help have come as near as numbers can tell: in its own terms each loop, or in those
     /// of the whole circuit where next to nothing flows in a loop.
     fn is_all_that_can_be(&self, state: &State) -> bool {
-        self.is_closed(state, 1e3) || Self::is_left(state, LOOP_ACCURACY)
+        self.is_closed(state, 1e3) || self.is_left(state, LOOP_ACCURACY)
     }
 
-    /// Whether no more than this share of the largest loss is left around any loop.
-    fn is_left(state: &State, share: f64) -> bool {
-        let largest = state.losses.iter().map(|loss| loss.pa.abs()).fold(0.0, f64::max);
+    /// Whether no more than this share of the largest pressure is left around any loop: of what is lost anywhere, or of
+    /// what a pump gains at no flow, which is more where pumps run almost without resistance.
+    fn is_left(&self, state: &State, share: f64) -> bool {
+        let pumps = self.network.parts.iter().flat_map(super::Part::pumps).filter(|pump| pump.is_on());
+        let lost = state.losses.iter().map(|loss| loss.pa.abs());
+        let largest = lost.chain(pumps.map(crate::hydraulics::Pump::shut_off_pa)).fold(0.0, f64::max);
         state.left.amax() <= share * largest
     }
 

@@ -4,7 +4,7 @@ use super::{
     Network, NetworkError, PartId,
     solve::{Solver, State},
 };
-use crate::hydraulics::loss::Side;
+use crate::hydraulics::{Formula, loss::Side};
 
 /// What a flow through a pump needs and gets. Pressures in Pa.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -55,6 +55,7 @@ impl Network {
         let Some(index) = solver.graph.chords.iter().position(|&chord| chord == id.0) else {
             return Err(NetworkError::NoLoop { part: pump.to_owned() });
         };
+        let stances = [Side::Low, Side::Likely, Side::High].map(|side| self.stances(side));
         let mut near: [Option<State>; 3] = [const { None }; 3];
         let mut points = Vec::with_capacity(flows_m3_s.len());
         for &flow_m3_s in flows_m3_s {
@@ -64,13 +65,14 @@ impl Network {
             // The held loop's flow is the part's own, less what supplies send through it.
             solver.hold(index, flow_m3_s - solver.graph.base_flows[id.0]);
             let mut needed = [0.0; 3];
-            for (slot, side) in [Side::Low, Side::Likely, Side::High].into_iter().enumerate() {
-                solver.sides = vec![side; self.parts.len()];
+            for (slot, stances) in stances.iter().enumerate() {
+                solver.stances.clone_from(stances);
                 let state = solver.solve(near[slot].as_ref())?;
-                needed[slot] = self.needed_pa(&solver, &state, index, id, side);
+                needed[slot] = self.needed_pa(&solver, &state, index, id);
                 near[slot] = Some(state);
             }
-            let gain_pa = part.pumps().filter(|pump| pump.is_on()).map(|pump| pump.gain_pa(flow_m3_s)).sum();
+            let gain_pa =
+                part.pumps().filter(|pump| pump.is_on()).map(|pump| pump.gain_pa(flow_m3_s, &self.coolant)).sum();
             points.push(SystemPoint {
                 flow_m3_s,
                 low_pa: needed[0],
@@ -93,12 +95,13 @@ impl Network {
     }
 
     /// What is lost around the pump's loop but for the gain of its own pumps.
-    fn needed_pa(&self, solver: &Solver<'_>, state: &State, index: usize, pump: PartId, side: Side) -> f64 {
+    fn needed_pa(&self, solver: &Solver<'_>, state: &State, index: usize, pump: PartId) -> f64 {
         let tee_pa = solver.tee_pa(state);
         let members = solver.graph.loops[index].iter();
         let around: f64 = members.map(|&(part, sign)| sign * (state.losses[part].pa + tee_pa[part])).sum();
+        let place = solver.stances[pump.0].at(Formula::Pump);
         let own_pumps = self.parts[pump.0].pumps().filter(|pump| pump.is_on());
-        let gained: f64 = own_pumps.map(|own| -own.loss(state.flows[pump.0], side).pa).sum();
+        let gained: f64 = own_pumps.map(|own| -own.loss_at(state.flows[pump.0], &self.coolant, place).pa).sum();
         around + gained
     }
 }

@@ -2,61 +2,89 @@
 
 use super::PlacedTee;
 use crate::hydraulics::{
-    Coolant,
+    Coolant, Formula,
+    doubt::Stance,
     friction::{dynamic_pressure_pa, velocity_m_s},
-    loss::Side,
     minor::TeeLeg,
 };
 
-/// What a tee's split adds to its legs, in Pa towards its middle, and how that grows with the flow in each leg.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct TeeTerm {
-    pub(super) pa: [f64; 3],
-    /// Rows are losses, columns flows.
-    pub(super) slopes: [[f64; 3]; 3],
+/// A tee at work: what its law is taken with.
+pub(super) struct AtWork<'a> {
+    pub(super) flows: &'a [f64],
+    pub(super) coolant: &'a Coolant,
+    /// Where each part stands in its doubts.
+    pub(super) stances: &'a [Stance],
+    /// How much of the tee's own losses, from 0 (the stand-in) to 1.
+    pub(super) share: f64,
 }
 
 impl PlacedTee {
-    /// The tee's own losses at the flows of all parts.
-    pub(super) fn own_losses(&self, flows: &[f64], coolant: &Coolant, side: Side) -> [f64; 3] {
-        self.tee.losses_pa(self.legs.map(|leg| flows[leg.0]), coolant, side)
+    /// The tee's own losses, each leg at a place of its own in its doubt.
+    pub(super) fn own_losses(&self, flows: &[f64], coolant: &Coolant, places: [f64; 3]) -> [f64; 3] {
+        self.tee.losses_at(self.legs.map(|leg| flows[leg.0]), coolant, places)
     }
 
-    /// A share of the tee's own losses, the rest of the stand-in: half a dynamic pressure in each leg of the run, a
-    /// whole one in the branch.
-    pub(super) fn term(&self, flows: &[f64], coolant: &Coolant, side: Side, share: f64) -> TeeTerm {
-        let into = self.legs.map(|leg| flows[leg.0]);
-        let mut term = TeeTerm { pa: [0.0; 3], slopes: [[0.0; 3]; 3] };
-        if share < 1.0 {
+    /// Where each leg stands.
+    pub(super) fn places(&self, stances: &[Stance]) -> [f64; 3] {
+        self.legs.map(|leg| stances[leg.0].at(Formula::Tee))
+    }
+
+    /// What the split adds to each leg, in Pa towards the middle: a share of the tee's own losses, the rest of the
+    /// stand-in, which is half a dynamic pressure in each leg of the run and a whole one in the branch.
+    pub(super) fn added_pa(&self, at: &AtWork<'_>) -> [f64; 3] {
+        let mut added = [0.0; 3];
+        if at.share < 1.0 {
             for (leg, place) in TeeLeg::ALL.into_iter().enumerate() {
-                let coefficient = if place == TeeLeg::Branch { 1.0 } else { 0.5 };
-                let velocity = velocity_m_s(into[leg], self.tee.bore_m(place));
-                let loss = coefficient * dynamic_pressure_pa(velocity, coolant);
-                term.pa[leg] = (1.0 - share) * loss.copysign(into[leg]);
-                let slope = if into[leg] == 0.0 { 0.0 } else { 2.0 * loss / into[leg].abs() };
-                term.slopes[leg][leg] = (1.0 - share) * slope;
+                let flow = at.flows[self.legs[leg].0];
+                added[leg] = (1.0 - at.share) * self.stand_in_pa(place, flow, at.coolant).copysign(flow);
             }
         }
-        if share > 0.0 {
-            let own = self.tee.losses_pa(into, coolant, side);
-            // Central differences: the laws are quotients of squares with a few kinks, not worth a second set of
-            // formulas.
-            let step = 1e-6 * into.iter().copied().map(f64::abs).fold(0.0, f64::max);
-            for (pa, own) in term.pa.iter_mut().zip(own) {
-                *pa += share * own;
+        if at.share > 0.0 {
+            let own = self.own_losses(at.flows, at.coolant, self.places(at.stances));
+            added.iter_mut().zip(own).for_each(|(added, own)| *added += at.share * own);
+        }
+        added
+    }
+
+    /// How that grows with the flow in each leg: rows are losses, columns flows.
+    pub(super) fn slopes(&self, at: &AtWork<'_>) -> [[f64; 3]; 3] {
+        let into = self.legs.map(|leg| at.flows[leg.0]);
+        let mut slopes = [[0.0; 3]; 3];
+        if at.share < 1.0 {
+            for (leg, place) in TeeLeg::ALL.into_iter().enumerate().filter(|(leg, _)| into[*leg] != 0.0) {
+                slopes[leg][leg] =
+                    (1.0 - at.share) * 2.0 * self.stand_in_pa(place, into[leg], at.coolant) / into[leg].abs();
             }
-            for moved in (0..3).filter(|_| step > 0.0) {
-                let losses = |by: f64| {
-                    let mut into = into;
-                    into[moved] += by;
-                    self.tee.losses_pa(into, coolant, side)
-                };
-                let (more, less) = (losses(step), losses(-step));
+        }
+        // Differences: the laws are quotients of squares with a few kinks, not worth a second set of formulas.
+        let step = 1e-7 * into.iter().copied().map(f64::abs).fold(0.0, f64::max);
+        if at.share > 0.0 && step > 0.0 {
+            let places = self.places(at.stances);
+            let here = self.tee.losses_at(into, at.coolant, places);
+            for moved in 0..3 {
+                let mut more = into;
+                more[moved] += step;
+                let there = self.tee.losses_at(more, at.coolant, places);
                 for leg in 0..3 {
-                    term.slopes[leg][moved] += share * (more[leg] - less[leg]) / (2.0 * step);
+                    slopes[leg][moved] += at.share * (there[leg] - here[leg]) / step;
                 }
             }
         }
-        term
+        slopes
+    }
+
+    /// About how steep its losses are at most, in Pa per m³/s.
+    pub(super) fn steepness(&self, flows: &[f64], coolant: &Coolant) -> f64 {
+        let largest = self.legs.iter().map(|leg| flows[leg.0].abs()).fold(0.0, f64::max);
+        if largest == 0.0 {
+            return 0.0;
+        }
+        let narrowest = TeeLeg::ALL.map(|leg| self.tee.bore_m(leg)).into_iter().fold(f64::INFINITY, f64::min);
+        4.0 * dynamic_pressure_pa(velocity_m_s(largest, narrowest), coolant) / largest
+    }
+
+    fn stand_in_pa(&self, leg: TeeLeg, flow: f64, coolant: &Coolant) -> f64 {
+        let coefficient = if leg == TeeLeg::Branch { 1.0 } else { 0.5 };
+        coefficient * dynamic_pressure_pa(velocity_m_s(flow, self.tee.bore_m(leg)), coolant)
     }
 }

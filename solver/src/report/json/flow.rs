@@ -16,9 +16,9 @@ pub struct FlowDocument {
     /// Always `elbowroom.flow`.
     pub format: FlowFormat,
     /// Changes when a reader of the old form would be misled.
-    #[schemars(range(min = 1, max = 1))]
+    #[schemars(range(min = 2, max = 2))]
     pub version: u32,
-    /// `fits` if every circuit is closed, by chains or by ideal joints that were asked for.
+    /// `fits` if every circuit is closed, by chains or by ideal joints that were asked for, and no heat stays where it is.
     pub outcome: Outcome,
     /// One circuit, or two to be compared.
     pub circuits: Vec<CircuitDocument>,
@@ -54,6 +54,8 @@ pub struct CircuitDocument {
     pub unstated: Vec<String>,
     /// The reservoir that pressures count from; where the first pump draws if there is none.
     pub reservoir: Option<String>,
+    /// Whether the layout says how high the coolant stands in it; otherwise it counts as filled to its highest port.
+    pub level_is_stated: bool,
     /// All heat given to the coolant.
     pub heat_w: f64,
     /// The operating point; `null` when a gap is open.
@@ -78,14 +80,16 @@ pub struct JointDocument {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OperatingDocument {
-    /// The flow through the first running pump.
+    /// The flow that comes round: with pumps side by side, what they move together.
     pub flow: BandDocument,
     /// Every running pump.
     pub pumps: Vec<PumpDocument>,
-    /// What the first pump has left at the design flow.
+    /// What the first pump has left at the design flow, or at its share of it where pumps stand side by side.
     pub margin: MarginDocument,
-    /// How many kelvin the coolant warms on its way round; `null` without heat.
+    /// How many kelvin the coolant warms on its way round; `null` without heat, and where some of it stays.
     pub temperature_rise_k: Option<f64>,
+    /// Share of all power lost that is lost in fittings, from 0 to 1: those of chains, and those placed like components.
+    pub share_of_fittings: f64,
     /// Parts that carry the same flow, joined; the largest flow first.
     pub branches: Vec<BranchDocument>,
     /// Every part, along the circuit.
@@ -104,12 +108,17 @@ pub struct OperatingDocument {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BandDocument {
-    /// The least.
+    /// The least, with every doubt at its worst.
     pub low_l_min: f64,
     /// The likely value.
     pub likely_l_min: f64,
-    /// The most.
+    /// The most, with every doubt at its best.
     pub high_l_min: f64,
+    /// The least by the root of the sum of squares: 95 % lie above it and below `combined_high_l_min` if the doubts are two
+    /// standard deviations of normal errors.
+    pub combined_low_l_min: f64,
+    /// The most so.
+    pub combined_high_l_min: f64,
 }
 
 /// A pump at work.
@@ -158,9 +167,12 @@ pub struct BranchDocument {
 pub struct PartFlowDocument {
     /// `gap.part fitting` for a part of a chain, else the component.
     pub name: String,
-    /// Flow along its stated direction, and its bounds.
+    /// The flow and its bounds; a bound below 0 runs the other way.
     pub flow: BandDocument,
-    /// Pressure lost along it.
+    /// Whether the coolant runs against the direction in which the part is stated; legs of tees are stated towards the
+    /// middle.
+    pub against_its_direction: bool,
+    /// Pressure lost along the flow; below 0 in a leg of a tee that is drawn along.
     pub loss_kpa: f64,
     /// The least that may be lost at this flow.
     pub least_loss_kpa: f64,
@@ -168,9 +180,9 @@ pub struct PartFlowDocument {
     pub most_loss_kpa: f64,
     /// Its share of all power lost, from 0 to 1.
     pub share: f64,
-    /// How much more would flow through the first pump if it lost nothing; `null` for pumps and legs of tees.
+    /// How much more would come round if it lost nothing; `null` for pumps, legs of tees and what loses nothing.
     pub costs_l_min: Option<f64>,
-    /// How many kelvin the coolant warms in it; `null` without heat.
+    /// How many kelvin the coolant warms in it; `null` without heat, and where it stays.
     pub temperature_rise_k: Option<f64>,
     /// The flow in each different bore it has, narrowest first.
     pub bores: Vec<BoreDocument>,
@@ -198,8 +210,8 @@ pub struct NodeDocument {
     pub name: String,
     /// Total pressure.
     pub total_kpa: f64,
-    /// What the wall of the narrowest bore there feels; below zero air is drawn in.
-    pub wall_kpa: f64,
+    /// What a gauge reads there: less than the total by the dynamic pressure. Below zero air is drawn in.
+    pub gauge_kpa: f64,
 }
 
 /// What a change would bring.
@@ -232,7 +244,7 @@ impl FlowDocument {
     pub fn new(report: &FlowReport) -> Self {
         Self {
             format: FlowFormat::Flow,
-            version: 1,
+            version: 2,
             outcome: report.outcome(),
             circuits: report.circuits.iter().map(circuit).collect(),
         }
@@ -256,12 +268,13 @@ fn circuit(report: &CircuitReport) -> CircuitDocument {
         assumes_joined: report.assumes_joined,
         unstated: report.unstated.clone(),
         reservoir: report.reservoir.clone(),
+        level_is_stated: report.level_is_stated,
         heat_w: tidy(report.heat_w),
-        operating: report.operating.as_ref().map(operating),
+        operating: report.operating.as_ref().map(|solved| operating(solved, report.unmet_design())),
     }
 }
 
-fn operating(operating: &Operating) -> OperatingDocument {
+fn operating(operating: &Operating, unmet: Option<String>) -> OperatingDocument {
     let outcome = &operating.outcome;
     let name = |part: usize| outcome.parts.get(part).map_or_else(String::new, |part| part.name.clone());
     OperatingDocument {
@@ -283,6 +296,7 @@ fn operating(operating: &Operating) -> OperatingDocument {
             needed_kpa: kpa(operating.margin.needed_pa),
         },
         temperature_rise_k: operating.rise_k.map(tidy),
+        share_of_fittings: tidy(operating.share_of_fittings),
         branches: outcome
             .branches
             .iter()
@@ -303,8 +317,8 @@ fn operating(operating: &Operating) -> OperatingDocument {
             .iter()
             .map(|node| NodeDocument {
                 name: node.name.clone(),
-                total_kpa: kpa(node.gauge_pa),
-                wall_kpa: kpa(node.wall_pa),
+                total_kpa: kpa(node.total_pa),
+                gauge_kpa: kpa(node.reading_pa),
             })
             .collect(),
         changes: operating
@@ -312,7 +326,7 @@ fn operating(operating: &Operating) -> OperatingDocument {
             .iter()
             .map(|trial| TrialDocument { what: trial.what.clone(), gain_l_min: l_min(trial.gain_m3_s) })
             .collect(),
-        findings: outcome.findings.iter().map(ToString::to_string).collect(),
+        findings: unmet.into_iter().chain(outcome.findings.iter().map(ToString::to_string)).collect(),
         residuals: ResidualsDocument {
             loop_pa: outcome.residuals.loop_pa,
             mass_m3_s: outcome.residuals.mass_m3_s,
@@ -330,10 +344,12 @@ fn part_flow(part: &PartOutcome, flow: &FlowBand, operating: &Operating) -> Part
         reynolds: tidy(bore.reynolds),
         regime: bore.regime.to_string(),
     });
+    let sign = if part.flow_m3_s < 0.0 { -1.0 } else { 1.0 };
     PartFlowDocument {
         name: part.name.clone(),
-        flow: band(flow),
-        loss_kpa: kpa(part.loss_pa),
+        flow: band(&flow.times(sign)),
+        against_its_direction: sign < 0.0,
+        loss_kpa: kpa(sign * part.loss_pa),
         least_loss_kpa: kpa(part.loss_between_pa.0),
         most_loss_kpa: kpa(part.loss_between_pa.1),
         share: tidy(part.share),
@@ -348,6 +364,8 @@ fn band(band: &FlowBand) -> BandDocument {
         low_l_min: l_min(band.low_m3_s),
         likely_l_min: l_min(band.likely_m3_s),
         high_l_min: l_min(band.high_m3_s),
+        combined_low_l_min: l_min(band.combined_low_m3_s),
+        combined_high_l_min: l_min(band.combined_high_m3_s),
     }
 }
 

@@ -7,7 +7,10 @@ use super::{
 };
 use crate::{
     circuit::Operating,
-    hydraulics::network::{BoreFlow, ClosePair, Finding, FlowBand, PartOutcome},
+    hydraulics::{
+        Wall,
+        network::{BoreFlow, ClosePair, Finding, FlowBand, NodeOutcome, PartOutcome},
+    },
     report::{CircuitReport, FlowReport, JointState},
 };
 use std::fmt::Write as _;
@@ -34,7 +37,7 @@ fn circuit(report: &CircuitReport) -> String {
         return out;
     };
     out.push_str(&settled(report, operating));
-    section(&mut out, "Mind", &findings(report, operating));
+    section(&mut out, "Warnings", &findings(report, operating));
     section(&mut out, "Joints", &joints(report));
     section(&mut out, "Branches, the largest flow first", &branches(operating));
     section(&mut out, "Losses, the largest share first", &losses(operating));
@@ -86,7 +89,8 @@ fn open(report: &CircuitReport) -> String {
 }
 
 fn settled(report: &CircuitReport, operating: &Operating) -> String {
-    let mut out = format!("\nOperating point: {}\n", band(&operating.flow));
+    let mut out = wrapped(&format!("Operating point: {}", band(&operating.flow)), WIDTH, 0, 2);
+    out.insert(0, '\n');
     for pump in &operating.outcome.pumps {
         let name = operating.outcome.parts.get(pump.part).map_or("", |part| part.name.as_str());
         let text = format!(
@@ -101,8 +105,9 @@ fn settled(report: &CircuitReport, operating: &Operating) -> String {
     let margin = &operating.margin;
     let spare_pa = margin.gain_pa - margin.needed_pa;
     let text = format!(
-        "pump margin at the design flow of {} L/min: {} gains {} kPa there and the circuit needs {}, so {} kPa {}",
+        "pump margin at the design flow of {} L/min{}: {} gains {} kPa there and the circuit needs {}, so {} kPa {}",
         report.design_flow_l_min,
+        share_of_design(report, operating),
         operating.pump,
         kpa(margin.gain_pa),
         kpa(margin.needed_pa),
@@ -120,6 +125,12 @@ fn settled(report: &CircuitReport, operating: &Operating) -> String {
     out
 }
 
+/// What a pump that stands beside others has to move.
+fn share_of_design(report: &CircuitReport, operating: &Operating) -> String {
+    let own = l_min(operating.margin.flow_m3_s);
+    if own == fixed(report.design_flow_l_min, 2) { String::new() } else { format!(", of which {own} are its share") }
+}
+
 fn exactness(operating: &Operating) -> String {
     let residuals = &operating.outcome.residuals;
     let left = |value: f64| if value == 0.0 { "0".to_owned() } else { format!("{value:.0e}") };
@@ -129,8 +140,9 @@ fn exactness(operating: &Operating) -> String {
         left(residuals.mass_m3_s),
         plural(residuals.steps, "Newton step")
     );
-    let bounds = "the bounds take the doubts about all losses at their worst at once; tables, coefficients and pump \
-                  curves of the files count as exact";
+    let bounds = "worst case: every doubt at its worst at once, about formulas, each leg of a tee, close bends, tables and \
+                  pump curves; combined: root of the squares of what each doubt changes, which holds 95 % if the doubts are \
+                  two standard deviations of normal errors";
     let practice = "none of the formulas for fittings was fitted to bores this small: measure flow and temperatures \
                     before the machine relies on them";
     [&text, bounds, practice].map(|text| wrapped(text, WIDTH, 2, 4)).concat()
@@ -162,11 +174,12 @@ fn losses(operating: &Operating) -> String {
         ("costs L/min", Align::Right),
     ];
     let row = |part: &PartOutcome| {
+        let along = if part.flow_m3_s < 0.0 { -part.loss_pa } else { part.loss_pa };
         let relief = operating.reliefs.iter().find(|relief| relief.name == part.name);
         vec![
             part.name.clone(),
             fixed(part.share * 100.0, 1),
-            kpa(part.loss_pa),
+            kpa(along),
             kpa(part.loss_between_pa.0),
             kpa(part.loss_between_pa.1),
             relief.map_or_else(|| "-".to_owned(), |relief| l_min(relief.gain_m3_s)),
@@ -175,8 +188,11 @@ fn losses(operating: &Operating) -> String {
     let by_share = operating.outcome.by_share();
     let parts: Vec<&PartOutcome> = by_share.iter().filter_map(|&part| operating.outcome.parts.get(part)).collect();
     let text = "`3.2` is the second part in gap 3. A part costs the flow that would be gained if it lost nothing.";
+    let drawn = parts.iter().any(|part| part.loss_pa * part.flow_m3_s < 0.0);
+    let drawn = if drawn { " A leg of a tee with a loss below 0 is drawn along by the flow it joins." } else { "" };
     let lossy = |part: &&&PartOutcome| part.loss_pa != 0.0;
-    table(2, &heads, parts.iter().filter(lossy).map(|part| row(part)).collect()) + &wrapped(text, WIDTH, 2, 2)
+    let rows = parts.iter().filter(lossy).map(|part| row(part)).collect();
+    table(2, &heads, rows) + &wrapped(&format!("{text}{drawn}"), WIDTH, 2, 2)
 }
 
 /// One line for each bore and velocity, with the parts that have it.
@@ -214,28 +230,29 @@ fn velocities(operating: &Operating) -> String {
 fn from_where(report: &CircuitReport) -> String {
     match &report.reservoir {
         Some(name) => {
-            format!("Pressures along the circuit, above the air in {name} (as if filled to its highest port)")
+            let filled = if report.level_is_stated { "filled to its mark" } else { "as if filled to its highest port" };
+            format!("Pressures along the circuit, above the air in {name} ({filled})")
         }
         None => "Pressures along the circuit, above that where the pump draws".to_owned(),
     }
 }
 
 fn pressures(operating: &Operating) -> String {
-    let heads = [("port", Align::Left), ("total kPa", Align::Right), ("wall kPa", Align::Right), ("", Align::Left)];
+    let heads = [("port", Align::Left), ("total kPa", Align::Right), ("gauge kPa", Align::Right), ("", Align::Left)];
     let low = |name: &str| {
         operating.outcome.findings.iter().any(|finding| match finding {
             Finding::BelowAtmosphere { nodes } => nodes.iter().any(|(node, _)| node == name),
             _ => false,
         })
     };
-    let row = |node: &crate::hydraulics::network::NodeOutcome| {
+    let row = |node: &NodeOutcome| {
         let flag = if low(&node.name) { "suction: may draw in air" } else { "" };
-        vec![node.name.clone(), kpa(node.gauge_pa), kpa(node.wall_pa), flag.to_owned()]
+        vec![node.name.clone(), kpa(node.total_pa), kpa(node.reading_pa), flag.to_owned()]
     };
     let nodes = &operating.outcome.nodes;
     let inside = nodes.iter().any(|node| node.name.starts_with("after "));
     let text = if inside { "`after 3.1` is the joint behind the first part in gap 3. " } else { "" };
-    let text = format!("{text}The wall feels less than the total by what the speed takes up.");
+    let text = format!("{text}A gauge reads the total less the dynamic pressure.");
     table(2, &heads, nodes.iter().map(row).collect()) + &wrapped(&text, WIDTH, 2, 2)
 }
 
@@ -276,6 +293,7 @@ fn findings(report: &CircuitReport, operating: &Operating) -> String {
                     is not known";
         texts.push(text.to_owned());
     }
+    texts.extend(report.unmet_design());
     texts.extend(too_fast(&operating.outcome.findings));
     let told = |finding: &Finding| match finding {
         Finding::TooFast { .. } => None,
@@ -290,17 +308,17 @@ fn findings(report: &CircuitReport, operating: &Operating) -> String {
 /// One line for all bores that are too fast: the velocities name each.
 fn too_fast(findings: &[Finding]) -> Option<String> {
     let fast = findings.iter().filter_map(|finding| match finding {
-        Finding::TooFast { part, bore_m, velocity_m_s, .. } => Some((part.as_str(), *bore_m, *velocity_m_s)),
+        Finding::TooFast { part, bore_m, velocity_m_s, wall } => Some((part.as_str(), *bore_m, *velocity_m_s, *wall)),
         _ => None,
     });
-    let (part, bore_m, velocity_m_s) = fast.clone().max_by(|a, b| a.2.total_cmp(&b.2))?;
+    let (part, bore_m, velocity_m_s, wall) = fast.clone().max_by(|a, b| a.2.total_cmp(&b.2))?;
     let bore = format!("the {} mm bore of {}", fixed(bore_m * 1e3, 1), short(part));
     let speed = fixed(velocity_m_s, 2);
+    // Metal erodes; plastic and rubber do not, but the flow is loud and costs pressure.
+    let harm = if wall == Wall::Plastic { "is loud and costs pressure" } else { "wears the wall in time" };
     Some(match fast.count() {
-        1 => format!("too fast in {bore}: {speed} m/s wears the wall in time"),
-        count => {
-            format!("too fast in {count} bores, most in {bore}: {speed} m/s wears the wall in time; see velocities")
-        }
+        1 => format!("too fast in {bore}: {speed} m/s {harm}"),
+        count => format!("too fast in {count} bores, most in {bore}: {speed} m/s {harm}; see velocities"),
     })
 }
 
@@ -349,35 +367,38 @@ fn compared(a: &CircuitReport, b: &CircuitReport) -> String {
     };
     let at = |report: &CircuitReport, of: fn(&Operating) -> f64| report.operating.as_ref().map(of);
     row("flow L/min", 2, &|report| at(report, |it| it.flow.likely_m3_s * 60_000.0));
-    row("  at least", 2, &|report| at(report, |it| it.flow.low_m3_s * 60_000.0));
-    row("  at most", 2, &|report| at(report, |it| it.flow.high_m3_s * 60_000.0));
+    row("  worst case, least", 2, &|report| at(report, |it| it.flow.low_m3_s * 60_000.0));
+    row("  worst case, most", 2, &|report| at(report, |it| it.flow.high_m3_s * 60_000.0));
     row("pressure of the first pump kPa", 2, &|report| {
         at(report, |it| it.outcome.pumps.first().map_or(0.0, |pump| pump.gain_pa / 1e3))
     });
-    row("lost in fittings %", 1, &|report| report.operating.as_ref().map(|it| 100.0 * share_of_fittings(it)));
+    row("lost in fittings %", 1, &|report| report.operating.as_ref().map(|it| 100.0 * it.share_of_fittings));
     row("pressure left at the design flow kPa", 2, &|report| {
         at(report, |it| (it.margin.gain_pa - it.margin.needed_pa) / 1e3)
     });
     row("heat W", 0, &|report| report.operating.as_ref().map(|_| report.heat_w));
     row("warms by K", 2, &|report| report.operating.as_ref().and_then(|it| it.rise_k));
-    row("lowest pressure at a wall kPa", 2, &|report| {
+    row("lowest gauge reading kPa", 2, &|report| {
         // Without a reservoir it is counted from somewhere else in each.
         report.reservoir.as_ref()?;
-        at(report, |it| it.outcome.nodes.iter().map(|node| node.wall_pa / 1e3).fold(f64::INFINITY, f64::min))
+        at(report, |it| it.outcome.nodes.iter().map(|node| node.reading_pa / 1e3).fold(f64::INFINITY, f64::min))
     });
     row("gaps not bridged", 0, &|report| Some(f64::from(u32::try_from(report.open().count()).unwrap_or(u32::MAX))));
     let names = format!("Side by side: first {}, second {}", a.layout, b.layout);
     wrapped(&names, WIDTH, 0, 2) + &table(2, &heads, rows)
 }
 
-/// From 0 to 1: the rest is lost in components.
-fn share_of_fittings(operating: &Operating) -> f64 {
-    let fittings = operating.outcome.parts.iter().filter(|part| short(&part.name) != part.name);
-    fittings.map(|part| part.share).sum()
-}
-
 fn band(flow: &FlowBand) -> String {
-    format!("{} L/min, between {} and {}", l_min(flow.likely_m3_s), l_min(flow.low_m3_s), l_min(flow.high_m3_s))
+    // Of a flow against the stated direction the size is told.
+    let flow = if flow.likely_m3_s < 0.0 { flow.times(-1.0) } else { *flow };
+    format!(
+        "{} L/min; worst case {} to {}, combined {} to {}",
+        l_min(flow.likely_m3_s),
+        l_min(flow.low_m3_s),
+        l_min(flow.high_m3_s),
+        l_min(flow.combined_low_m3_s),
+        l_min(flow.combined_high_m3_s)
+    )
 }
 
 fn l_min(flow_m3_s: f64) -> String {
