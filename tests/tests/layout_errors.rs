@@ -42,6 +42,8 @@ const DATA: &[Case] = &[
     ("at: (0, 0, 120)", "at: (0, 0, ¦NaN)", "coordinate in mm from -10000 to 10000, found NaN", "correct"),
     ("at: (0, 0, 120)", "at: ¦(0, 0)", "expected 3 values, found 2", ""),
     ("at: (0, 0, 120)", "at: (0, 0, 120, ¦4)", "no more values belong here", ""),
+    ("at: (0, 0, 120)", "at: (¦60,5, 0, 120)", "expected a number, found `60,5`: a comma separates values", "with a point: 60.5"),
+    ("at: (0, 0, 120)", "at: (0, ¦-7,25, 120)", "expected a number, found `-7,25`", "with a point: -7.25"),
     ("at: (0, 0, 120)", "at: ¦[0, 0, 120]", "expected values in `(` and `)`, found `[0, 0, 120]`", "round brackets"),
     ("size: (200, 160)", "size: (200, ¦0)", "a height in mm from 0.001 to 10000, found 0", "correct"),
     ("size: (200, 160)", "size: (¦10001, 160)", "a width in mm from 0.001 to 10000, found 10001", "correct"),

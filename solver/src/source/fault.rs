@@ -51,6 +51,8 @@ pub(super) enum Kind {
     NoEnd,
     /// A value too many.
     Surplus,
+    /// A value too many, because of a decimal that was written with a comma: its whole part and what follows.
+    DecimalComma(String, String),
     /// A colon is missing between name and value.
     NoColon,
     /// JSON allows no comma behind what comes last.
@@ -118,6 +120,21 @@ impl Fault {
         }
     }
 
+    /// What the file is if its fields are those of the other kind of file, and what to do with it.
+    pub(super) fn other_file(&self) -> Option<(&'static str, &'static str)> {
+        let Kind::UnknownField { found, known } = &self.kind else { return None };
+        let is_known = |field: &str| known.iter().any(|known| known == field);
+        match found.as_str() {
+            "fittings" if is_known("gaps") => {
+                Some(("expected a layout, found a catalog", "give a catalog with `--catalog FILE`, beside the layout"))
+            }
+            "panels" | "gaps" if is_known("fittings") => {
+                Some(("expected a catalog, found a layout", "give a layout by itself, behind the command"))
+            }
+            _ => None,
+        }
+    }
+
     /// The known field that an unknown one most likely stands for.
     pub(super) fn meant(&self) -> Option<&str> {
         match &self.kind {
@@ -131,6 +148,9 @@ impl Fault {
         let runs_on = around.found.starts_with('"') && around.found.contains('\n');
         let found = brief(around.found);
         let within = if around.place.is_empty() { "the file".to_owned() } else { format!("`{}`", around.place) };
+        if let Some((message, help)) = self.other_file() {
+            return (message.to_owned(), Some(help.to_owned()));
+        }
         let (message, help) = match &self.kind {
             Kind::UnknownField { found, known } => {
                 let all = one_of(known.iter().map(String::as_str));
@@ -193,6 +213,10 @@ impl Fault {
             Kind::NoEnd | Kind::Surplus => {
                 (format!("expected the end, found `{found}`: no more values belong here"), "leave it out".to_owned())
             }
+            Kind::DecimalComma(whole, rest) => (
+                format!("expected a number, found `{whole},{rest}`: a comma separates values"),
+                format!("write a decimal with a point: {whole}.{rest}"),
+            ),
             Kind::NoColon => {
                 (format!("expected `:` in front of `{found}`"), format!("write fields {}", around.field()))
             }

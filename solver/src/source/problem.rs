@@ -211,6 +211,10 @@ impl Problems {
         self.list.push(problem);
     }
 
+    pub(crate) fn pop(&mut self) -> Option<Problem> {
+        self.list.pop()
+    }
+
     pub(crate) fn append(&mut self, others: Problems) {
         self.list.extend(others.list);
     }

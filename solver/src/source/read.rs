@@ -175,6 +175,11 @@ pub(crate) fn read<T: DeserializeOwned>(source: Source) -> Reading<T> {
                 None => problem,
             });
         }
+        // Whatever else is said of the other kind of file helps nobody.
+        if fault.other_file().is_some() {
+            let last = problems.pop();
+            return Reading { data: None, document, problems: last.map(Problems::from).unwrap_or_default() };
+        }
         // What was not changed would be read again with the same fault.
         let before = repairs.patched.count();
         if !repairs.repair::<T>(&fault, item) || repairs.patched.count() == before {

@@ -75,6 +75,7 @@ impl<'a> Repairs<'a> {
             (Kind::Syntax(Syntax::Comma), _) => self.put_comma(fault.offset),
             (Kind::Syntax(Syntax::End) | Kind::Surplus, Some(item)) => self.end_before(item),
             (Kind::Syntax(_), _) | (_, None) => false,
+            (Kind::DecimalComma(..), Some(item)) => self.put_point(item),
             (Kind::UnknownField { known, .. }, Some(item)) if self.index.key(item).is_some() => {
                 self.unknown_field(fault, known, item)
             }
@@ -243,6 +244,15 @@ impl<'a> Repairs<'a> {
         true
     }
 
+    /// Makes one decimal of a number and the next.
+    fn put_point(&mut self, item: Item) -> bool {
+        let next = self.index.row(item).skip_while(|other| *other != item).nth(1);
+        let (Some(comma), Some(next)) = (self.index.comma(item), next) else { return false };
+        self.patched.replace(comma..comma + 1, ".".to_owned());
+        self.index.remove(next);
+        true
+    }
+
     fn put_comma(&mut self, offset: usize) -> bool {
         if self.commas.contains(&offset) {
             return false;
@@ -312,6 +322,29 @@ fn starts_blank(rest: &str) -> bool {
     rest.starts_with(char::is_whitespace) || rest.starts_with('/')
 }
 
+/// Whether a row of numbers has a value too many because two whole numbers with nothing but a comma between them are one
+/// decimal, while blanks stand behind other commas: the fault, and where.
+fn decimal_comma(text: &str, index: &Index, item: Item) -> Option<(Kind, usize)> {
+    let row: Vec<Item> = index.row(item).collect();
+    let written = |item: Item| text.get(index.value(item)).unwrap_or_default();
+    let is_digits = |text: &str| !text.is_empty() && text.chars().all(|digit| digit.is_ascii_digit());
+    let is_pair = |pair: &[Item]| {
+        let close = index.comma(pair[0]).is_some_and(|comma| comma + 1 == index.item(pair[1]).start);
+        close && is_digits(written(pair[0]).trim_start_matches(['+', '-'])) && is_digits(written(pair[1]))
+    };
+    let pairs: Vec<&[Item]> = row.windows(2).filter(|pair| is_pair(pair)).collect();
+    let blanks = row
+        .windows(2)
+        .any(|pair| index.comma(pair[0]).is_some_and(|comma| text.get(comma + 1..).is_some_and(starts_blank)));
+    match pairs[..] {
+        [[whole, rest], ..] if blanks => {
+            let kind = Kind::DecimalComma(written(*whole).to_owned(), written(*rest).to_owned());
+            Some((kind, index.item(*whole).start))
+        }
+        _ => None,
+    }
+}
+
 /// Makes out what a fault is that looks the same to the reader as others do.
 pub(super) fn settle(fault: Fault, text: &str, index: &Index, item: Option<Item>) -> Fault {
     let Some(item) = item.filter(|_| index.is_sound()) else { return fault };
@@ -352,7 +385,8 @@ pub(super) fn settle(fault: Fault, text: &str, index: &Index, item: Option<Item>
         Kind::NoEnd => match before.filter(|before| index.comma(*before).is_none()) {
             Some(_) if index.parent(item).is_none() => (Kind::Syntax(Syntax::End), offset),
             Some(before) => (Kind::Syntax(Syntax::Comma), index.item(before).end),
-            None => (if starts_here { Kind::Surplus } else { Kind::NoValue }, offset),
+            None if starts_here => decimal_comma(text, index, item).unwrap_or((Kind::Surplus, offset)),
+            None => (Kind::NoValue, offset),
         },
         Kind::NoColon if !index.is_leaf(item) => {
             // The reader stopped between name and value.
