@@ -189,6 +189,8 @@ fn port(name: &str, at: [f64; 3], facing: &str, gender: Gender) -> PlacedDef {
         gender,
         thread_length_mm: if gender == Gender::Female { 8.0 } else { 4.5 },
         seat_mm: 20.0,
+        stand_off_mm: 0.0,
+        mark: None,
     };
     placed(name, at, vec![disc], vec![port])
 }

@@ -108,7 +108,7 @@ fn rounded(flow_l_min: f64) -> Option<f64> {
 /// How many chains are looked at before it is said that none can be made up, where fewer were wanted.
 const LOOKED_AT: usize = 20;
 
-/// Searches for `want` chains of a gap with `search` and judges them; for more where none of those can be made up and
+/// Searches for `want` entries of chains of a gap with `search` and judges them; for more where none of those can be made up and
 /// more may be had; if that search is told to stop, the first answer stands. The verdicts come in the order of the
 /// chains, those that can be made up first.
 ///
@@ -181,7 +181,7 @@ pub fn side_by_side(
         return Err(bad);
     }
     for (gap, chosen) in found.iter_mut().zip(&together.chosen) {
-        gap.shorten(want.max(chosen.map_or(0, |chosen| chosen + 1)));
+        gap.shorten(want, *chosen);
     }
     Ok(Some(together))
 }

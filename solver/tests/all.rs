@@ -12,3 +12,4 @@ mod program;
 mod readme;
 mod report;
 mod schema;
+mod seats;

@@ -138,9 +138,9 @@ fn the_order_of_work_of_a_chain_is_written() {
     let bridge = |more: &[&str]| run(&[&gap[..], more].concat());
     let listed = bridge(&[]).ends_with_code(0);
     let listed = listed.says("1: made up when `meter` is offered up along -x: its way of 11.0 mm is clear");
-    listed.says("Of the 5 found, 1 cannot be made up; `--all` shows what stops them.");
+    listed.says("Of the 10 found, 6 cannot be made up; `--all` shows what stops them.");
     let all = bridge(&["--all"]).ends_with_code(0);
-    all.says("5: cannot be made up: at meter.inlet, no swivel").says("Of the 5 found, the last 1 cannot be made up.");
+    all.says("5: cannot be made up: at meter.inlet, no swivel").says("Of the 10 found, the last 6 cannot be made up.");
 
     let steps = bridge(&["--steps", "1"]).ends_with_code(0).says_nothing_on_stderr();
     let steps = steps.says("Made up when `meter` is offered up along -x").says("Leak-test");
@@ -162,7 +162,7 @@ fn the_order_of_work_of_a_chain_is_written() {
         ["hold_back", "attach", "close"].map(Value::from).iter().chain([&Value::Null]).collect::<Vec<_>>()
     );
     let report = bridge(&["--format", "json"]).ends_with_code(0).json();
-    assert_eq!(report["gaps"][0]["left_out"], 1);
+    assert_eq!(report["gaps"][0]["left_out"], 6);
     assert_eq!(report["gaps"][0]["chains"][0]["make_up"], json["make_up"]);
 }
 
@@ -205,6 +205,44 @@ fn an_output_file_is_never_replaced_unasked() {
     run(&["check", "fits.ron", "-o", folder.path().to_str().unwrap()]).ends_with_code(2).complains("it is a folder");
     run(&["check", "fits.ron", "-o", "/no/such/folder/result"]).ends_with_code(2).complains("/no/such/folder/result");
     run(&["check", "fits.ron", "--force"]).ends_with_code(2).complains("--output");
+}
+
+/// An output that is an input of the same run, by whatever name, and one file for two outputs.
+#[test]
+fn no_run_replaces_what_it_reads_or_writes_twice() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (own, catalog, drawing) = (at("own.ron"), at("parts.ron"), at("drawing.svg"));
+    let text = fs::read_to_string(layout("fits.ron")).unwrap();
+    fs::write(&own, &text).unwrap();
+    fs::write(&catalog, "(version: 1)").unwrap();
+    fs::create_dir(folder.path().join("sub")).unwrap();
+    let round_about = at("sub/../own.ron");
+    for arguments in [
+        vec!["check", &own, "-o", &own, "--force"],
+        vec!["check", &own, "-o", &round_about, "--force"],
+        vec!["check", &own, "--catalog", &catalog, "-o", &catalog, "--force"],
+        vec!["bridge", &own, "-o", &own, "--force"],
+        vec!["flow", &own, "--plot", &own, "--force"],
+        vec!["flow", &drawing, "--compare", &own, "-o", &own, "--force"],
+    ] {
+        run(&arguments).ends_with_code(2).complains("which this run reads").complains("name another file");
+    }
+    run(&["flow", &own, "--plot", &drawing, "-o", &drawing, "--force"]).ends_with_code(2).complains("name two files");
+    assert_eq!(fs::read_to_string(&own).unwrap(), text);
+    assert_eq!(fs::read_to_string(&catalog).unwrap(), "(version: 1)");
+    assert!(!Path::new(&drawing).exists());
+    #[cfg(unix)]
+    {
+        let (link, hard) = (at("link.ron"), at("hard.ron"));
+        std::os::unix::fs::symlink(&own, &link).unwrap();
+        fs::hard_link(&own, &hard).unwrap();
+        for other in [&link, &hard] {
+            run(&["check", &own, "-o", other, "--force"]).ends_with_code(2).complains("which this run reads");
+            run(&["check", other, "-o", &own, "--force"]).ends_with_code(2).complains("which this run reads");
+        }
+        assert_eq!(fs::read_to_string(&own).unwrap(), text);
+    }
 }
 
 #[cfg(unix)]

@@ -1,9 +1,10 @@
 //! Reports of made-up answers, word for word: what a reader is told in each case.
 
 use elbowroom::{
-    bridge::{Answer, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Together},
+    bridge::{Answer, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Together, entries},
     catalog::{Catalog, Gender, Thread},
     geometry::{Pose, State, along},
+    interference::Seat,
     report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, PortFacts, json, text},
 };
 
@@ -18,11 +19,10 @@ a.outlet to b.inlet
 
   #  parts  loss kPa  clear mm  nearest to  off by mm  off by °  length mm  price
   1      2      1.23       3.2  top cover        0.12      0.00       61.5  12.20
-  2      2      1.50      >100  -                0.12      0.00       61.5      -
 
   Parts in order, with the turn of each part that must be aimed:
   1: extension-g14-20, bend-90-g14-compact-swivel 123.5°
-  2: extension-g14-20, bend-90-g14-compact-swivel 0.0°
+  2: as 1 in another posture, >100 mm clear: extension-g14-20, bend-90-g14-compact-swivel 0.0°
 
   Chain 1, from a.outlet:
   part  id                          turn °  then heads  seat at x    y  z mm
@@ -32,11 +32,12 @@ a.outlet to b.inlet
 
   Proven best: no chain of up to 2 parts ranks above or among the 2 found; what ranks below was not
   looked for.
-  Searched 1,234,567 sequences of parts: 12 beginnings without room, 4,210 closures worked out, 310
-  shapes of chain that close; 290 chains of such shapes tested, of which 280 collide.
+  Searched 1,234,567 sequences of parts: 12 first bends blocked at every turn, 4,210 closures worked
+  out, 310 shapes of chain that close; 290 chains of such shapes tested, of which 280 collide.
 
-At a turn of 0° a part bends the same way as the bend before it, or towards the port's own mark;
-turns count counter-clockwise, seen from the far end of the chain.
+Turns count counter-clockwise, seen from the far end of the chain, from the bend before or from the
+mark of the port, which `check` lists. Clock faces are seen from there as well, with 12 at a turn of
+0°.
 ";
     assert_eq!(text::bridge(&report(Completeness::BestProven { parts: 2 }, 2, Vec::new())), expected);
 }
@@ -116,8 +117,8 @@ fn chains_are_chosen_so_that_they_can_be_built_side_by_side() {
     let text = one_line(&text::circuit(&circuit));
     assert!(text.contains("chain 2 of gap 2 is taken here"), "{text}");
     assert!(text.contains("come nearest to each other at gaps 1 and 2: 1.6 mm"), "{text}");
-    // Loss and turn are those of the second chain.
-    assert!(text.contains("2 a.outlet b.inlet 50.0 2 parts 1.50"), "{text}");
+    // Clearance and turn are those of the second chain.
+    assert!(text.contains("2 a.outlet b.inlet 50.0 2 parts 1.23 >100"), "{text}");
     assert_eq!(circuit.outcome(), Outcome::Fits);
     let document = serde_json::to_value(json::BridgeDocument::new(&circuit)).unwrap();
     assert_eq!(document["together"]["chosen"], serde_json::json!([1, 2]));
@@ -159,7 +160,7 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         port("a.outlet", [0.0; 3], [0.0, 0.0, 1.0]),
         port("b.inlet", [30.0, 0.0, 40.0], [-1.0, 0.0, 0.0]),
     );
-    let chains: Vec<_> = [chain(123.45, 1.234, true), chain(359.97, 1.5, false)].into_iter().take(chains).collect();
+    let chains: Vec<_> = [chain(123.45, 1.234, true), chain(359.97, 1.234, false)].into_iter().take(chains).collect();
     let catalog = Catalog::builtin();
     let part = |part: &ChainPart| PartReport::new(catalog.fitting(&part.fitting).unwrap(), part);
     let parts = chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect();
@@ -181,7 +182,10 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         flow_is: FlowBasis::Design,
         closure_mm: 0.3,
         closure_deg: 0.5,
+        overlaps: Vec::new(),
         gaps: vec![GapReport {
+            entries: entries(&catalog, &chains),
+            seats: [seated("a.outlet"), seated("b.inlet")],
             facts,
             flow_l_min: 4.0,
             listed: chains.len(),
@@ -192,6 +196,24 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
             near_misses: None,
         }],
         together: None,
+    }
+}
+
+/// A port with which nothing is wrong.
+fn seated(port: &str) -> Seat {
+    Seat {
+        port: port.to_owned(),
+        at: [0.0; 3],
+        towards: [0.0, 0.0, 1.0],
+        mark: [1.0, 0.0, 0.0],
+        thread: Thread::G14,
+        gender: Gender::Female,
+        solid: Some(0),
+        stands_off_mm: Some(0.0),
+        said_mm: 0.0,
+        seat_mm: 20.0,
+        on_face: 1.0,
+        faults: Vec::new(),
     }
 }
 

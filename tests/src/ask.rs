@@ -83,6 +83,8 @@ fn port_component(name: &str, port: &Port) -> PlacedDef {
         gender: port.gender,
         thread_length_mm: port.thread_length_mm,
         seat_mm: port.seat_mm,
+        stand_off_mm: 0.0,
+        mark: None,
     };
     placed(name, &port.frame, vec![disc], vec![def])
 }

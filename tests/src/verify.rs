@@ -66,26 +66,89 @@ pub fn faults(problem: &Problem, answer: &Answer) -> Vec<String> {
         let name = spell(&key_of(problem, chain));
         faults.extend(chain_faults(problem, chain).into_iter().map(|fault| format!("{name}: {fault}")));
     }
-    for pair in answer.chains.windows(2) {
-        let (before, after) = (rank(&pair[0]), rank(&pair[1]));
-        if is_worse(before, after) {
-            faults.push(format!("out of order: {before:?} before {after:?}"));
-        }
-        if is_tied(before, after) && ids_either_way(&pair[0]) > ids_either_way(&pair[1]) {
-            faults.push(format!("tied but out of order: {:?} before {:?}", ids(&pair[0]), ids(&pair[1])));
+    faults.extend(order_faults(problem, answer));
+    for (index, chain) in answer.chains.iter().enumerate() {
+        let key = key_of(problem, chain);
+        let mut others = answer.chains[..index].iter().filter(|other| key_of(problem, other) == key);
+        if others.any(|other| is_same_posture(chain, other) || is_adjustable(problem, chain)) {
+            faults.push(format!("listed twice: {}", spell(&key)));
         }
     }
-    let mut keys: Vec<Key> = answer.chains.iter().map(|chain| key_of(problem, chain)).collect();
-    keys.sort();
-    faults.extend(
-        keys.windows(2).filter(|pair| pair[0] == pair[1]).map(|pair| format!("listed twice: {}", spell(&pair[0]))),
-    );
     if let Completeness::Complete { parts } = answer.completeness
         && parts != problem.max_parts
     {
         faults.push(format!("complete to {parts} parts, {} were asked for", problem.max_parts));
     }
     faults
+}
+
+/// What is wrong with the order of an answer: entries by their first chains, and the chains of each one after the other.
+fn order_faults(problem: &Problem, answer: &Answer) -> Vec<String> {
+    let mut faults = Vec::new();
+    let mut check = |before: &Chain, after: &Chain| {
+        let (first, second) = (rank(before), rank(after));
+        if is_worse(first, second) {
+            faults.push(format!("out of order: {first:?} before {second:?}"));
+        }
+        if is_tied(first, second) && ids_either_way(before) > ids_either_way(after) {
+            faults.push(format!("tied but out of order: {:?} before {:?}", ids(before), ids(after)));
+        }
+    };
+    let entries: Vec<&[Chain]> =
+        answer.chains.chunk_by(|one, other| entry_of(problem, one) == entry_of(problem, other)).collect();
+    entries.windows(2).for_each(|pair| check(&pair[0][0], &pair[1][0]));
+    entries.iter().flat_map(|entry| entry.windows(2)).for_each(|pair| check(&pair[0], &pair[1]));
+    let mut names: Vec<_> = entries.iter().map(|entry| entry_of(problem, &entry[0])).collect();
+    names.sort();
+    faults.extend(names.windows(2).filter(|pair| pair[0] == pair[1]).map(|pair| format!("torn apart: {:?}", pair[0])));
+    faults
+}
+
+/// What the chains of one entry have in common: their parts in no order, and what they are along the chain. Of a part that
+/// bends that is its legs and bends, from whichever end comes first in writing; of a run of straight parts their lengths in
+/// no order.
+#[must_use]
+pub fn entry_of(problem: &Problem, chain: &Chain) -> (Vec<String>, Vec<String>) {
+    let mut along: Vec<String> = Vec::new();
+    let mut run: Vec<String> = Vec::new();
+    let close = |run: &mut Vec<String>, along: &mut Vec<String>| {
+        run.sort();
+        along.append(run);
+    };
+    for part in &chain.parts {
+        let Some(def) = problem.fittings.iter().find(|def| def.id == part.fitting) else { continue };
+        if !is_bent(def) {
+            run.push(format!("{:?} {:?}", def.legs, def.stretch_mm));
+            continue;
+        }
+        let written = |legs: Vec<f64>, angles: Vec<f64>, rolls: Vec<f64>| {
+            format!("{legs:?} {angles:?} {rolls:?} {:?}", def.stretch_mm)
+        };
+        let legs = || def.legs.iter().copied();
+        let angles = || def.bends.iter().map(|bend| bend.angle_deg);
+        let rolls = || def.bends.iter().skip(1).map(|bend| bend.roll_deg);
+        let forth = written(legs().collect(), angles().collect(), rolls().collect());
+        let back = written(legs().rev().collect(), angles().rev().collect(), rolls().rev().collect());
+        close(&mut run, &mut along);
+        along.push(forth.min(back));
+    }
+    close(&mut run, &mut along);
+    let mut names: Vec<String> = chain.parts.iter().map(|part| part.fitting.clone()).collect();
+    names.sort();
+    (names, along)
+}
+
+/// Whether two chains of the same parts stand in the same place as far as one can see.
+fn is_same_posture(one: &Chain, other: &Chain) -> bool {
+    one.parts.iter().zip(&other.parts).all(|(one, other)| {
+        let (one, other) = (Frame::of(&one.pose), Frame::of(&other.pose));
+        (one.at - other.at).norm() < 1.0 && (one.axes - other.axes).norm() < 0.05
+    })
+}
+
+fn is_adjustable(problem: &Problem, chain: &Chain) -> bool {
+    let can_be_drawn = |id: &str| problem.fittings.iter().any(|def| def.id == id && def.stretch_mm.is_some());
+    chain.parts.iter().any(|part| can_be_drawn(&part.fitting))
 }
 
 /// Everything that is wrong with a reported chain.

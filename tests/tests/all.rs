@@ -33,10 +33,12 @@ mod layout_errors;
 mod layout_reading;
 mod make_up;
 mod near_miss;
+mod postures;
 mod proof_judged;
 mod proof_rigid;
 mod proof_slot;
 mod proof_swinging;
+mod seats;
 mod slack;
 mod together;
 

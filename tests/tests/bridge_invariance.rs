@@ -8,7 +8,7 @@ use elbowroom_tests::ask::{ALL, Asked, ask, pose};
 use elbowroom_tests::chain::{Obstacle, Placed, Problem, Step};
 use elbowroom_tests::frame::Frame;
 use elbowroom_tests::plant::plant;
-use elbowroom_tests::verify::{Key, faults, key_of, reversed, spell};
+use elbowroom_tests::verify::{Key, entry_of, faults, key_of, reversed, spell};
 use nalgebra::Vector3;
 
 /// How far figures of one chain may differ when the same thing is asked for in another way.
@@ -87,13 +87,13 @@ fn assert_same(what: &str, a: &[Line], b: &[Line], clearance_mm: f64) {
         );
     }
     for one in a {
-        let other = b.iter().find(|other| other.key == one.key).expect("the names are the same");
+        // A chain may be there in several postures.
+        let others: Vec<f64> = b.iter().filter(|other| other.key == one.key).map(|other| other.residual).collect();
         assert!(
-            near(one.residual, other.residual),
-            "{what}: {} misses by {}, {}",
+            others.iter().any(|other| near(one.residual, *other)),
+            "{what}: {} misses by {}, {others:?}",
             spell(&one.key),
             one.residual,
-            other.residual
         );
     }
 }
@@ -219,15 +219,17 @@ fn any_number_of_threads_gives_the_same_answer() {
     }
 }
 
-/// The best few are the head of all.
+/// The best few entries are the head of all.
 #[test]
 fn wanting_fewer_gives_the_best_of_all() {
     let mut cut = 0;
     for (index, problem) in problems().iter().enumerate() {
         let all = ask(problem, ALL).chains;
-        for want in 1..=all.len().min(4) {
-            assert_eq!(ask(problem, want).chains, all[..want], "problem {index}, best {want}");
-            cut += usize::from(want < all.len());
+        let entries: Vec<&[Chain]> =
+            all.chunk_by(|one, other| entry_of(problem, one) == entry_of(problem, other)).collect();
+        for want in 1..=entries.len().min(4) {
+            assert_eq!(ask(problem, want).chains, entries[..want].concat(), "problem {index}, best {want}");
+            cut += usize::from(want < entries.len());
         }
     }
     assert!(cut > 20, "only {cut} lists were cut short");

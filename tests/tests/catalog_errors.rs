@@ -50,6 +50,7 @@ const CASES: &[Case] = &[
     ("sleeve(leg: 0, to: 4, diameter: 16)", "sleeve(leg: ¦-1, to: 4, diameter: 16)", "a whole number, not negative", ""),
     ("knuckle(bend: 0, diameter: 17)", "knuckle(bend: ¦1, diameter: 17)", "expected one of 1 bends counted from 0, found 1", "a bend of this part"),
     ("knuckle(bend: 0, diameter: 17)", "¦knukle(bend: 0, diameter: 17)", "expected `sleeve`, `knuckle` or `free`, found `knukle`", "did you mean `knuckle`?"),
+    ("knuckle(bend: 0, diameter: 17)", "¦knuckle(bend: 0, diameter: 21)", "nothing in front of the sealing face of end 1", "leg longer"),
     ("sphere(diameter: 30)", "sphere(diameter: ¦inf)", "a diameter in mm", "correct"),
     ("solids: [(shape: sphere(diameter: 30))]", "solids: ¦[]", "expected at least one solid, found none", "add the body"),
     ("free((shape: box(size: (4, 4, 4)), at: (0, 0, 6)))", "free((shape: box(size: (4, 4, 4)), at: (0, ¦20000, 6)))", "a coordinate in mm", "correct"),

@@ -60,7 +60,9 @@ fn every_gap_but_one_is_bridged_by_as_many_parts_as_planned() {
         let [from, to] = names(&layout, gap);
         let answer = bridge(&catalog, &layout, gap, &Wishes { max_parts: 4, want: 1, ..Wishes::default() })
             .expect("sound wishes");
-        let found: Vec<_> = answer.chains.iter().map(|chain| chain.parts.len()).collect();
+        // One entry, all of whose chains have as many parts.
+        let mut found: Vec<_> = answer.chains.iter().map(|chain| chain.parts.len()).collect();
+        found.dedup();
         if [from, to] == UNBRIDGED {
             assert_eq!((found, answer.completeness), (vec![], Completeness::Complete { parts: 4 }), "{from} to {to}");
         } else {

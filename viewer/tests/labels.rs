@@ -57,6 +57,7 @@ fn printed(name: &str, text: &str, max_parts: usize) -> (Vec<String>, String, Br
         flow_is: flows.basis,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
+        overlaps: Vec::new(),
         gaps,
         together,
     };

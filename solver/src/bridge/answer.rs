@@ -13,7 +13,8 @@ use std::sync::atomic::AtomicBool;
 pub struct Wishes<'a> {
     /// Longest chain to consider, in parts: from 1 to [`MOST_PARTS`].
     pub max_parts: usize,
-    /// How many chains are wanted, from 1 to [`MOST_WANTED`]; the search stops once that many are proven best.
+    /// How many chains are wanted, from 1 to [`MOST_WANTED`]; the search stops once that many are proven best. What is one
+    /// entry counts as one, see [`entries`](super::entries()).
     pub want: usize,
     /// Least clearance in millimetres, within [`CLEARANCES_MM`](super::CLEARANCES_MM); the layout's allowance when
     /// `None`.
@@ -64,7 +65,10 @@ impl Wishes<'_> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Answer {
     /// Ranked by part count, then loss, then clearance (largest first), then part ids read from whichever end comes
-    /// first in the alphabet, so that the order is the same from either port.
+    /// first in the alphabet, so that the order is the same from either port. What is one entry, see
+    /// [`entries`](super::entries()), stands together in that order, where its first chain ranks: a chain that closes in
+    /// several postures, as two that are each other's mirror image, is there in each that has room. Of a chain that can
+    /// move, or be drawn out, the clearest posture found is listed.
     pub chains: Vec<Chain>,
     /// What was and what was not considered.
     pub completeness: Completeness,

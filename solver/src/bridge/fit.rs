@@ -131,6 +131,11 @@ impl<'a> Site<'a> {
         })
     }
 
+    /// Whether one of the links can be drawn out.
+    pub(super) fn is_adjustable(&self, links: &[LinkId]) -> bool {
+        links.iter().any(|link| self.fitting(*link).stretch_mm.is_some())
+    }
+
     /// A link that turns at one of the ports after a run of `length_mm`.
     pub(super) fn beginning(&self, port: usize, link: LinkId, length_mm: f64) -> Beginning {
         let fitting = self.fitting(link);

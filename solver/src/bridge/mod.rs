@@ -9,6 +9,7 @@ mod closure;
 mod cover;
 mod direct;
 mod doorway;
+mod entries;
 mod fit;
 mod half;
 mod kinds;
@@ -38,6 +39,7 @@ pub use answer::{
 };
 pub(crate) use bad_wish::flow as check_flow;
 pub use bad_wish::{BadWish, CLEARANCES_MM, FLOWS_L_MIN};
+pub use entries::entries;
 pub use loss::{passage, swept_passage};
 pub use make_up::{
     Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Standing, StandingPart, Step, Sweep,

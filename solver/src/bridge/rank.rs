@@ -9,14 +9,16 @@ use super::{
         swing,
     },
     cover::{Covered, clearest, cover},
+    entries::{Entries, stands_elsewhere},
     fit::Site,
     linkage::Linkage,
     run::Runs,
     stock::{LinkId, Stock},
 };
+use crate::catalog::FittingDef;
 use std::{
     cmp::{Ordering, Reverse},
-    collections::{BTreeMap, HashSet},
+    collections::{BTreeMap, HashMap, HashSet},
 };
 
 /// Chains whose clearances differ by less than this are ordered by name, in millimetres: the same order however the
@@ -39,36 +41,51 @@ impl Bench<'_> {
     }
 }
 
+/// A chain that clears everything.
+struct Fits {
+    /// In micropascals.
+    loss: u64,
+    chain: Chain,
+    /// Whether it stands for every posture of its sequence of parts: the chain has adjustable parts or can move, so that
+    /// those that were tried are some of a continuum, of which the clearest is listed.
+    alone: bool,
+}
+
 /// The best chains that were found so far.
-pub(super) struct Best {
+pub(super) struct Best<'a> {
+    telling: Entries<'a>,
+    /// How many entries.
     want: usize,
-    /// In order, each with its loss in micropascals.
-    chains: Vec<(u64, Chain)>,
+    /// In order.
+    chains: Vec<Fits>,
     /// Not yet put in their places among them: with many wanted that takes long for each.
-    fresh: Vec<(u64, Chain)>,
+    fresh: Vec<Fits>,
+    /// Loss of the last entry wanted, once there are as many.
+    last: Option<u64>,
     /// Chains of the part count in hand that may fit after all: the least loss of those for each reason.
     doubts: BTreeMap<Uncovered, u64>,
 }
 
-/// Share of the chains wanted, as one in so many, that may wait for their place.
+/// Share of the chains at hand, as one in so many, that may wait for their place.
 const WAITING: usize = 8;
 
-impl Best {
-    /// None so far, of so many that are wanted.
-    pub(super) fn new(want: usize) -> Self {
-        Self { want, chains: Vec::new(), fresh: Vec::new(), doubts: BTreeMap::new() }
+impl<'a> Best<'a> {
+    /// None so far, of so many entries that are wanted.
+    pub(super) fn new(want: usize, fittings: &'a [FittingDef]) -> Self {
+        let last = (want == 0).then_some(0);
+        let telling = Entries::new(fittings);
+        Self { telling, want, chains: Vec::new(), fresh: Vec::new(), last, doubts: BTreeMap::new() }
     }
 
     /// Whether there are as many as are wanted.
     pub(super) fn is_full(&mut self) -> bool {
         self.order();
-        self.chains.len() >= self.want
+        self.last.is_some()
     }
 
     /// Loss above which a chain of as many parts as the last of them cannot be among them any more.
     pub(super) fn bound(&self) -> u64 {
-        let last = self.want.checked_sub(1).map_or(Some(0), |last| Some(self.chains.get(last)?.0));
-        last.unwrap_or(u64::MAX)
+        self.last.unwrap_or(u64::MAX)
     }
 
     /// Notes that a chain of this loss may fit, if there is a reason for that.
@@ -86,9 +103,9 @@ impl Best {
     }
 
     /// Takes chains of one loss that clear everything.
-    fn add(&mut self, loss: u64, chains: impl Iterator<Item = Chain>) {
-        self.fresh.extend(chains.map(|chain| (loss, chain)));
-        if self.fresh.len() > self.want / WAITING {
+    fn add(&mut self, chains: impl Iterator<Item = Fits>) {
+        self.fresh.extend(chains);
+        if self.fresh.len() > self.want.max(self.chains.len()) / WAITING {
             self.order();
         }
     }
@@ -98,18 +115,45 @@ impl Best {
             return;
         }
         self.chains.append(&mut self.fresh);
-        self.chains.sort_by(|(_, one), (_, other)| order(one, other));
-        // One sequence of parts may have closed at several lengths of an adjustable part: the clearest stays.
-        let mut seen = HashSet::new();
-        let is_first: Vec<bool> = self.chains.iter().map(|(_, chain)| seen.insert(forth(chain))).collect();
-        let mut is_first = is_first.into_iter();
-        self.chains.retain(|_| is_first.next().unwrap_or(true));
-        self.chains.truncate(self.want);
+        self.chains.sort_by(|one, other| order(&one.chain, &other.chain));
+        self.drop_repeated();
+        // What ranks with the last entry stays for now: which of them is the last may still change.
+        let entries = self.telling.of(self.chains.iter().map(|fits| &fits.chain));
+        let last = self.want.checked_sub(1).and_then(|last| entries.iter().position(|entry| *entry == last));
+        if let Some(last) = last {
+            let bound = self.chains[last].loss;
+            self.last = Some(bound);
+            let parts = self.chains[last].chain.parts.len();
+            self.chains.retain(|fits| (fits.chain.parts.len(), fits.loss) <= (parts, bound));
+        }
     }
 
+    /// Drops what was found before, clearer or the same: one sequence of parts may have closed at several lengths of an
+    /// adjustable part, and one posture of it on several ways.
+    fn drop_repeated(&mut self) {
+        let mut kept: HashMap<Vec<(&str, usize)>, Vec<&Fits>> = HashMap::new();
+        let mut stays = Vec::with_capacity(self.chains.len());
+        for fits in &self.chains {
+            let same = kept.entry(forth(&fits.chain)).or_default();
+            let is_new = |other: &&Fits| !fits.alone && !other.alone && stands_elsewhere(&fits.chain, &other.chain);
+            stays.push(same.iter().all(is_new));
+            if stays.last() == Some(&true) {
+                same.push(fits);
+            }
+        }
+        let mut stays = stays.into_iter();
+        self.chains.retain(|_| stays.next().unwrap_or(true));
+    }
+
+    /// The entries that were wanted, one after the other, with all their chains.
     pub(super) fn into_chains(mut self) -> Vec<Chain> {
         self.order();
-        self.chains.into_iter().map(|(_, chain)| chain).collect()
+        let entries = self.telling.of(self.chains.iter().map(|fits| &fits.chain));
+        let mut chains: Vec<(usize, Chain)> =
+            entries.into_iter().zip(self.chains).map(|(entry, fits)| (entry, fits.chain)).collect();
+        chains.retain(|(entry, _)| *entry < self.want);
+        chains.sort_by_key(|(entry, _)| *entry);
+        chains.into_iter().map(|(_, chain)| chain).collect()
     }
 }
 
@@ -118,7 +162,7 @@ impl Best {
 pub(super) fn admit(
     bench: &Bench<'_>,
     closed: &mut Vec<Closed>,
-    best: &mut Best,
+    best: &mut Best<'_>,
     counts: &mut Counts,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> bool {
@@ -139,11 +183,14 @@ pub(super) fn admit(
             counts.collided += tested - found.len() as u64;
         }
         let open = Open::gather(group, &mut outcomes);
-        best.add(loss, outcomes.into_iter().flat_map(|outcome| outcome.found).map(|(_, chain)| chain));
+        best.add(outcomes.into_iter().flat_map(|outcome| outcome.found).flat_map(|placed| {
+            let alone = placed.alone;
+            placed.chains.into_iter().map(move |chain| Fits { loss, chain, alone })
+        }));
         for (found, uncovered) in super::parallel::map(&open, |open| open.cover(bench)) {
             counts.collided -= found.len() as u64;
             best.doubt(loss, uncovered);
-            best.add(loss, found.into_iter());
+            best.add(found.into_iter().map(|chain| Fits { loss, chain, alone: true }));
         }
     }
     closed.clear();
@@ -154,11 +201,18 @@ pub(super) fn admit(
 struct Tested {
     tested: u64,
     /// Those that clear everything in one of the postures that were found.
-    found: Vec<(Vec<LinkId>, Chain)>,
+    found: Vec<InPlace>,
     /// Those that do not, where the chain may have others.
     open: Vec<Vec<LinkId>>,
     /// Why some of those that collide may have room after all.
     uncovered: Option<Uncovered>,
+}
+
+/// A sequence of parts that clears everything in the first of these postures and in the others, which are listed as well.
+struct InPlace {
+    links: Vec<LinkId>,
+    chains: Vec<Chain>,
+    alone: bool,
 }
 
 /// Tests every chain of one class in the postures that were found, and along the way in which it swings.
@@ -187,16 +241,11 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> Tested {
     for links in spellings(bench, closed) {
         outcome.tested += 1;
         let in_place = |posture: &Posture| bench.site.chain(&links, closed, posture).ok();
-        let best = postures
-            .iter()
-            .filter_map(|posture| Some((in_place(posture)?, posture)))
-            // The first of equals, as listed.
-            .reduce(
-                |best, other| {
-                    if clearance(&other.0) > clearance(&best.0) + SAME_CLEARANCE_MM { other } else { best }
-                },
-            );
-        let Some((mut chain, posture)) = best else {
+        let mut clear: Vec<_> = postures.iter().filter_map(|posture| Some((in_place(posture)?, posture))).collect();
+        // The first of equals, as found.
+        clear.sort_by_key(|(chain, _)| grains(chain));
+        let mut clear = clear.into_iter();
+        let Some((mut chain, posture)) = clear.next() else {
             if postures.iter().any(|posture| bench.site.shares_length(&links, closed, posture)) {
                 outcome.uncovered = outcome.uncovered.max(Some(Uncovered::Shared));
             }
@@ -211,7 +260,16 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> Tested {
             let refined = refine(&skeleton, ports, &bench.allowance, driver, posture, worth);
             chain = in_place(&refined).unwrap_or(chain);
         }
-        outcome.found.push((links, chain));
+        let alone = driver.is_some() || !closed.has_room() || bench.site.is_adjustable(&links);
+        let mut chains = vec![chain];
+        if !alone {
+            for (other, _) in clear {
+                if chains.iter().all(|chain| stands_elsewhere(chain, &other)) {
+                    chains.push(other);
+                }
+            }
+        }
+        outcome.found.push(InPlace { links, chains, alone });
     }
     outcome
 }
@@ -228,7 +286,7 @@ impl<'c> Open<'c> {
     fn gather(group: &'c [Closed], outcomes: &mut [Tested]) -> Vec<Self> {
         let mut gathered: BTreeMap<_, Self> = BTreeMap::new();
         let placed: HashSet<Vec<LinkId>> =
-            outcomes.iter().flat_map(|outcome| &outcome.found).map(|(links, _)| links.clone()).collect();
+            outcomes.iter().flat_map(|outcome| &outcome.found).map(|placed| placed.links.clone()).collect();
         for (closed, outcome) in group.iter().zip(outcomes) {
             outcome.open.retain(|links| !placed.contains(links));
             if outcome.open.is_empty() {
@@ -330,11 +388,15 @@ fn clearance(chain: &Chain) -> f64 {
     chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm)
 }
 
-/// Part count, loss, clearance, then names read from whichever end comes first in the alphabet, so that asking from
-/// the other port gives the same order.
+/// Clearance in steps within which chains count as equally clear, the clearest first.
+#[expect(clippy::cast_possible_truncation, reason = "infinity saturates, which orders it first as meant")]
+fn grains(chain: &Chain) -> Reverse<i64> {
+    Reverse((clearance(chain) / SAME_CLEARANCE_MM).round() as i64)
+}
+
+/// Part count, loss, clearance, names read from whichever end comes first in the alphabet, so that asking from the other
+/// port gives the same order, and turns, which tell postures apart that are each other's mirror image.
 pub(super) fn order(a: &Chain, b: &Chain) -> Ordering {
-    #[expect(clippy::cast_possible_truncation, reason = "infinity saturates, which orders it last as meant")]
-    let grains = |chain: &Chain| Reverse((clearance(chain) / SAME_CLEARANCE_MM).round() as i64);
     a.parts
         .len()
         .cmp(&b.parts.len())
@@ -342,6 +404,14 @@ pub(super) fn order(a: &Chain, b: &Chain) -> Ordering {
         .then_with(|| grains(a).cmp(&grains(b)))
         .then_with(|| either_way(a).cmp(&either_way(b)))
         .then_with(|| forth(a).cmp(&forth(b)))
+        .then_with(|| turns(a).cmp(&turns(b)))
+}
+
+/// The turns in steps far above rounding and far below what tells postures apart.
+fn turns(chain: &Chain) -> Vec<Option<i64>> {
+    #[expect(clippy::cast_possible_truncation, reason = "at most 3600")]
+    let steps = |turn_deg: f64| ((turn_deg * 10.0).round() as i64).rem_euclid(3600);
+    chain.parts.iter().map(|part| part.turn_deg.map(steps)).collect()
 }
 
 fn either_way(chain: &Chain) -> Vec<&str> {

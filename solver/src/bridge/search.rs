@@ -91,7 +91,7 @@ pub(super) fn laid_out_from_first(catalog: &Catalog, layout: &Layout, gap: &Gap,
         wishes,
         counts: Counts::default(),
         gauge: Gauge::new(Kinds::of_each(&stock, max_parts)),
-        best: Best::new(wishes.want),
+        best: Best::new(wishes.want, fittings),
         sampled: None,
         samplings: BTreeSet::new(),
     };
@@ -114,7 +114,7 @@ struct Search<'a> {
     wishes: &'a Wishes<'a>,
     counts: Counts,
     gauge: Gauge,
-    best: Best,
+    best: Best<'a>,
     /// Least part count at which something was only sampled, and what was up to now.
     sampled: Option<usize>,
     samplings: BTreeSet<Sampling>,

@@ -370,10 +370,24 @@ pub(super) fn why_nothing_enters(fittings: &[FittingDef], port: &Port) -> Option
             port.seat_mm, port.thread
         )
     } else {
-        format!(
-            "{name}: every {wanted} {} end that fits its seat bottoms out before it seals (thread depth {:.1} mm)",
-            port.thread, port.thread_length_mm
-        )
+        let lengths = fitting_thread
+            .iter()
+            .filter(|end| end.collar_mm <= port.seat_mm + ROUNDING_MM)
+            .map(|end| end.thread_length_mm);
+        let (own, thread) = (port.thread_length_mm, port.thread);
+        if wanted == Gender::Male {
+            let shortest = lengths.fold(f64::INFINITY, f64::min);
+            format!(
+                "{name}: every {wanted} {thread} end that fits its seat bottoms out before it seals: the port is {own:.1} mm \
+                 deep, and the shortest of their threads is {shortest:.1} mm long"
+            )
+        } else {
+            let deepest = lengths.fold(0.0, f64::max);
+            format!(
+                "{name}: its thread bottoms out before it seals in every {wanted} {thread} end that fits its seat: it stands \
+                 out {own:.1} mm, and the deepest of them takes {deepest:.1} mm"
+            )
+        }
     })
 }
 

@@ -1,8 +1,9 @@
 //! What makes a fitting valid: its numbers one by one, then that its parts agree with each other.
 
+use super::body::BodySolid;
 use super::check_shape::{check_face, check_solid};
 use super::part::{EndDef, Family, FittingDef, Gender, PartSolid};
-use crate::geometry::{GREATEST_SIZE_MM, LEAST_SIZE_MM};
+use crate::geometry::{GREATEST_SIZE_MM, LEAST_SIZE_MM, Shape, Solid, along, separation};
 use crate::source::{Checker, Place};
 
 /// Largest turn of a bend in degrees: beyond it the two legs run into each other.
@@ -20,6 +21,7 @@ const ROUNDING_MM: f64 = 1e-9;
 
 /// Checks a fitting.
 pub(super) fn check_fitting(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    let before = checker.count();
     checker.word(&place.field("id"), &fitting.id, "an id");
     checker.name(&place.field("name"), &fitting.name, "a descriptive name");
     check_centreline(fitting, place, checker);
@@ -28,6 +30,9 @@ pub(super) fn check_fitting(fitting: &FittingDef, place: &Place<'_>, checker: &m
     check_body(fitting, place, checker);
     if let Some(price) = fitting.price {
         checker.within(&place.field("price"), price, "a price", 0.0, 1e9);
+    }
+    if checker.count() == before && checker.is_sure(place) {
+        check_faces(fitting, place, checker);
     }
 }
 
@@ -252,6 +257,35 @@ fn check_body(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>
         }
     }
 }
+
+/// Checks that nothing of a sound fitting stands where the part that it is screwed to has its own face: in front of a collar.
+fn check_faces(fitting: &FittingDef, place: &Place<'_>, checker: &mut Checker<'_>) {
+    let most = fitting.stretch_mm.unwrap_or(0.0);
+    for stretch in if most > 0.0 { vec![0.0, most] } else { vec![0.0] } {
+        let body = fitting.body(stretch);
+        for (end, (def, frame)) in fitting.ends.iter().zip(fitting.end_frames(stretch)).enumerate() {
+            let ahead = Shape::Cylinder { diameter: def.collar_mm, length: AHEAD_MM };
+            let Ok(ahead) = Solid::new(&ahead, frame * along(AHEAD_MM / 2.0)) else { continue };
+            let is_past = |solid: &BodySolid| {
+                Solid::new(&solid.shape, solid.pose).is_ok_and(|solid| separation(&solid, &ahead).signed_mm < -PAST_MM)
+            };
+            // A sleeve ends where its leg does. That of a hairpin may still pass beside the other leg's end.
+            let past = body.iter().position(|solid| solid.leg.is_none() && is_past(solid));
+            if let Some(index) = past {
+                let message = format!(
+                    "expected nothing in front of the sealing face of end {end}, found a solid that reaches past it"
+                );
+                let help = "make the leg longer than the body around its bend is thick to that side";
+                checker.refuse(&place.field("solids").index(index), message, help);
+                return;
+            }
+        }
+    }
+}
+
+/// How far in front of a sealing face nothing may be, and how deep something may reach there, in millimetres: rounding.
+const AHEAD_MM: f64 = 10.0;
+const PAST_MM: f64 = 0.05;
 
 /// A body is wider than the bore inside it.
 fn check_thickness(

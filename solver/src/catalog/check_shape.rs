@@ -72,9 +72,29 @@ pub(crate) fn check_ports(ports: &[PortDef], place: &Place<'_>, checker: &mut Ch
         if checker.length(seat, port.seat_mm, "a clear seat diameter") && thread_is_known {
             check_face(port.seat_mm, port.thread, "clear seat", seat, checker);
         }
+        if let Some(mark) = &port.mark
+            && port.facing.direction().cross(&mark.direction()).norm() < LEAST_MARK_DEG.to_radians().sin()
+        {
+            let message = format!("expected a mark that is not along `facing` (\"{}\"), found \"{mark}\"", port.facing);
+            let help = "give a direction that can be seen from in front of the port, or leave it out";
+            checker.refuse(&here.field("mark"), message, help);
+        }
+        checker.within(
+            &here.field("stand_off_mm"),
+            port.stand_off_mm,
+            "how far the face stands off",
+            0.0,
+            MOST_STAND_OFF_MM,
+        );
     }
     checked
 }
+
+/// Least angle between a mark and the port's axis, in degrees: nearer to it nobody sees where it points.
+const LEAST_MARK_DEG: f64 = 1.0;
+
+/// Farthest that a port can stand off its component, in millimetres: a boss that high is worth drawing.
+const MOST_STAND_OFF_MM: f64 = 100.0;
 
 /// A sealing ring lies around the thread, so the face that it seals on must be wider than the thread.
 pub(super) fn check_face(face_mm: f64, thread: Thread, what: &str, place: &Place<'_>, checker: &mut Checker<'_>) {

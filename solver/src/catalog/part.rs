@@ -322,6 +322,18 @@ pub struct PortDef {
     pub thread_length_mm: f64,
     /// Diameter of the flat face around the port on which a collar can seat.
     pub seat_mm: f64,
+    /// How far the sealing face stands off the component's solids along the port's axis, as on a boss that they leave out.
+    #[serde(default, skip_serializing_if = "is_none_mm")]
+    pub stand_off_mm: f64,
+    /// A direction that can be seen on the component and from which turns at the port are counted: only what of it is square
+    /// to `facing` matters. When left out, the axis of the component that is least aligned with `facing`: +x before +y
+    /// before +z.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mark: Option<Facing>,
+}
+
+fn is_none_mm(mm: &f64) -> bool {
+    *mm == 0.0
 }
 
 fn female() -> Gender {

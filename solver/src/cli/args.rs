@@ -137,7 +137,7 @@ pub(crate) struct BridgeArgs {
     #[command(flatten)]
     pub(crate) make_up: MakeUpArgs,
     /// Says of each chain in how many builds it still closes when the holes are a little out of place.
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["steps", "apply"])]
     pub(crate) slack: bool,
     /// How far holes are out of place along each axis, in millimetres: two standard deviations.
     #[arg(long, value_name = "MM", requires = "slack", default_value_t = 0.5, value_parser = hole_mm)]

@@ -13,6 +13,7 @@ use super::{
 use elbowroom::{
     bridge::{BadWish, SlackWishes, Wishes, bridge, slack},
     catalog::Catalog,
+    interference,
     layout::{Gap, Layout},
     report::{BridgeReport, GapReport, Outcome, json, text},
     survey::{LossFlows, judged, side_by_side},
@@ -136,6 +137,7 @@ pub(crate) fn search(
         flow_is: flows.basis,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
+        overlaps: interference::check(layout).overlaps().cloned().collect(),
         gaps,
         together,
     })

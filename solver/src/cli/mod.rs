@@ -17,6 +17,7 @@ mod markdown;
 mod output;
 mod paperwork;
 mod progress;
+mod spared;
 
 use args::{Cli, Command, Format};
 use clap::Parser as _;
@@ -66,6 +67,7 @@ fn run(cli: &Cli) -> Result<Outcome, Failure> {
     if let (Format::Json, Some(what)) = (cli.common.format, without_json(cli.command.as_ref())) {
         return Err(Failure::Message(format!("{what} and has no JSON form; leave out `--format json`")));
     }
+    spared::check(cli)?;
     let output = Output::new(&cli.common)?;
     match &cli.command {
         None => demo::show(&cli.common, &output),

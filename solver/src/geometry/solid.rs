@@ -174,7 +174,7 @@ impl Solid {
     }
 
     /// The signed distance of a point in world axes.
-    pub(super) fn signed_mm(&self, point: &Vector) -> f64 {
+    pub(crate) fn signed_mm(&self, point: &Vector) -> f64 {
         let local = self.axes.tr_mul(&(point - self.centre()));
         let core = match &self.form.core {
             Core::Hull { points } => search::point_to_hull(points, &local).0,

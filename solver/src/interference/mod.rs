@@ -1,13 +1,16 @@
 //! Whether everything fits where the layout puts it: what overlaps, what touches, what comes too near, how far the
-//! covers miss, and which ports have something right in front of them. Chains play no part here.
+//! covers miss, which ports have something right in front of them, and which lie where no port can be. Chains play no part
+//! here.
 
 mod bodies;
 mod covers;
 mod ports;
+mod seats;
 
 pub use bodies::{Meeting, SolidPair};
 pub use covers::CoverRoom;
 pub use ports::{PORT_ROOM_MM, PortRoom};
+pub use seats::{SEATED_MM, Seat, SeatFault, WHOLE_SEAT, seat};
 
 use crate::{
     geometry::State,
@@ -29,6 +32,8 @@ pub struct Interference {
     pub covers: Vec<CoverRoom>,
     /// Ports of the circuit with less than [`PORT_ROOM_MM`] of room straight ahead, in the order of the file.
     pub ports: Vec<PortRoom>,
+    /// Every port in the machine's axes and how it sits on its component, in the order of the file.
+    pub seats: Vec<Seat>,
 }
 
 impl Interference {
@@ -37,6 +42,12 @@ impl Interference {
     #[must_use]
     pub fn fits(&self) -> bool {
         self.overlaps().next().is_none()
+    }
+
+    /// Whether every port lies on its component as it says.
+    #[must_use]
+    pub fn is_seated(&self) -> bool {
+        self.seats.iter().all(|seat| seat.faults.is_empty())
     }
 
     /// The bodies that overlap, deepest first.
@@ -71,5 +82,6 @@ pub fn check(layout: &Layout) -> Interference {
         meetings: bodies::meetings(layout, clearance_mm),
         covers: covers::covers(layout.bodies()),
         ports: ports::ports(layout),
+        seats: seats::seats(layout),
     }
 }

@@ -3,7 +3,7 @@
 use super::file::PlacedDef;
 use super::wetted::Wetted;
 use crate::catalog::{Catalog, FittingDef, Gender, PortDef, Thread, check_flow, check_ports, check_solids};
-use crate::geometry::{Point, Pose, Shape, SolidDef, facing};
+use crate::geometry::{Point, Pose, Shape, SolidDef, facing, turned};
 use crate::source::{Checker, Place, brief, nearest};
 
 /// A component in its own frame.
@@ -28,6 +28,7 @@ pub(super) struct ModelPort {
     pub(super) gender: Gender,
     pub(super) thread_length_mm: f64,
     pub(super) seat_mm: f64,
+    pub(super) stand_off_mm: f64,
 }
 
 /// Finds or checks what a placed component consists of. `None` when that cannot be known; parts that are wrong in
@@ -106,16 +107,25 @@ fn check_own_flow(placed: &PlacedDef, ports: Option<&[PortDef]>, place: &Place<'
     }
 }
 
+/// The frame of a port in its component's frame: `x` towards its mark.
+fn marked(port: &PortDef) -> Pose {
+    let pose = facing(Point::from(port.at), port.facing.direction());
+    let Some(mark) = &port.mark else { return pose };
+    let seen = pose.rotation.inverse() * mark.direction().into_inner();
+    pose * turned(seen.y.atan2(seen.x))
+}
+
 impl Model {
     fn of_parts(solids: &[SolidDef], ports: &[PortDef], wetted: Wetted) -> Self {
         let solid = |solid: &SolidDef| (solid.shape.clone(), facing(Point::from(solid.at), solid.facing.direction()));
         let port = |port: &PortDef| ModelPort {
             name: port.name.clone(),
-            pose: facing(Point::from(port.at), port.facing.direction()),
+            pose: marked(port),
             thread: port.thread,
             gender: port.gender,
             thread_length_mm: port.thread_length_mm,
             seat_mm: port.seat_mm,
+            stand_off_mm: port.stand_off_mm,
             is_placed: true,
         };
         Self {
@@ -145,6 +155,7 @@ impl Model {
                 gender: end.gender,
                 thread_length_mm: end.thread_length_mm,
                 seat_mm: end.collar_mm,
+                stand_off_mm: 0.0,
                 is_placed: true,
             })
             .collect();

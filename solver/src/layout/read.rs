@@ -159,6 +159,7 @@ impl Machine {
             gender: port.gender,
             thread_length_mm: port.thread_length_mm,
             seat_mm: port.seat_mm,
+            stand_off_mm: port.stand_off_mm,
         }));
         self.bodies.push(Body {
             name: placed.name.clone(),

@@ -94,6 +94,8 @@ pub struct Port {
     pub thread_length_mm: f64,
     /// Diameter of the flat face around the port on which a collar can seat.
     pub seat_mm: f64,
+    /// How far the sealing face stands off the component's solids, as on a boss that they leave out.
+    pub stand_off_mm: f64,
 }
 
 /// A port name that the layout does not have.

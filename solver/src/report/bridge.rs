@@ -1,10 +1,14 @@
 //! Everything a bridge report shows, gathered from layout, catalog and answer.
 
-use super::{GapFacts, NearMissReport, Outcome, PortFacts};
+use super::{
+    GapFacts, NearMissReport, Outcome, PortFacts,
+    aim::{Aim, Sides, Zero},
+};
 use crate::{
-    bridge::{Answer, Chain, ChainPart, Completeness, MakeUp, Slack, Together},
-    catalog::{Catalog, FittingDef},
-    geometry::{axis, origin},
+    bridge::{Answer, Chain, ChainPart, Completeness, MakeUp, Slack, Together, entries},
+    catalog::{Catalog, FittingDef, PartSolid},
+    geometry::{Vector, axis, origin},
+    interference::{Meeting, Seat, SeatFault, seat},
     layout::{Gap, Layout},
 };
 use schemars::JsonSchema;
@@ -30,6 +34,8 @@ pub struct BridgeReport {
     pub closure_mm: f64,
     /// How far a chain may be out of line with its port's axis.
     pub closure_deg: f64,
+    /// The bodies of the layout that overlap, deepest first: chains are looked for all the same.
+    pub overlaps: Vec<Meeting>,
     /// The gaps in the order they were asked for.
     pub gaps: Vec<GapReport>,
     /// Which chains can be built side by side; `None` for a single gap, or where it was not asked for.
@@ -72,12 +78,16 @@ pub enum FlowBasis {
 pub struct GapReport {
     /// The ports.
     pub facts: GapFacts,
+    /// How its two ports sit on their components.
+    pub seats: [Seat; 2],
     /// Flow at which the losses of its chains are stated.
     pub flow_l_min: f64,
     /// The answer.
     pub answer: Answer,
     /// For each chain of the answer, its parts as a person needs them.
     pub chains: Vec<Vec<PartReport>>,
+    /// For each chain of the answer, the entry of the list that it belongs to, see [`entries`].
+    pub entries: Vec<usize>,
     /// For each chain of the answer, whether it can be made up; empty where that was not asked for.
     pub make_up: Vec<MakeUp>,
     /// How many chains, from the first, are listed; the others are left out because they cannot be made up, or because no
@@ -100,15 +110,24 @@ impl GapReport {
             Some(PortFacts::new(port.name.clone(), port.thread, port.gender, &port.pose))
         };
         let facts = GapFacts::between(port(gap.from)?, port(gap.to)?);
+        let seat = |id| seat(layout, layout.port_by_id(id)?);
+        let seats = [seat(gap.from)?, seat(gap.to)?];
         let part = |part: &ChainPart| Some(PartReport::new(catalog.fitting(&part.fitting)?, part));
-        let chains = answer.chains.iter().map(|chain| chain.parts.iter().map(part).collect()).collect::<Option<_>>()?;
+        let chains = answer.chains.iter().map(|chain| chain.parts.iter().map(part).collect());
+        let mut chains: Vec<Vec<PartReport>> = chains.collect::<Option<_>>()?;
+        let mark: [f64; 3] = (layout.port_by_id(gap.from)?.pose.rotation * Vector::x()).into();
+        let sides = Sides::of(layout);
+        chains.iter_mut().for_each(|chain| aim(chain, &sides, &Zero::Mark(&facts.from.name, mark)));
         let listed = answer.chains.len();
+        let entries = entries(catalog, &answer.chains);
         let flow_l_min = layout.design_flow_l_min();
         Some(Self {
             facts,
+            seats,
             flow_l_min,
             answer,
             chains,
+            entries,
             make_up: Vec::new(),
             listed,
             slack: Vec::new(),
@@ -125,18 +144,61 @@ impl GapReport {
         Self { make_up, listed, ..self }
     }
 
-    /// Lists no more than `want` chains, where more were looked at for one that can be made up.
+    /// Lists no more than `want` entries, where more were looked at for one that can be made up.
     #[must_use]
     pub fn listing(self, want: usize) -> Self {
-        Self { listed: self.listed.min(want), ..self }
+        let listed = self.listed.min(self.chains_of(want));
+        Self { listed, ..self }
+    }
+
+    /// How many chains the first `want` entries have.
+    fn chains_of(&self, want: usize) -> usize {
+        self.entries.iter().position(|entry| *entry >= want).unwrap_or(self.entries.len())
+    }
+
+    /// How many entries are listed.
+    #[must_use]
+    pub fn entries_listed(&self) -> usize {
+        self.entries.iter().take(self.listed).max().map_or(0, |last| last + 1)
+    }
+
+    /// Of a chain that is not the first of its entry: which one is, counted from 0, and how the two differ.
+    #[must_use]
+    pub fn variant(&self, chain: usize) -> Option<(usize, Variant)> {
+        let entry = self.entries.get(chain)?;
+        let before = || (0..chain).filter(|other| self.entries.get(*other) == Some(entry));
+        let first = before().next()?;
+        let parts = |chain: usize| self.answer.chains.get(chain).map_or(&[][..], |chain| &chain.parts[..]);
+        let same = |other: usize, of: fn(&ChainPart) -> (&str, usize)| {
+            parts(chain).iter().map(of).eq(parts(other).iter().map(of))
+        };
+        let has = |of: fn(&ChainPart) -> (&str, usize)| before().any(|other| same(other, of));
+        Some((
+            first,
+            if has(|part| (&part.fitting, part.entry)) {
+                Variant::Posture
+            } else if has(|part| (&part.fitting, 0)) {
+                Variant::WayRound
+            } else {
+                Variant::Order
+            },
+        ))
+    }
+
+    /// Whether one of its ports lies where none can be, so that chains may be denied that would fit the true one: finding
+    /// none then proves nothing.
+    #[must_use]
+    pub fn is_ill_posed(&self) -> bool {
+        self.seats.iter().flat_map(|seat| &seat.faults).any(SeatFault::voids_proof)
     }
 
     /// How the gap ended. Chains of which none can be made up, by the motions that are tried, are no proof that the gap
-    /// can be bridged, nor that it cannot.
+    /// can be bridged, nor that it cannot; and nothing is proven of a port that lies where none can be.
     #[must_use]
     pub fn outcome(&self) -> Outcome {
         match Outcome::of(&self.answer) {
             Outcome::Fits if !self.make_up.is_empty() && !self.can_be_made_up(0) => Outcome::NoProof,
+            Outcome::DoesNotFit if self.is_ill_posed() => Outcome::NoProof,
             outcome => outcome,
         }
     }
@@ -156,8 +218,9 @@ impl GapReport {
         self.answer.chains.get(..count).unwrap_or_default()
     }
 
-    /// Keeps the first `count` chains, as if no more had been asked for.
-    pub fn shorten(&mut self, count: usize) {
+    /// Keeps the first `want` entries, as if no more had been asked for, and whatever comes up to chain `chosen`.
+    pub fn shorten(&mut self, want: usize, chosen: Option<usize>) {
+        let count = self.chains_of(want).max(chosen.map_or(0, |chosen| chosen + 1));
         let cut = count < self.answer.chains.len();
         self.answer.chains.truncate(count);
         if let (true, Completeness::Complete { .. }, Some(last)) =
@@ -166,6 +229,7 @@ impl GapReport {
             self.answer.completeness = Completeness::BestProven { parts: last.parts.len() };
         }
         self.chains.truncate(count);
+        self.entries.truncate(count);
         self.make_up.truncate(count);
         self.slack.truncate(count);
         self.listed = self.listed.min(self.chains.len());
@@ -184,6 +248,18 @@ impl GapReport {
     }
 }
 
+/// How a chain differs from those of its entry that come before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Variant {
+    /// The same parts close in another posture too, such as the mirror image.
+    Posture,
+    /// Some parts are built in the other way round.
+    WayRound,
+    /// Straight parts of a run have changed places.
+    Order,
+}
+
 /// A part of a chain as a person needs it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PartReport {
@@ -195,6 +271,8 @@ pub struct PartReport {
     pub way_round: Option<&'static str>,
     /// Turn against the part before it, where that is a choice; in degrees, in [0, 360).
     pub turn_deg: Option<f64>,
+    /// How it is aimed, in words; `None` where there is nothing to aim, or no machine to aim it in.
+    pub aim: Option<Aim>,
     /// How far an adjustable part is drawn out.
     pub stretch_mm: f64,
     /// Which way the centreline leaves it, in the layout's axes; of length one.
@@ -218,6 +296,7 @@ impl PartReport {
             name: fitting.name.clone(),
             way_round: way_round(fitting, part.entry),
             turn_deg: part.turn_deg,
+            aim: None,
             stretch_mm: part.stretch_mm,
             heads: axis(&exit).into(),
             ends_at: origin(&exit).coords.into(),
@@ -225,13 +304,40 @@ impl PartReport {
     }
 }
 
+/// Says of each part of a chain that has a turn how it is aimed; the first such turn is counted from `zero`.
+fn aim(chain: &mut [PartReport], sides: &Sides, zero: &Zero<'_>) {
+    let mut zero = zero;
+    for part in chain {
+        if let Some(turn_deg) = part.turn_deg {
+            part.aim = Some(Aim::new(sides, part.heads, turn_deg, zero));
+            zero = &Zero::Bend;
+        }
+    }
+}
+
+/// Half the width, square to the axis of one of its ends, of what a fitting has around the middle of the leg there.
+fn thickness_mm(fitting: &FittingDef, end: usize) -> f64 {
+    let legs = fitting.legs.len().saturating_sub(1);
+    let (leg, length) = (if end == 0 { 0 } else { legs }, fitting.leg_length(if end == 0 { 0 } else { legs }, 0.0));
+    // A third of the way in, which is past the collar.
+    let from_start = if end == 0 { length / 3.0 } else { length * 2.0 / 3.0 };
+    let around = fitting.solids.iter().filter_map(|solid| match solid {
+        PartSolid::Sleeve { leg: on, from, to, diameter } => {
+            let spans = *from <= from_start && from_start <= to.unwrap_or(length);
+            (*on == leg && spans).then_some(diameter / 2.0)
+        }
+        _ => None,
+    });
+    around.fold(0.0, f64::max)
+}
+
 /// Tells a part's two ends apart by what a person sees on it, where the threads do not.
 fn way_round(fitting: &FittingDef, entry: usize) -> Option<&'static str> {
-    let (Some(first), Some(last)) = (fitting.ends.get(entry), fitting.ends.get(1 - entry.min(1))) else { return None };
-    if first.thread != last.thread || first.gender != last.gender {
+    let (ends_first, ends_last) = (fitting.ends.get(entry)?, fitting.ends.get(1 - entry.min(1))?);
+    if ends_first.thread != ends_last.thread || ends_first.gender != ends_last.gender {
         return None;
     }
-    match (first.swivel, last.swivel) {
+    match (ends_first.swivel, ends_last.swivel) {
         (true, false) => return Some("swivel first"),
         (false, true) => return Some("swivel last"),
         _ => {}
@@ -240,9 +346,23 @@ fn way_round(fitting: &FittingDef, entry: usize) -> Option<&'static str> {
     if entry != 0 {
         std::mem::swap(&mut first, &mut last);
     }
-    match first.total_cmp(last) {
+    let by_leg = match first.total_cmp(last) {
         Ordering::Less => Some("short leg first"),
         Ordering::Greater => Some("long leg first"),
         Ordering::Equal => None,
-    }
+    };
+    let by_end = || match ends_first.collar_mm.total_cmp(&ends_last.collar_mm) {
+        Ordering::Less => Some("narrow collar first"),
+        Ordering::Greater => Some("wide collar first"),
+        Ordering::Equal if fitting.is_symmetric() => None,
+        // Solids along an adjustable leg stay with its first end.
+        Ordering::Equal if fitting.stretch_mm.is_some() => Some(if entry == 0 { "slide last" } else { "slide first" }),
+        Ordering::Equal => match thickness_mm(fitting, entry).total_cmp(&thickness_mm(fitting, 1 - entry.min(1))) {
+            Ordering::Less => Some("thin end first"),
+            Ordering::Greater => Some("thick end first"),
+            Ordering::Equal if entry == 0 => Some("end 0 first"),
+            Ordering::Equal => Some("end 1 first"),
+        },
+    };
+    by_leg.or_else(by_end)
 }

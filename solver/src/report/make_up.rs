@@ -192,7 +192,11 @@ impl Told<'_> {
     fn last_look(&self) -> WorkStep {
         let set = self.parts.iter().enumerate().filter_map(|(part, report)| {
             let turn_deg = report.turn_deg?;
-            Some(format!("part {} at {}° (heads {})", part + 1, fixed(turn_deg, 1), direction(report.heads)))
+            let looks = match &report.aim {
+                Some(aim) => format!("its free end {}; {}", aim.towards, aim.against),
+                None => format!("heads {}", direction(report.heads)),
+            };
+            Some(format!("part {} at {}° ({looks})", part + 1, fixed(turn_deg, 1)))
         });
         let drawn = self.parts.iter().enumerate().filter(|(_, part)| part.stretch_mm.abs() >= 0.005);
         let drawn =
@@ -310,7 +314,9 @@ impl Told<'_> {
     fn aimed(&self, parts: &RangeInclusive<usize>) -> String {
         let set = parts.clone().filter_map(|part| {
             let turn_deg = self.parts.get(part)?.turn_deg?;
-            Some(format!("part {} to {}°", part + 1, fixed(turn_deg, 1)))
+            let clock =
+                self.parts.get(part)?.aim.as_ref().map_or_else(String::new, |aim| format!(" ({})", aim.against));
+            Some(format!("part {} to {}°{clock}", part + 1, fixed(turn_deg, 1)))
         });
         let set: Vec<String> = set.collect();
         if set.is_empty() { String::new() } else { format!(" Set {}.", set.join(", ")) }

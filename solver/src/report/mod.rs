@@ -1,6 +1,7 @@
 //! Reports: what the other modules found, as text for people, as JSON for programs, and as pictures.
 //! Nothing here prints.
 
+mod aim;
 mod bridge;
 mod catalog;
 mod facts;
@@ -14,7 +15,8 @@ mod outcome;
 pub mod text;
 mod words;
 
-pub use bridge::{BridgeReport, FlowBasis, GapReport, PartReport};
+pub use aim::Aim;
+pub use bridge::{BridgeReport, FlowBasis, GapReport, PartReport, Variant};
 pub use catalog::{component_matches, fitting_matches, nearest_part};
 pub use facts::{GapFacts, PortFacts};
 pub use flow::{CircuitReport, FlowReport, JointReport, JointState};

@@ -13,7 +13,7 @@ use serde::Serialize;
 pub enum Outcome {
     /// Everything fits; every gap has a chain and its list is proven as far as it claims.
     Fits,
-    /// Something overlaps, or a gap is proven to have no chain.
+    /// Something overlaps, a port lies where none can be, or a gap is proven to have no chain.
     DoesNotFit,
     /// The search stopped before its proof, or only sampled and found nothing.
     NoProof,
@@ -36,7 +36,7 @@ impl Outcome {
     /// How a check ended: it always has its proof.
     #[must_use]
     pub fn of_check(found: &Interference) -> Self {
-        if found.fits() { Self::Fits } else { Self::DoesNotFit }
+        if found.fits() && found.is_seated() { Self::Fits } else { Self::DoesNotFit }
     }
 
     /// The one outcome that stands for several: `DoesNotFit` if any is, because that is certain and settles the

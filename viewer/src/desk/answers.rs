@@ -224,6 +224,8 @@ impl Asked {
             flow_is: flows.basis,
             closure_mm: allowances.closure_mm,
             closure_deg: allowances.closure_deg,
+            // They are named beside the layout.
+            overlaps: Vec::new(),
             gaps: Vec::new(),
             together: None,
         }

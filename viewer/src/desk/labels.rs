@@ -162,7 +162,7 @@ pub fn statement(desk: &Desk) -> Option<String> {
                 .into(),
         );
     }
-    Some(labels::statement(&desk.report(), &solved.report.answer))
+    Some(labels::statement(&desk.report(), &solved.report))
 }
 
 /// The figures of the search.

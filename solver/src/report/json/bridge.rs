@@ -1,6 +1,7 @@
 //! The bridge report for programs.
 
 use super::{
+    SeatDocument,
     make_up::MakeUpDocument,
     near_miss::NearMissDocument,
     number::{fine, tidy},
@@ -10,6 +11,7 @@ use crate::{
     bridge::{Chain, ChainPart, Clearance, Completeness, Counts, Slack, StopReason, Together},
     catalog::{Gender, Thread},
     geometry::{Pose, State},
+    interference::Meeting,
     report::{self, FlowBasis, Outcome, words::sampled_kinds},
 };
 use schemars::JsonSchema;
@@ -43,10 +45,30 @@ pub struct BridgeDocument {
     pub closure_mm: f64,
     /// How far a chain may be out of line with its port's axis.
     pub closure_deg: f64,
+    /// The bodies of the layout that overlap, deepest first; chains are looked for all the same.
+    pub overlaps: Vec<OverlapDocument>,
     /// The gaps in the order they were asked for.
     pub gaps: Vec<GapDocument>,
     /// Which chains can be built side by side; `null` for a single gap.
     pub together: Option<TogetherDocument>,
+}
+
+/// Two bodies that overlap.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OverlapDocument {
+    /// The component.
+    pub a: String,
+    /// The panel, or the other component.
+    pub b: String,
+    /// How deep.
+    pub depth_mm: f64,
+}
+
+impl OverlapDocument {
+    pub(super) fn new(meeting: &Meeting) -> Self {
+        Self { a: meeting.a.clone(), b: meeting.b.clone(), depth_mm: tidy(-meeting.worst.separation.signed_mm) }
+    }
 }
 
 /// One chain for each gap, so that all of them leave room for each other.
@@ -98,6 +120,8 @@ pub struct GapDocument {
     pub aside_mm: f64,
     /// Angle between the axes: 0 when both ports face the same way, 180 when they face each other.
     pub axes_deg: f64,
+    /// How its two ports sit on their components. Where `no_proof` comes of a fault of theirs, nothing is proven.
+    pub seats: [SeatDocument; 2],
     /// Flow at which the losses of its chains are stated.
     pub flow_l_min: f64,
     /// How the search ended.
@@ -206,6 +230,8 @@ pub struct CountsDocument {
 pub struct ChainDocument {
     /// 1 for the best.
     pub rank: usize,
+    /// The chain that it is a variant of; `null` where it is an entry of its own. `want` counts entries.
+    pub variant_of: Option<VariantDocument>,
     /// Pressure loss at the stated flow.
     pub loss_kpa: f64,
     /// What it comes nearest to; `null` when nothing stands within 100 mm.
@@ -226,6 +252,16 @@ pub struct ChainDocument {
     pub make_up: Option<MakeUpDocument>,
     /// What it absorbs; `null` unless that was asked for.
     pub slack: Option<SlackDocument>,
+}
+
+/// A chain of the same parts that is listed before this one.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VariantDocument {
+    /// Its rank.
+    pub rank: usize,
+    /// How this one differs.
+    pub differs: report::Variant,
 }
 
 /// What a chain comes nearest to.
@@ -273,6 +309,8 @@ pub struct PartDocument {
     pub entry: usize,
     /// Turn against the part before it, in [0, 360); `null` where it makes no difference.
     pub turn_deg: Option<f64>,
+    /// How it is aimed, in words; `null` where there is nothing to aim.
+    pub aim: Option<AimDocument>,
     /// How far an adjustable part is drawn out.
     pub stretch_mm: f64,
     /// Which way the centreline leaves it, of length one.
@@ -283,6 +321,16 @@ pub struct PartDocument {
     pub at: [f64; 3],
     /// Rotation of the fitting's frame as a unit quaternion: w, x, y, z.
     pub rotation_wxyz: [f64; 4],
+}
+
+/// How a part is aimed, in words.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AimDocument {
+    /// Where its free end points: a side of the machine, named by its panel or axis, and how far up or down.
+    pub towards: String,
+    /// Its turn against the bend before or the port's mark, as on the face of a clock seen from the free end.
+    pub against: String,
 }
 
 impl BridgeDocument {
@@ -301,6 +349,7 @@ impl BridgeDocument {
             flow_is: report.flow_is,
             closure_mm: tidy(report.closure_mm),
             closure_deg: tidy(report.closure_deg),
+            overlaps: report.overlaps.iter().map(OverlapDocument::new).collect(),
             gaps: report.gaps.iter().map(gap).collect(),
             together: report.together.as_ref().map(TogetherDocument::new),
         }
@@ -315,6 +364,7 @@ fn gap(gap: &report::GapReport) -> GapDocument {
         ahead_mm: tidy(gap.facts.ahead_mm),
         aside_mm: tidy(gap.facts.aside_mm),
         axes_deg: tidy(gap.facts.axes_deg),
+        seats: [0, 1].map(|port: usize| SeatDocument::new(&gap.seats[port])),
         flow_l_min: tidy(gap.flow_l_min),
         outcome: gap.outcome(),
         completeness: completeness(&gap.answer.completeness),
@@ -329,7 +379,9 @@ fn gap(gap: &report::GapReport) -> GapDocument {
             .enumerate()
             .map(|(index, (found, parts))| {
                 let made = gap.make_up.get(index).map(|made| MakeUpDocument::new(&gap.facts, parts, made));
-                chain(index + 1, found, parts, made, gap.slack.get(index))
+                let variant = gap.variant(index);
+                let variant_of = variant.map(|(first, differs)| VariantDocument { rank: first + 1, differs });
+                ChainDocument { variant_of, ..chain(index + 1, found, parts, made, gap.slack.get(index)) }
             })
             .collect(),
         left_out: gap.answer.chains.len().saturating_sub(gap.listed),
@@ -386,6 +438,7 @@ fn chain(
 ) -> ChainDocument {
     ChainDocument {
         rank,
+        variant_of: None,
         loss_kpa: tidy(chain.loss_kpa),
         clearance: chain.clearance.as_ref().map(clearance),
         residual_mm: tidy(chain.residual_mm),
@@ -426,6 +479,7 @@ fn part(placed: &ChainPart, part: &report::PartReport) -> PartDocument {
         name: part.name.clone(),
         entry: placed.entry,
         turn_deg: placed.turn_deg.map(|turn| tidy(turn).rem_euclid(360.0)),
+        aim: part.aim.as_ref().map(|aim| AimDocument { towards: aim.towards.clone(), against: aim.against.clone() }),
         stretch_mm: tidy(placed.stretch_mm),
         heads: part.heads.map(fine),
         ends_at: part.ends_at.map(tidy),

@@ -1,6 +1,7 @@
 //! The interference report for programs.
 
 use super::{
+    SeatDocument,
     bridge::{StateDocument, state},
     number::{fine, tidy},
 };
@@ -23,7 +24,7 @@ pub struct CheckDocument {
     pub version: u32,
     /// Name of the machine.
     pub layout: String,
-    /// `does_not_fit` if any two bodies overlap, else `fits`.
+    /// `does_not_fit` if any two bodies overlap or a port cannot be as it is written, else `fits`.
     pub outcome: Outcome,
     /// Least clearance that counts as enough.
     pub clearance_mm: f64,
@@ -37,6 +38,8 @@ pub struct CheckDocument {
     pub covers: Vec<CoverDocument>,
     /// Ports of the circuit with less than 10 mm of room straight ahead.
     pub ports: Vec<PortRoomDocument>,
+    /// Every port and how it sits on its component, in the order of the file.
+    pub seats: Vec<SeatDocument>,
 }
 
 /// Tells this document from others.
@@ -142,6 +145,7 @@ impl CheckDocument {
             meetings: found.meetings.iter().map(meeting).collect(),
             covers: found.covers.iter().map(cover).collect(),
             ports: found.ports.iter().map(port).collect(),
+            seats: found.seats.iter().map(SeatDocument::new).collect(),
         }
     }
 }

@@ -8,11 +8,13 @@ mod flow;
 mod make_up;
 mod near_miss;
 mod number;
+mod seats;
 mod slack;
 
 pub use bridge::{
-    BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument, GapDocument,
-    PartDocument, PortDocument, StateDocument, StopDocument, TogetherDocument,
+    AimDocument, BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument,
+    GapDocument, OverlapDocument, PartDocument, PortDocument, StateDocument, StopDocument, TogetherDocument,
+    VariantDocument,
 };
 pub use catalog::{CatalogDocument, CatalogFormat};
 pub use check::{
@@ -31,6 +33,7 @@ pub use make_up::{
 pub use near_miss::{
     BlockedDocument, BlockerDocument, MissingDocument, NearMissDocument, RefusedDocument, SuggestionDocument,
 };
+pub use seats::{SeatDocument, SeatFaultDocument};
 pub use slack::{DirectionDocument, ShareDocument, SlackDocument, StackUpDocument};
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};

@@ -2,15 +2,18 @@
 
 use super::{
     WIDTH,
+    check::depth,
     completeness::{searched, statement},
     labels,
     make_up::{left_out, making_up},
     near_miss::near_misses,
     number::plural,
+    seats,
     slack::slack,
     table::{Align, table, wrapped},
     together::side_by_side,
 };
+use crate::interference::Meeting;
 use crate::report::{BridgeReport, FlowBasis, GapReport, Outcome, verdict};
 use std::fmt::Write as _;
 
@@ -45,7 +48,7 @@ pub fn circuit(report: &BridgeReport) -> String {
                 Some(made) => format!("{}; {}", labels::parts_in_line(parts), verdict(&gap.facts, parts, made)),
                 None => labels::parts_in_line(parts),
             },
-            None => statement(report, &gap.answer),
+            None => statement(report, gap),
         };
         out.push_str(&wrapped_after(index + 1, places, &text));
     }
@@ -59,14 +62,34 @@ fn how_turns_count(report: &BridgeReport) -> String {
     if parts.all(|part| part.turn_deg.is_none()) {
         return String::new();
     }
-    let text = "At a turn of 0° a part bends the same way as the bend before it, or towards the port's own mark; turns \
-                count counter-clockwise, seen from the far end of the chain.";
+    let text = "Turns count counter-clockwise, seen from the far end of the chain, from the bend before or from the mark of \
+                the port, which `check` lists. Clock faces are seen from there as well, with 12 at a turn of 0°.";
     format!("\n{}", wrapped(text, WIDTH, 0, 0))
 }
 
 fn heading(report: &BridgeReport) -> String {
-    let settings = settings(report);
-    format!("{}: {}\n{}", report.layout, plural(report.gaps.len(), "gap"), wrapped(&settings, WIDTH, 0, 2))
+    let settings = wrapped(&settings(report), WIDTH, 0, 2);
+    let overlaps = overlapping(&report.overlaps).map(|text| wrapped(&text, WIDTH, 0, 2)).unwrap_or_default();
+    format!("{}: {}\n{settings}{overlaps}", report.layout, plural(report.gaps.len(), "gap"))
+}
+
+/// That the layout does not fit by itself, with the pairs of bodies that overlap; `None` where none do.
+pub(super) fn overlapping(overlaps: &[Meeting]) -> Option<String> {
+    /// So many pairs are named.
+    const NAMED: usize = 4;
+    let pairs: Vec<String> = overlaps
+        .iter()
+        .take(NAMED)
+        .map(|meeting| format!("{} and {} ({} mm)", meeting.a, meeting.b, depth(meeting)))
+        .collect();
+    let more = match overlaps.len().saturating_sub(NAMED) {
+        0 => String::new(),
+        more => format!(", and {more} more pairs"),
+    };
+    (!pairs.is_empty()).then(|| {
+        let overlap = if overlaps.len() == 1 { "overlaps" } else { "overlap" };
+        format!("The layout does not fit by itself, which `check` tells more of: {}{more} {overlap}.", pairs.join(", "))
+    })
 }
 
 /// What was asked of the gaps.
@@ -121,6 +144,11 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     let _ = writeln!(out, "{} to {}", gap.facts.from.name, gap.facts.to.name);
     out.push_str(&wrapped(&labels::how_it_stands(&gap.facts), WIDTH, 2, 4));
+    for seat in &gap.seats {
+        for fault in &seat.faults {
+            out.push_str(&wrapped(&format!("Mind {}.", seats::said(seat, fault)), WIDTH, 2, 4));
+        }
+    }
     if let Some(text) = branch(report, gap) {
         out.push_str(&wrapped(&text, WIDTH, 2, 4));
     }
@@ -137,7 +165,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
         out.push_str(&slack(gap));
     }
     out.push('\n');
-    out.push_str(&wrapped(&statement(report, &gap.answer), WIDTH, 2, 2));
+    out.push_str(&wrapped(&statement(report, gap), WIDTH, 2, 2));
     if let Some(text) = left_out(gap, report.want) {
         out.push_str(&wrapped(&text, WIDTH, 2, 2));
     }
@@ -146,7 +174,7 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     out.push_str(&wrapped(&searched(&gap.answer), WIDTH, 2, 2));
     if let Some(near) = &gap.near_misses {
-        out.push_str(&near_misses(&gap.facts, near));
+        out.push_str(&near_misses(&gap.facts, near, &gap.answer.obstacles));
     }
     out
 }
@@ -160,7 +188,8 @@ pub(super) fn branch(report: &BridgeReport, gap: &GapReport) -> Option<String> {
 
 fn chains(gap: &GapReport) -> String {
     let chains = gap.answer.chains.iter().take(gap.listed).enumerate();
-    let rows = chains.map(|(index, chain)| labels::chain_cells(index, chain).to_vec());
+    let firsts = chains.filter(|(index, _)| gap.variant(*index).is_none());
+    let rows = firsts.map(|(index, chain)| labels::chain_cells(index, chain).to_vec());
     table(2, &heads_of(labels::CHAIN_HEADS), rows.collect())
 }
 
@@ -169,16 +198,28 @@ fn heads_of<const N: usize>(heads: [(&'static str, bool); N]) -> [(&'static str,
     heads.map(|(head, number)| (head, if number { Align::Right } else { Align::Left }))
 }
 
+/// Most variants of an entry that are spelled out; the JSON report has all.
+const MOST_VARIANTS: usize = 3;
+
 /// The parts of each chain on a line, with the turn of every swivel.
 fn parts_of_chains(gap: &GapReport) -> String {
     let places = gap.listed.to_string().len();
-    let lines = gap
-        .chains
-        .iter()
-        .take(gap.listed)
-        .enumerate()
-        .map(|(index, parts)| wrapped_after(index + 1, places, &labels::parts_in_line(parts)));
-    format!("  Parts in order, with the turn of each part that must be aimed:\n{}", lines.collect::<String>())
+    let mut lines = String::new();
+    let chains = gap.chains.iter().zip(&gap.entries).take(gap.listed).enumerate().collect::<Vec<_>>();
+    for entry in chains.chunk_by(|(_, (_, one)), (_, (_, other))| one == other) {
+        for (index, (parts, _)) in entry.iter().take(1 + MOST_VARIANTS) {
+            let mut text = labels::parts_in_line(parts);
+            if let Some(note) = labels::variant(gap, *index) {
+                text = format!("{note}: {text}");
+            }
+            lines.push_str(&wrapped_after(index + 1, places, &text));
+        }
+        if let [(index, _), .., (last, _)] = entry.get(1 + MOST_VARIANTS..).unwrap_or(&[]) {
+            let text = format!("{} to {}: further variants, which the JSON report spells out", index + 1, last + 1);
+            lines.push_str(&wrapped(&text, WIDTH, 4 + places, 4 + places));
+        }
+    }
+    format!("  Parts in order, with the turn of each part that must be aimed:\n{lines}")
 }
 
 /// `text` after a number, its further lines under its first.
@@ -199,10 +240,12 @@ fn best_in_detail(gap: &GapReport) -> String {
     });
     let heads: Vec<_> =
         heads.into_iter().map(|(head, number)| (head, if number { Align::Right } else { Align::Left })).collect();
+    let aims = parts.iter().enumerate().filter_map(|(index, part)| labels::aimed(index, part));
     format!(
-        "  Chain 1, from {}:\n{}{}",
+        "  Chain 1, from {}:\n{}{}{}",
         gap.facts.from.name,
         table(2, &heads, rows.collect()),
+        aims.map(|text| wrapped(&text, WIDTH, 2, 4)).collect::<String>(),
         wrapped(&labels::nearest(chain), WIDTH, 2, 2)
     )
 }

@@ -3,6 +3,7 @@
 use super::{
     WIDTH,
     number::{fixed, plural},
+    seats,
     table::{Align, table, wrapped},
 };
 use crate::{
@@ -28,6 +29,8 @@ pub fn check(layout: &str, found: &Interference) -> String {
     }
     section(&mut out, "Covers", &found.covers.iter().map(cover).collect::<String>());
     section(&mut out, "Little room in front of a port", &found.ports.iter().map(port).collect::<String>());
+    section(&mut out, "Ports, in the machine's axes", &seats::ports(&found.seats));
+    section(&mut out, "Ports that cannot be as they are written", &seats::faults(&found.seats));
     let _ = writeln!(out, "\n{}", verdict(found));
     out
 }
@@ -39,6 +42,23 @@ fn section(out: &mut String, heading: &str, body: &str) {
 }
 
 fn verdict(found: &Interference) -> String {
+    let unsound = found.seats.iter().filter(|seat| !seat.faults.is_empty()).count();
+    let ports = match unsound {
+        0 => return bodies(found),
+        1 => "1 port cannot be as it is written".to_owned(),
+        _ => format!("{unsound} ports cannot be as they are written"),
+    };
+    if found.fits() {
+        format!(
+            "Nothing overlaps, but {ports}: nothing that follows from {} can be trusted.",
+            if unsound == 1 { "it" } else { "them" }
+        )
+    } else {
+        format!("{} And {ports}.", bodies(found))
+    }
+}
+
+fn bodies(found: &Interference) -> String {
     match found.overlaps().count() {
         0 => match found.tight().count() {
             0 => "Everything fits: nothing overlaps.".to_owned(),

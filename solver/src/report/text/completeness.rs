@@ -4,17 +4,24 @@ use super::number::{count, plural, sampled_kinds, whole};
 
 use crate::{
     bridge::{Answer, Completeness, Progress, StopReason},
-    report::BridgeReport,
+    report::{BridgeReport, GapReport},
 };
 use std::time::Duration;
 
 /// What was considered, what was not, and so what the list of chains means.
-pub(super) fn statement(report: &BridgeReport, answer: &Answer) -> String {
+pub(super) fn statement(report: &BridgeReport, gap: &GapReport) -> String {
+    let answer = &gap.answer;
     let found = answer.chains.len();
     match &answer.completeness {
         Completeness::Complete { parts } => {
             let considered = format!("Every chain of up to {} was considered", plural(*parts, "part"));
             match found {
+                0 if gap.is_ill_posed() => format!(
+                    "Nothing of up to {} bridges this gap as it is written, which proves nothing of the machine: see what is \
+                     said of its ports above. {}",
+                    plural(*parts, "part"),
+                    why(report, answer)
+                ),
                 0 => format!(
                     "Nothing bridges this gap: proven up to {}. {}",
                     plural(*parts, "part"),
@@ -93,10 +100,10 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
         match counts.barred {
             0 => format!("No sequence of parts {closes}."),
             1 => {
-                format!("One beginning runs into something however it is turned; no other sequence of parts {closes}.")
+                format!("One first bend is blocked at every turn; no sequence of parts without it {closes}.")
             }
             barred => format!(
-                "{} beginnings run into something however they are turned; no other sequence of parts {closes}.",
+                "{} first bends are blocked at every turn; no sequence of parts without them {closes}.",
                 whole(barred)
             ),
         }
@@ -119,8 +126,8 @@ pub(super) fn searched(answer: &Answer) -> String {
     };
     let barred = match counts.barred {
         0 => String::new(),
-        1 => "1 beginning without room, ".to_owned(),
-        barred => format!("{} beginnings without room, ", whole(barred)),
+        1 => "1 first bend blocked at every turn, ".to_owned(),
+        barred => format!("{} first bends blocked at every turn, ", whole(barred)),
     };
     let worked_out = match counts.closures {
         1 => "1 closure worked out".to_owned(),

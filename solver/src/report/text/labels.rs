@@ -13,7 +13,7 @@ use crate::{
     geometry::State,
     interference::Meeting,
     layout::Move,
-    report::{BridgeReport, GapFacts, GapReport, NearMissReport, Outcome, PartReport},
+    report::{BridgeReport, GapFacts, GapReport, NearMissReport, Outcome, PartReport, Variant},
 };
 use std::fmt::Write as _;
 
@@ -71,7 +71,7 @@ pub const STACK_HEADS: [Head; 6] =
     [("#", true), ("worst mm", true), ("worst °", true), ("closes then", true), ("95 % mm", true), ("95 % °", true)];
 
 /// The head that is of interest only where a chain has an adjustable part.
-pub const DRAWN_OUT: &str = "drawn out mm";
+pub const DRAWN_OUT: &str = "drawn mm";
 
 /// What an overview says of gap `index`, counted from 0: under [`GAP_HEADS`].
 #[must_use]
@@ -139,6 +139,13 @@ pub fn slack_cells(index: usize, slack: &Slack) -> [String; 6] {
     ]
 }
 
+/// How the part at place `index` of a chain, counted from 0, is aimed; `None` where there is nothing to aim.
+#[must_use]
+pub fn aimed(index: usize, part: &PartReport) -> Option<String> {
+    let aim = part.aim.as_ref()?;
+    Some(format!("Aim part {}: its free end {}; {}.", index + 1, aim.towards, aim.against))
+}
+
 /// Whether a part is drawn out by what shows with two decimals.
 #[must_use]
 pub fn is_drawn_out(part: &PartReport) -> bool {
@@ -174,6 +181,19 @@ pub fn part_in_line(part: &PartReport) -> String {
         let _ = write!(text, " +{} mm", fixed(part.stretch_mm, 1));
     }
     text
+}
+
+/// Of a chain that is a variant of one listed before it, counted from 0: of which, how it differs, and how clear it is.
+#[must_use]
+pub fn variant(gap: &GapReport, chain: usize) -> Option<String> {
+    let (first, variant) = gap.variant(chain)?;
+    let differs = match variant {
+        Variant::Posture => "in another posture",
+        Variant::WayRound => "with parts the other way round",
+        Variant::Order => "with straight parts in another order",
+    };
+    let clear = clearance(gap.answer.chains.get(chain)?.clearance.as_ref());
+    Some(format!("as {} {differs}, {clear} mm clear", first + 1))
 }
 
 /// The two ports of a gap and how they stand to each other.
@@ -224,8 +244,8 @@ pub fn clearance(clearance: Option<&Clearance>) -> String {
 
 /// What was considered, what was not, and so what the list of chains means.
 #[must_use]
-pub fn statement(report: &BridgeReport, answer: &Answer) -> String {
-    completeness::statement(report, answer)
+pub fn statement(report: &BridgeReport, gap: &GapReport) -> String {
+    completeness::statement(report, gap)
 }
 
 /// The figures of a search, in a sentence.

@@ -26,7 +26,7 @@ pub fn steps(report: &BridgeReport, gap: &GapReport, number: usize) -> Option<St
     }
     out.push_str("\nTo hand:\n");
     for (index, part) in parts.iter().enumerate() {
-        let _ = writeln!(out, "  part {}: {}", index + 1, in_hand(part));
+        out.push_str(&wrapped(&format!("part {}: {}", index + 1, in_hand(part)), WIDTH, 2, 4));
     }
     let held = match &made.verdict {
         Verdict::OfferedUp { component, .. } => format!(" Leave `{component}` loose until it is moved home."),
@@ -49,8 +49,8 @@ pub fn steps(report: &BridgeReport, gap: &GapReport, number: usize) -> Option<St
     }
     out.push('\n');
     out.push_str(&wrapped(
-        "Turns of aimed parts: 0° bends the same way as the bend before, or towards the port's own mark; they count \
-         counter-clockwise, seen from the far end of the chain.",
+        "Turns of aimed parts count counter-clockwise, seen from the far end of the chain, from the bend before or from the \
+         mark of the port, which `check` lists; clock faces are seen from there as well.",
         WIDTH,
         0,
         0,
@@ -64,9 +64,15 @@ pub(super) fn making_up(gap: &GapReport) -> String {
         return String::new();
     }
     let places = gap.listed.to_string().len();
-    let judged = gap.chains.iter().zip(&gap.make_up).take(gap.listed).enumerate();
-    let lines = judged
-        .map(|(index, (parts, made))| wrapped_after(index + 1, places, &verdict(&gap.facts, parts, made)))
+    let judged = gap.chains.iter().zip(&gap.make_up).take(gap.listed);
+    let said: Vec<String> = judged.map(|(parts, made)| verdict(&gap.facts, parts, made)).collect();
+    // Of a variant only what is not said of the chain that it is a variant of.
+    let is_news = |index: usize| gap.variant(index).is_none_or(|(first, _)| said.get(first) != said.get(index));
+    let lines = said
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| is_news(*index))
+        .map(|(index, text)| wrapped_after(index + 1, places, text))
         .collect::<String>();
     format!("\n{}{lines}", wrapped(TAKEN_FOR_GRANTED, WIDTH, 2, 2))
 }

@@ -9,6 +9,7 @@ mod flow;
 pub mod labels;
 mod make_up;
 mod near_miss;
+mod seats;
 mod slack;
 mod table;
 mod together;

@@ -12,11 +12,16 @@ use crate::{
 };
 use std::fmt::Write as _;
 
-/// The section on near misses under a gap that has no chain; empty when there is nothing to say.
-pub(super) fn near_misses(gap: &GapFacts, report: &NearMissReport) -> String {
+/// The section on near misses under a gap that has no chain, but for what was `said` of it before; empty when there is
+/// nothing to say.
+pub(super) fn near_misses(gap: &GapFacts, report: &NearMissReport, said: &[String]) -> String {
     let mut out = String::new();
     let mut number = 0;
-    for Section { heading, items, numbered } in sections(gap, report) {
+    for Section { heading, mut items, numbered } in sections(gap, report) {
+        items.retain(|item| !said.contains(item));
+        if items.is_empty() {
+            continue;
+        }
         // Said once, since the numbers go on from one heading to the next.
         let hint = if numbered && number == 0 { " (`--apply N` writes the layout with move N)" } else { "" };
         let _ = write!(out, "\n{}", wrapped(&format!("{heading}{hint}:"), WIDTH, 2, 2));
