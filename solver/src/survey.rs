@@ -27,8 +27,9 @@ pub struct LossFlows {
 }
 
 /// Longest chain that the flow of the circuit is looked for with, and closures that each gap is given: together they
-/// keep the search before the search to about a second where a gap is open, and to a fraction of that elsewhere. A
-/// circuit that needs more is ranked at the design flow; the demo's hardest gap takes 42,000 closures.
+/// keep the search before the search to about a second where a gap is open, and to a fraction of that elsewhere. The length
+/// of the chains that are asked for does not change them, so that every command states losses at one flow. The demo's hardest gap takes
+/// 42,000 closures.
 const QUICK_PARTS: usize = 4;
 const QUICK_CLOSURES: u64 = 400_000;
 
@@ -48,21 +49,26 @@ impl LossFlows {
         Self { basis: FlowBasis::Design, l_min: layout.design_flow_l_min(), gaps: Vec::new() }
     }
 
-    /// The flows that the circuit settles at when each gap is bridged by the first chain of its answer, in the order of
-    /// the layout's gaps; `None` when it has no pump, a gap has no chain, or a flow is outside [`FLOWS_L_MIN`].
+    /// The flows that the circuit settles at when each gap is bridged by the first chain of its answer, or joined without
+    /// loss where it has none; the answers come in the order of the layout's gaps. `None` when the circuit has no pump or
+    /// cannot be worked out, and when a flow is outside [`FLOWS_L_MIN`].
     #[must_use]
     pub fn settled(catalog: &Catalog, layout: &Layout, answers: &[Answer]) -> Option<Self> {
-        let chains: Option<Vec<&Chain>> = answers.iter().map(|answer| answer.chains.first()).collect();
-        let chains: Vec<Option<&Chain>> = chains?.into_iter().map(Some).collect();
+        let chains: Vec<Option<&Chain>> = answers.iter().map(|answer| answer.chains.first()).collect();
         let flows = Circuit::new(layout, catalog, &chains).ok()?.flows().ok()?;
         let l_min = rounded(flows.circuit_l_min)?;
         let own = |flow: f64| rounded(flow).unwrap_or(l_min);
         let gaps = layout.gaps().iter().copied().zip(flows.gaps_l_min.into_iter().map(own)).collect();
-        Some(Self { basis: FlowBasis::Circuit, l_min, gaps })
+        let is_closed = chains.iter().all(Option::is_some);
+        let basis = if is_closed { FlowBasis::Circuit } else { FlowBasis::CircuitIfJoined };
+        Some(Self { basis, l_min, gaps })
     }
 
-    /// As [`LossFlows::settled`], with the best chains at the design flow, which are searched first, as `wishes` say but
-    /// for their number; gives up early. `None` also when the search was told to stop.
+    /// As [`LossFlows::settled`], with the best chains at the design flow of up to four parts, which are searched first at
+    /// the clearance and within the budget of `wishes`; gives up early. `None` also when the search was told to stop.
+    ///
+    /// This is the one rule for the flow at which losses are stated where none is asked for: the length and number of chains
+    /// that are asked for do not change it.
     ///
     /// # Errors
     /// A wish that [`Wishes::check`] refuses.
@@ -73,7 +79,7 @@ impl LossFlows {
             return Ok(None);
         }
         let wishes = Wishes {
-            max_parts: wishes.max_parts.min(QUICK_PARTS),
+            max_parts: QUICK_PARTS,
             want: 1,
             flow_l_min: None,
             closure_budget: Some(wishes.closure_budget.map_or(QUICK_CLOSURES, |budget| budget.min(QUICK_CLOSURES))),
@@ -82,7 +88,7 @@ impl LossFlows {
         let mut answers = Vec::with_capacity(layout.gaps().len());
         for gap in layout.gaps() {
             let answer = bridge(catalog, layout, gap, &wishes)?;
-            if answer.chains.is_empty() {
+            if was_cancelled(&answer) {
                 return Ok(None);
             }
             answers.push(answer);

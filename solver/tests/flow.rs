@@ -106,8 +106,11 @@ fn an_open_circuit_is_told_and_can_be_assumed_joined() {
         "{text}"
     );
     let (text, _, code) = run(&open, &["--max-parts", "2", "--assume-joined"]);
-    assert_eq!(code, 0, "{text}");
-    assert!(one_line(&text).contains("assumed: gap 1, 2 joined without loss, though nothing bridges it"), "{text}");
+    // What was assumed comes first, and does not make it fit.
+    assert_eq!(code, 1, "{text}");
+    let line = one_line(&text);
+    let said = line.find("Assumed: gaps 1 and 2 are joined without loss, though nothing bridges them");
+    assert!(said.is_some() && said < line.find("Operating point"), "{text}");
 }
 
 /// Heat that next to nothing carries away is no number and no success.
@@ -235,7 +238,8 @@ fn bridge_ranks_at_the_operating_flow() {
 
 fn solved(layout: &str, options: &[&str]) -> Value {
     let (out, errors, code) = run(layout, &[options, &["--format", "json"]].concat());
-    assert_eq!(code, 0, "{errors}");
+    // What is worked out as if open gaps were joined does not fit.
+    assert_eq!(code, i32::from(options.contains(&"--assume-joined")), "{errors}");
     let document: Value = serde_json::from_str(&out).unwrap();
     let schema = Path::new(env!("CARGO_MANIFEST_DIR")).join("schema/flow.schema.json");
     let schema: Value = serde_json::from_str(&fs::read_to_string(schema).unwrap()).unwrap();

@@ -5,7 +5,7 @@ use elbowroom::{
     catalog::{Catalog, Gender, Thread},
     geometry::{Pose, State, along},
     interference::Seat,
-    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, PortFacts, json, text},
+    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, PortFacts, json, odd_turns, text},
 };
 
 #[test]
@@ -241,4 +241,38 @@ fn chain(turn_deg: f64, loss_kpa: f64, near: bool) -> Chain {
         length_mm: 61.5,
         price: near.then_some(12.2),
     }
+}
+
+/// What is easier than the first chain for little more loss is named, and nothing else.
+#[test]
+fn an_easier_chain_is_named_with_what_it_costs() {
+    // Along the axis after 120°, and a second bend that is at an odd angle to it.
+    let part = |id: &str, turn_deg: f64, heads: [f64; 3]| PartReport {
+        fitting: id.to_owned(),
+        name: id.to_owned(),
+        way_round: None,
+        turn_deg: Some(turn_deg),
+        aim: None,
+        stretch_mm: 0.0,
+        heads,
+        ends_at: [0.0; 3],
+    };
+    let odd = vec![part("a", 17.0, [0.8, 0.6, 0.0]), part("b", 45.0, [0.0, 0.0, 1.0])];
+    let square = vec![part("a", 17.0, [0.0, -1.0, 0.0]), part("b", 269.5, [0.0, 0.0, 1.0])];
+    let half = vec![part("a", 17.0, [0.0, -1.0, 0.0]), part("b", 45.0, [0.0, 0.0, 1.0])];
+    assert_eq!([&odd, &square, &half].map(|parts| odd_turns(parts)), [2, 0, 1]);
+    let said = |second: &[PartReport], more_kpa: f64| {
+        let mut report = report(Completeness::BestProven { parts: 2 }, 2, Vec::new());
+        let gap = &mut report.gaps[0];
+        gap.entries = vec![0, 1];
+        gap.chains = vec![odd.clone(), second.to_vec()];
+        gap.answer.chains[1].loss_kpa = gap.answer.chains[0].loss_kpa + more_kpa;
+        let text = one_line(&text::bridge(&report));
+        let (_, said) = text.split_once("Easier to aim than chain 1: ")?;
+        Some(said.split_once(" Chain 1, from").expect("the parts of the first follow").0.to_owned())
+    };
+    assert_eq!(said(&square, 0.3).as_deref(), Some("chain 2, right angles only, for 0.30 kPa more."));
+    assert_eq!(said(&half, 0.0).as_deref(), Some("chain 2, 1 odd angle instead of 2, for the same loss."));
+    assert_eq!(said(&square, 0.6), None, "too much more");
+    assert_eq!(said(&odd, 0.0), None, "as odd");
 }

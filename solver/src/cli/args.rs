@@ -202,7 +202,8 @@ pub(crate) struct SearchArgs {
     #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
     pub(crate) clearance: Option<f64>,
     /// Flow for which losses are stated, in litres a minute. When left out: what the circuit settles at with
-    /// the best chains, or the layout's design flow if it has no pump or is open.
+    /// the best chains of up to 4 parts, other gaps joined without loss, or the layout's design flow if it
+    /// has no pump.
     #[arg(long, value_name = "L_MIN", value_parser = flow, allow_negative_numbers = true)]
     pub(crate) flow: Option<f64>,
     /// How many threads search; all cores when left out. The answer is the same for any number.

@@ -36,14 +36,7 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
         )));
     }
     let searching = Searching::begin(output.is_quiet());
-    let flows = match args.search.flow {
-        Some(_) => None,
-        None => operating(&catalog, &layout, &args.search)?,
-    };
-    let flows = match (args.search.flow, flows) {
-        (Some(asked), _) => LossFlows::asked(asked)?,
-        (None, settled) => settled.unwrap_or_else(|| LossFlows::design(&layout)),
-    };
+    let flows = loss_flows(&catalog, &layout, &args.search)?;
     let judging = Judging::new(&args.make_up, &args.search, args.all);
     let mut report = search(&catalog, &layout, &gaps, &args.search, (&flows, &judging), output)?;
     if let Some(number) = args.steps {
@@ -75,16 +68,20 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     Ok(interrupt::unless_cut_short(report.outcome()))
 }
 
-/// The flows that the circuit settles at with the best chains at the design flow; `None` where it does not.
-fn operating(catalog: &Catalog, layout: &Layout, args: &SearchArgs) -> Result<Option<LossFlows>, Failure> {
+/// The flows at which losses are stated, the same for every command: what was asked for, what the circuit settles at, or the
+/// design flow where it does not settle.
+pub(crate) fn loss_flows(catalog: &Catalog, layout: &Layout, args: &SearchArgs) -> Result<LossFlows, Failure> {
+    if let Some(asked) = args.flow {
+        return Ok(LossFlows::asked(asked)?);
+    }
     let wishes = Wishes {
-        max_parts: args.max_parts,
         clearance_mm: args.clearance,
         closure_budget: args.budget,
         cancel: Some(interrupt::flag()),
         ..Wishes::default()
     };
-    Ok(on_threads(args.threads, || LossFlows::operating(catalog, layout, &wishes))??)
+    let settled = on_threads(args.threads, || LossFlows::operating(catalog, layout, &wishes))??;
+    Ok(settled.unwrap_or_else(|| LossFlows::design(layout)))
 }
 
 /// Searches gap after gap at the flow that each gets and judges what is found, on as many threads as asked for.

@@ -12,7 +12,6 @@ use super::{
 use elbowroom::{
     interference,
     report::{Outcome, json, text},
-    survey::LossFlows,
 };
 
 /// What to try next, under the demo.
@@ -33,9 +32,9 @@ pub(crate) fn show(common: &Common, output: &Output) -> Result<Outcome, Failure>
     let layout = load::demo(&catalog)?;
     let found = interference::check(&layout);
     let search = SearchArgs { max_parts: DEMO_PARTS, want: 1, ..SearchArgs::default() };
-    let flows = LossFlows::design(&layout);
     let judging = Judging::default();
     let searching = Searching::begin(output.is_quiet());
+    let flows = bridge::loss_flows(&catalog, &layout, &search)?;
     let report = bridge::search(&catalog, &layout, layout.gaps(), &search, (&flows, &judging), output)?;
     drop(searching);
     output.results(&match common.format {

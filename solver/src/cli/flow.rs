@@ -16,7 +16,6 @@ use elbowroom::{
     layout::Layout,
     report::{BridgeReport, CircuitReport, FlowPlot, FlowReport, GapReport, Outcome, json, text},
     source::Source,
-    survey::LossFlows,
 };
 use std::path::Path;
 
@@ -74,17 +73,8 @@ fn solve(
         flow: None,
     };
     let searching = Searching::begin(output.is_quiet());
-    let stated = LossFlows::design(layout);
-    let judging = Judging::default();
-    let mut found = bridge::search(catalog, layout, layout.gaps(), &search, (&stated, &judging), output)?;
-    // As `bridge` does: the chains are those that are best at the flow they get.
-    if let Some(settled) = LossFlows::settled(catalog, layout, &answers(&found)) {
-        let at_its_flow = bridge::search(catalog, layout, layout.gaps(), &search, (&settled, &judging), output)?;
-        // Chains that were best at the design flow are more than those of a search that was cut short.
-        if !interrupt::came() {
-            found = at_its_flow;
-        }
-    }
+    let flows = bridge::loss_flows(catalog, layout, &search)?;
+    let found = bridge::search(catalog, layout, layout.gaps(), &search, (&flows, &Judging::default()), output)?;
     drop(searching);
     let answers = answers(&found);
     let report = CircuitReport::new(layout, &answers, args.max_parts, found.flow_l_min);

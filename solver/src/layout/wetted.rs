@@ -46,7 +46,14 @@ impl Wetted {
 
 /// Checks heat and speed of a placed component.
 pub(super) fn check_work(placed: &PlacedDef, place: &Place<'_>, checker: &mut Checker<'_>) {
-    checker.within(&place.field("heat_w"), placed.heat_w, "a heat in W", 0.0, MOST_HEAT_W);
+    if placed.heat_w < 0.0 {
+        let message = format!("expected a heat in W from 0 to {MOST_HEAT_W}, found {}", placed.heat_w);
+        let help =
+            "correct the number: it is the heat that goes into the coolant; leave it out for what takes heat out";
+        checker.refuse(&place.field("heat_w"), message, help);
+    } else {
+        checker.within(&place.field("heat_w"), placed.heat_w, "a heat in W", 0.0, MOST_HEAT_W);
+    }
     if placed.pump_speed != 0.0 {
         let (least, most) = Pump::SPEEDS;
         let what = "0 (off) or a share of full speed";

@@ -69,7 +69,9 @@ pub enum FlowBasis {
     Asked,
     /// The circuit settles there.
     Circuit,
-    /// The layout's design flow, because the circuit has no pump, is open, or was not worked out.
+    /// The circuit settles there if the gaps for which no chain was found on a quick look are joined without loss.
+    CircuitIfJoined,
+    /// The layout's design flow, because the circuit has no pump or cannot be worked out.
     Design,
 }
 

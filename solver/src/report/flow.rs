@@ -5,6 +5,7 @@ use crate::{
     bridge::Answer,
     circuit::{Circuit, Operating},
     hydraulics::network::Finding,
+    interference::{self, Meeting},
     layout::{Gap, GlycolDef, Layout},
 };
 use schemars::JsonSchema;
@@ -34,6 +35,8 @@ pub struct CircuitReport {
     pub joints: Vec<JointReport>,
     /// Whether gaps without a chain are taken to be joined without loss.
     pub assumes_joined: bool,
+    /// The bodies of the layout that overlap, deepest first.
+    pub overlaps: Vec<Meeting>,
     /// Components that are taken to lose nothing because nothing is stated of them.
     pub unstated: Vec<String>,
     /// The reservoir that pressures count from.
@@ -72,7 +75,8 @@ pub enum JointState {
 }
 
 impl FlowReport {
-    /// Fits if every circuit is closed by chains, or by ideal joints that were asked for, and no heat stays where it is.
+    /// Fits if every circuit is closed by chains and no heat stays where it is. What is worked out as if gaps were joined
+    /// does not fit all the same.
     #[must_use]
     pub fn outcome(&self) -> Outcome {
         Outcome::worst(self.circuits.iter().map(CircuitReport::outcome))
@@ -92,6 +96,7 @@ impl CircuitReport {
             max_parts,
             joints: layout.gaps().iter().zip(answers).map(joint).collect(),
             assumes_joined: false,
+            overlaps: interference::check(layout).overlaps().cloned().collect(),
             unstated: Vec::new(),
             reservoir: None,
             level_is_stated: false,
@@ -130,15 +135,15 @@ impl CircuitReport {
     /// As [`FlowReport::outcome`].
     #[must_use]
     pub fn outcome(&self) -> Outcome {
-        if let Some(operating) = &self.operating {
-            let stays = |finding: &Finding| matches!(finding, Finding::HeatWithoutFlow { .. });
-            return if operating.outcome.findings.iter().any(stays) { Outcome::DoesNotFit } else { Outcome::Fits };
-        }
-        Outcome::worst(self.joints.iter().map(|joint| match joint.state {
+        let findings = self.operating.iter().flat_map(|operating| &operating.outcome.findings);
+        let heat =
+            findings.filter(|finding| matches!(finding, Finding::HeatWithoutFlow { .. })).map(|_| Outcome::DoesNotFit);
+        let joints = self.joints.iter().map(|joint| match joint.state {
             JointState::Bridged => Outcome::Fits,
             JointState::Open => Outcome::DoesNotFit,
             JointState::NotFound => Outcome::NoProof,
-        }))
+        });
+        Outcome::worst(heat.chain(joints))
     }
 }
 

@@ -4,6 +4,7 @@
 mod aim;
 mod bridge;
 mod catalog;
+mod ease;
 mod facts;
 mod flow;
 mod flow_plot;
@@ -18,6 +19,7 @@ mod words;
 pub use aim::Aim;
 pub use bridge::{BridgeReport, FlowBasis, GapReport, PartReport, Variant};
 pub use catalog::{component_matches, fitting_matches, nearest_part};
+pub use ease::{Easier, odd_turns};
 pub use facts::{GapFacts, PortFacts};
 pub use flow::{CircuitReport, FlowReport, JointReport, JointState};
 pub use flow_plot::FlowPlot;

@@ -12,7 +12,7 @@ use crate::{
     catalog::{Gender, Thread},
     geometry::{Pose, State},
     interference::Meeting,
-    report::{self, FlowBasis, Outcome, words::sampled_kinds},
+    report::{self, FlowBasis, Outcome, odd_turns, words::sampled_kinds},
 };
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -232,6 +232,9 @@ pub struct ChainDocument {
     pub rank: usize,
     /// The chain that it is a variant of; `null` where it is an entry of its own. `want` counts entries.
     pub variant_of: Option<VariantDocument>,
+    /// How many of its parts have to be aimed at an odd angle: neither in line with the bend before, nor opposite or at a
+    /// right angle to it; of the first, not along an axis of the layout.
+    pub odd_turns: usize,
     /// Pressure loss at the stated flow.
     pub loss_kpa: f64,
     /// What it comes nearest to; `null` when nothing stands within 100 mm.
@@ -439,6 +442,7 @@ fn chain(
     ChainDocument {
         rank,
         variant_of: None,
+        odd_turns: odd_turns(parts),
         loss_kpa: tidy(chain.loss_kpa),
         clearance: chain.clearance.as_ref().map(clearance),
         residual_mm: tidy(chain.residual_mm),

@@ -1,6 +1,6 @@
 //! The flow report for programs.
 
-use super::number::tidy;
+use super::{bridge::OverlapDocument, number::tidy};
 use crate::{
     circuit::Operating,
     hydraulics::network::{FlowBand, PartOutcome},
@@ -50,6 +50,8 @@ pub struct CircuitDocument {
     pub joints: Vec<JointDocument>,
     /// Whether gaps without a chain are taken to be joined without loss.
     pub assumes_joined: bool,
+    /// The bodies of the layout that overlap, deepest first.
+    pub overlaps: Vec<OverlapDocument>,
     /// Components that are taken to lose nothing because nothing is stated of them.
     pub unstated: Vec<String>,
     /// The reservoir that pressures count from; where the first pump draws if there is none.
@@ -266,6 +268,7 @@ fn circuit(report: &CircuitReport) -> CircuitDocument {
         max_parts: report.max_parts,
         joints: joints.collect(),
         assumes_joined: report.assumes_joined,
+        overlaps: report.overlaps.iter().map(OverlapDocument::new).collect(),
         unstated: report.unstated.clone(),
         reservoir: report.reservoir.clone(),
         level_is_stated: report.level_is_stated,

@@ -87,8 +87,7 @@ pub(super) fn overlapping(overlaps: &[Meeting]) -> Option<String> {
         more => format!(", and {more} more pairs"),
     };
     (!pairs.is_empty()).then(|| {
-        let overlap = if overlaps.len() == 1 { "overlaps" } else { "overlap" };
-        format!("The layout does not fit by itself, which `check` tells more of: {}{more} {overlap}.", pairs.join(", "))
+        format!("The layout does not fit by itself, which `check` tells more of: {}{more} overlap.", pairs.join(", "))
     })
 }
 
@@ -96,6 +95,9 @@ pub(super) fn overlapping(overlaps: &[Meeting]) -> Option<String> {
 pub(super) fn settings(report: &BridgeReport) -> String {
     let flow = match report.flow_is {
         FlowBasis::Circuit => format!("the {} L/min that the circuit settles at", report.flow_l_min),
+        FlowBasis::CircuitIfJoined => {
+            format!("the {} L/min that the circuit settles at with open gaps joined without loss", report.flow_l_min)
+        }
         FlowBasis::Asked | FlowBasis::Design => format!("{} L/min", report.flow_l_min),
     };
     format!(
@@ -157,6 +159,9 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
         out.push_str(&chains(gap));
         out.push('\n');
         out.push_str(&parts_of_chains(gap));
+        for easier in gap.easier() {
+            out.push_str(&wrapped(&labels::easier(&easier), WIDTH, 2, 4));
+        }
         out.push_str(&making_up(gap));
         if report.gaps.len() == 1 {
             out.push('\n');

@@ -2,6 +2,7 @@
 
 use super::{
     WIDTH,
+    bridge::overlapping,
     number::{fixed, plural},
     table::{Align, table, wrapped},
 };
@@ -11,7 +12,7 @@ use crate::{
         Wall,
         network::{BoreFlow, ClosePair, Finding, FlowBand, NodeOutcome, PartOutcome},
     },
-    report::{CircuitReport, FlowReport, JointState},
+    report::{CircuitReport, FlowReport, JointState, words::joined},
 };
 use std::fmt::Write as _;
 
@@ -31,6 +32,7 @@ pub fn flow(report: &FlowReport) -> String {
 fn circuit(report: &CircuitReport) -> String {
     let heading = format!("{}: {}, {}", report.layout, plural(report.joints.len(), "gap"), report.coolant);
     let mut out = wrapped(&heading, WIDTH, 0, 2);
+    out.push_str(&assumed(report));
     let Some(operating) = &report.operating else {
         out.push_str(&open(report));
         section(&mut out, "Joints", &joints(report));
@@ -45,6 +47,22 @@ fn circuit(report: &CircuitReport) -> String {
     section(&mut out, "Velocities, the fastest first", &velocities(operating));
     section(&mut out, &from_where(report), &pressures(operating));
     section(&mut out, "How exact this is", &exactness(operating));
+    out
+}
+
+/// What has to be known before any figure: that the layout does not fit by itself, and which joints are not there.
+fn assumed(report: &CircuitReport) -> String {
+    let mut out = overlapping(&report.overlaps).map(|text| wrapped(&text, WIDTH, 0, 2)).unwrap_or_default();
+    if report.assumes_joined {
+        let gaps: Vec<String> = report.open().map(|(index, _)| (index + 1).to_string()).collect();
+        let gaps =
+            if gaps.len() == 1 { format!("gap {} is", gaps.concat()) } else { format!("gaps {} are", joined(&gaps)) };
+        let text = format!(
+            "Assumed: {gaps} joined without loss, though nothing bridges {}; the real flow will be less.",
+            if gaps.ends_with(" is") { "it" } else { "them" }
+        );
+        out.push_str(&wrapped(&text, WIDTH, 0, 2));
+    }
     out
 }
 
@@ -275,13 +293,6 @@ fn changes(operating: &Operating) -> String {
 
 fn findings(report: &CircuitReport, operating: &Operating) -> String {
     let mut texts: Vec<String> = Vec::new();
-    if report.assumes_joined {
-        let gaps: Vec<String> = report.open().map(|(index, _)| (index + 1).to_string()).collect();
-        texts.push(format!(
-            "assumed: gap {} joined without loss, though nothing bridges it; the real flow will be less",
-            gaps.join(", ")
-        ));
-    }
     if !report.unstated.is_empty() {
         texts.push(format!(
             "taken to lose nothing, because the layout states no `flow` for them: {}",

@@ -13,7 +13,7 @@ use crate::{
     geometry::State,
     interference::Meeting,
     layout::Move,
-    report::{BridgeReport, GapFacts, GapReport, NearMissReport, Outcome, PartReport, Variant},
+    report::{BridgeReport, Easier, GapFacts, GapReport, NearMissReport, Outcome, PartReport, Variant},
 };
 use std::fmt::Write as _;
 
@@ -194,6 +194,31 @@ pub fn variant(gap: &GapReport, chain: usize) -> Option<String> {
     };
     let clear = clearance(gap.answer.chains.get(chain)?.clearance.as_ref());
     Some(format!("as {} {differs}, {clear} mm clear", first + 1))
+}
+
+/// A chain that is easier than the first, in what, and for how much more loss.
+#[must_use]
+pub fn easier(easier: &Easier) -> String {
+    let cost = |more_kpa: f64| match fixed(more_kpa, 2).as_str() {
+        "0.00" => "for the same loss".to_owned(),
+        more => format!("for {more} kPa more"),
+    };
+    match *easier {
+        Easier::Aimed { chain, odd, first_odd, more_kpa } => {
+            let turns = match odd {
+                0 => "right angles only".to_owned(),
+                odd => format!("{} instead of {first_odd}", plural(odd, "odd angle")),
+            };
+            format!("Easier to aim than chain 1: chain {}, {turns}, {}.", chain + 1, cost(more_kpa))
+        }
+        Easier::Slack { chain, builds, first_builds, more_kpa } => format!(
+            "More builds close with chain {} than with chain 1: {} in 100 instead of {}, {}.",
+            chain + 1,
+            fixed(builds, 1),
+            fixed(first_builds, 1),
+            cost(more_kpa)
+        ),
+    }
 }
 
 /// The two ports of a gap and how they stand to each other.
