@@ -5,6 +5,7 @@
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use elbowroom_benches::cases::{Case, blocked, demo_gaps, facing_away, far_apart, two_wells, under_a_lid};
+use elbowroom_benches::dense::dense_gaps;
 use std::hint::black_box;
 
 /// Whether every bench is only to be run once, to see that it runs.
@@ -44,6 +45,16 @@ fn deep(criterion: &mut Criterion) {
     group.finish();
 }
 
+fn dense(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("dense gaps");
+    group.sample_size(10);
+    for case in dense_gaps().iter().flat_map(Case::wanting_one_and_all) {
+        let case = if is_test() { case.up_to(3) } else { case };
+        throughput(&mut group, &case);
+    }
+    group.finish();
+}
+
 fn throughput(group: &mut criterion::BenchmarkGroup<'_, criterion::measurement::WallTime>, case: &Case) {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count below 2^53")]
     let sequences = case.answer().counts.sequences as u64;
@@ -51,5 +62,5 @@ fn throughput(group: &mut criterion::BenchmarkGroup<'_, criterion::measurement::
     group.bench_function(BenchmarkId::from_parameter(&case.name), |bencher| bencher.iter(|| black_box(case).answer()));
 }
 
-criterion_group!(benches, answered, proven, deep);
+criterion_group!(benches, answered, proven, deep, dense);
 criterion_main!(benches);

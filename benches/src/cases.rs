@@ -1,6 +1,6 @@
 //! Gaps to bridge: those of the demo, and some that ask more of the search than any real layout does.
 
-use elbowroom::bridge::{Answer, Wishes, bridge};
+use elbowroom::bridge::{Answer, MOST_WANTED, Wishes, bridge};
 use elbowroom::catalog::{Catalog, FittingDef, Gender, PortDef, Thread};
 use elbowroom::geometry::{Facing, Shape, SolidDef};
 use elbowroom::layout::{AllowancesDef, CoolantDef, Gap, Layout, LayoutFile, PlacedDef};
@@ -37,6 +37,16 @@ impl Case {
     #[must_use]
     pub fn up_to(&self, max_parts: usize) -> Self {
         Self { name: format!("{}, up to {max_parts} parts", self.name), max_parts, ..self.clone() }
+    }
+
+    /// The same question about the best chain, the 20 best, and all there are.
+    #[must_use]
+    pub fn wanting_one_and_all(&self) -> [Self; 3] {
+        [("best", 1), ("best 20", 20), ("all", MOST_WANTED)].map(|(words, want)| Self {
+            name: format!("{words}, {}", self.name),
+            want,
+            ..self.clone()
+        })
     }
 
     /// The same question asked of another catalog.
@@ -83,7 +93,7 @@ pub fn blocked() -> Case {
 pub fn facing_away() -> Case {
     let from = port("from", [0.0, 0.0, 0.0], "-x", Gender::Female);
     let to = port("to", [60.0, 10.0, 5.0], "+x", Gender::Female);
-    open("ports that face away from each other", vec![from, to], 20)
+    open("ports that face away from each other", Catalog::builtin(), vec![from, to], 20)
 }
 
 /// Two ports in the open, each in sight of the other but under a lid 4 mm above the second: chains close by the
@@ -93,7 +103,7 @@ pub fn under_a_lid() -> Case {
     let from = port("from", [0.0, 0.0, 0.0], "+z", Gender::Female);
     let to = port("to", [45.0, 30.0, 12.0], "+z", Gender::Female);
     let lid = block("lid", [45.0, 30.0, 17.0], [60.0, 60.0, 2.0]);
-    open("lid over the second port", vec![from, to, lid], 20)
+    open("lid over the second port", Catalog::builtin(), vec![from, to, lid], 20)
 }
 
 /// Two ports at the bottom of wells 90 mm deep, side by side: out of each only two straight parts lead, and two bends
@@ -112,7 +122,7 @@ pub fn two_wells() -> Case {
             components.push(block(&format!("{side} wall of the well at {well}"), at, size));
         }
     }
-    Case { max_parts: 6, ..open("two ports in deep wells", components, 1) }
+    Case { max_parts: 6, ..open("two ports in deep wells", Catalog::builtin(), components, 1) }
 }
 
 /// Two ports 340 mm apart, out of line with each other: farther than any 5 parts reach.
@@ -120,7 +130,7 @@ pub fn two_wells() -> Case {
 pub fn far_apart() -> Case {
     let from = port("from", [0.0, 0.0, 0.0], "+x", Gender::Female);
     let to = port("to", [330.0, 60.0, 0.0], "-x", Gender::Female);
-    Case { max_parts: 6, ..open("two ports far apart", vec![from, to], 1) }
+    Case { max_parts: 6, ..open("two ports far apart", Catalog::builtin(), vec![from, to], 1) }
 }
 
 /// A catalog of `size` parts that link two ends: the built-in one thinned evenly, or with copies of its parts that
@@ -154,9 +164,8 @@ fn demo() -> (Arc<Catalog>, Arc<Layout>) {
     (Arc::new(catalog), Arc::new(layout))
 }
 
-/// The built-in catalog and a layout of these components alone; the gap is from `from.port` to `to.port`.
-fn open(name: &str, components: Vec<PlacedDef>, want: usize) -> Case {
-    let catalog = Catalog::builtin();
+/// A catalog and a layout of these components alone; the gap is from `from.port` to `to.port`.
+pub(crate) fn open(name: &str, catalog: Catalog, components: Vec<PlacedDef>, want: usize) -> Case {
     let file = LayoutFile {
         version: 1,
         name: name.to_owned(),
@@ -173,7 +182,7 @@ fn open(name: &str, components: Vec<PlacedDef>, want: usize) -> Case {
 }
 
 /// A small disc with a port in the middle of its face.
-fn port(name: &str, at: [f64; 3], facing: &str, gender: Gender) -> PlacedDef {
+pub(crate) fn port(name: &str, at: [f64; 3], facing: &str, gender: Gender) -> PlacedDef {
     let facing: Facing = facing.parse().expect("an axis");
     let towards = facing.direction();
     let disc = SolidDef {
@@ -195,7 +204,7 @@ fn port(name: &str, at: [f64; 3], facing: &str, gender: Gender) -> PlacedDef {
     placed(name, at, vec![disc], vec![port])
 }
 
-fn block(name: &str, at: [f64; 3], size: [f64; 3]) -> PlacedDef {
+pub(crate) fn block(name: &str, at: [f64; 3], size: [f64; 3]) -> PlacedDef {
     let solid = SolidDef { shape: Shape::Box { size }, at: [0.0; 3], facing: Facing::default() };
     placed(name, at, vec![solid], Vec::new())
 }

@@ -1,4 +1,5 @@
-//! Prints the search's figures as a table: time, processor time per sequence of parts, counts, peak memory.
+//! Prints the search's figures as a table: time, processor time per sequence of parts and per closure attempt, counts, peak
+//! memory.
 //!
 //! `cargo run --release -p elbowroom-benches --bin figures [PART OF A NAME]`; set `RAYON_NUM_THREADS` for the threads.
 //! Each line is the quickest of three runs where a run takes under a second. Peak memory is that of the whole
@@ -6,6 +7,7 @@
 
 use elbowroom_benches::{
     cases::{Case, blocked, catalog_of, demo_gaps, facing_away, far_apart, two_wells, under_a_lid},
+    dense::dense_gaps,
     spent::{forget_peak, peak_memory_mb, processor_time},
 };
 use std::{
@@ -19,8 +21,8 @@ fn main() -> io::Result<()> {
     let mut out = io::stdout().lock();
     writeln!(
         out,
-        "{:<52} {:>10} {:>10} {:>12} {:>9} {:>11} {:>10} {:>8} {:>8}",
-        "", "clock ms", "cpu ms", "sequences", "ns each", "closures", "closed", "tested", "peak MB"
+        "{:<52} {:>10} {:>10} {:>12} {:>9} {:>11} {:>9} {:>10} {:>8} {:>8}",
+        "", "clock ms", "cpu ms", "sequences", "ns each", "closures", "ns each", "closed", "tested", "peak MB"
     )?;
     for case in cases().into_iter().filter(|case| case.name.contains(&wanted)) {
         line(&mut out, &case)?;
@@ -44,6 +46,7 @@ fn cases() -> Vec<Case> {
         cases.extend([3, 4, 5].map(|parts| sized.up_to(parts)));
     }
     cases.extend([far_apart().up_to(6), two_wells().up_to(6)]);
+    cases.extend(dense_gaps().iter().flat_map(Case::wanting_one_and_all));
     cases
 }
 
@@ -67,16 +70,19 @@ fn line(out: &mut impl Write, case: &Case) -> io::Result<()> {
     let (Some((clock, processor)), Some(answer)) = (best, answer) else { return Ok(()) };
     let known = |number: Option<f64>, digits: usize| number.map_or("unknown".to_owned(), |n| format!("{n:.digits$}"));
     let counts = answer.counts;
+    #[expect(clippy::cast_precision_loss, reason = "far below 2^53")]
+    let attempts = counts.closures as f64;
     let processor_ns = processor.map(|time| time.as_secs_f64() * 1e9);
     writeln!(
         out,
-        "{:<52} {:>10.2} {:>10} {:>12.0} {:>9} {:>11} {:>10} {:>8} {:>8}",
+        "{:<52} {:>10.2} {:>10} {:>12.0} {:>9} {:>11} {:>9} {:>10} {:>8} {:>8}",
         case.name,
         clock.as_secs_f64() * 1e3,
         known(processor_ns.map(|ns| ns / 1e6), 2),
         counts.sequences,
         known(processor_ns.map(|ns| ns / counts.sequences), 1),
         counts.closures,
+        known(processor_ns.filter(|_| counts.closures > 0).map(|ns| ns / attempts), 0),
         counts.closed,
         counts.tested,
         known(peak_memory_mb().filter(|_| forgotten), 1),
