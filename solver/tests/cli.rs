@@ -166,6 +166,38 @@ fn the_order_of_work_of_a_chain_is_written() {
     assert_eq!(report["gaps"][0]["chains"][0]["make_up"], json["make_up"]);
 }
 
+/// The first bend of the chain between two ports that look along -y, whose mark is +x: it is to point along +x and up, by
+/// 28.95° (the other port is 47 mm to the side and 26 mm up).
+#[test]
+fn turns_are_drawn_as_they_stand_in_the_machine() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (layout, drawing) = (at("gauge.ron"), at("turns.svg"));
+    let guide = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("guide/example.md")).unwrap();
+    let text = guide.split("```ron\n").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
+    fs::write(&layout, text).unwrap();
+    let gap = ["bridge", &layout, "pump.outlet", "cold-plate.inlet", "--want", "1", "--steps", "1", "--plot", &drawing];
+    run(&gap).ends_with_code(0).says("its free end towards +x, 29° up");
+    let svg = fs::read_to_string(&drawing).unwrap();
+    run(&gap).ends_with_code(2).complains("--force");
+    run(&["bridge", &layout, "--plot", &drawing]).ends_with_code(2).complains("--steps");
+    let tags = |open: &str| svg.matches(open).count();
+    assert_eq!((tags("<svg"), tags("<g "), tags("</g>")), (1, 2, 2), "two parts are aimed: {svg}");
+    // Both are seen from the side of -y, with +x to the right and up at the top.
+    let line = |class: &str, which: usize| {
+        let path = svg.split(&format!("class=\"{class}\" d=\"M")).nth(which + 1).unwrap().split('"').next().unwrap();
+        let numbers = path.split(['L', ' ']).map(|number| number.parse().unwrap()).collect::<Vec<f64>>();
+        // Up is against y in a picture.
+        let (right, up): (f64, f64) = (numbers[2] - numbers[0], numbers[1] - numbers[3]);
+        up.atan2(right).to_degrees()
+    };
+    assert!(line("zero", 0).abs() < 0.5, "the mark of the port is +x: {}", line("zero", 0));
+    assert!((line("aim", 0) - 28.95).abs() < 0.5, "{}", line("aim", 0));
+    assert!(
+        svg.contains(">0°<") && svg.contains(">up<") && svg.contains("11 o'clock from the mark of pump.outlet (+x)")
+    );
+}
+
 /// A base below, a wall on either side and a bar above leave no hand's breadth around the collars.
 #[test]
 fn a_tool_that_finds_no_room_stops_the_making_up() {

@@ -127,6 +127,9 @@ pub(crate) struct BridgeArgs {
     /// Writes the order of work of chain N of the gap instead of the report.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_WANTED), conflicts_with = "apply")]
     pub(crate) steps: Option<u32>,
+    /// Draws the parts that must be aimed into an SVG file, each as it is seen from the free end of the chain.
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, requires = "steps")]
+    pub(crate) plot: Option<PathBuf>,
     /// Also lists chains that cannot be made up, after the others, and what stops them.
     #[arg(long)]
     pub(crate) all: bool,

@@ -7,7 +7,7 @@ use super::{
     interrupt::{self, Searching},
     load,
     make_up::{self, Judging},
-    output::Output,
+    output::{Output, exists},
     progress::Progress,
 };
 use elbowroom::{
@@ -35,12 +35,16 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
             load::name(&args.layout)
         )));
     }
+    if let Some(path) = args.plot.as_deref().filter(|path| !common.force && path.exists()) {
+        // Said before a search that may take long.
+        return Err(exists(path));
+    }
     let searching = Searching::begin(output.is_quiet());
     let flows = loss_flows(&catalog, &layout, &args.search)?;
     let judging = Judging::new(&args.make_up, &args.search, args.all);
     let mut report = search(&catalog, &layout, &gaps, &args.search, (&flows, &judging), output)?;
     if let Some(number) = args.steps {
-        return make_up::write_steps(&report, number, common, output);
+        return make_up::write_steps(&report, number, args.plot.as_deref(), common, output);
     }
     if args.slack {
         let wishes = SlackWishes {

@@ -7,8 +7,9 @@ use super::{
 };
 use elbowroom::{
     bridge::MakeUpWishes,
-    report::{BridgeReport, Outcome, json, text},
+    report::{BridgeReport, Outcome, json, text, turns},
 };
+use std::path::Path;
 
 /// How chains are judged and which are listed.
 #[derive(Clone, Copy, Debug, Default)]
@@ -31,13 +32,14 @@ impl Judging {
     }
 }
 
-/// Writes the order of work of chain `number`.
+/// Writes the order of work of chain `number`, and the picture of its turns to `plot`.
 ///
 /// # Errors
 /// When it is not clear of which gap, there is no such chain, or the output cannot be written.
 pub(crate) fn write_steps(
     report: &BridgeReport,
     number: u32,
+    plot: Option<&Path>,
     common: &Common,
     output: &Output,
 ) -> Result<Outcome, Failure> {
@@ -67,6 +69,12 @@ pub(crate) fn write_steps(
             several => format!("there are {several} chains from {between}{left_out}; ask for one from 1 to {several}"),
         }));
     };
+    if let Some(path) = plot {
+        match turns(gap, chain) {
+            Some(picture) => output.beside(path, &picture, common.force)?,
+            None => output.note("no picture: nothing in this chain has to be aimed"),
+        }
+    }
     output.results(&written)?;
     Ok(if gap.can_be_made_up(chain.saturating_sub(1)) { Outcome::Fits } else { Outcome::NoProof })
 }

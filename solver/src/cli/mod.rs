@@ -59,9 +59,13 @@ fn guarded(work: impl FnOnce() -> Result<Outcome, Failure> + UnwindSafe) -> u8 {
 }
 
 fn run(cli: &Cli) -> Result<Outcome, Failure> {
-    let writes_picture = matches!(&cli.command, Some(Command::Flow(args)) if args.plot.is_some());
+    let writes_picture = match &cli.command {
+        Some(Command::Flow(args)) => args.plot.is_some(),
+        Some(Command::Bridge(args)) => args.plot.is_some(),
+        _ => false,
+    };
     if cli.common.force && cli.common.output.is_none() && !writes_picture {
-        let message = "--force lets `--output FILE` or `flow --plot FILE` replace a file; name the file";
+        let message = "--force lets `--output FILE` or `--plot FILE` replace a file; name the file";
         return Err(Failure::Message(message.to_owned()));
     }
     if let (Format::Json, Some(what)) = (cli.common.format, without_json(cli.command.as_ref())) {

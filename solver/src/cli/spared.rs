@@ -39,7 +39,10 @@ fn read_and_drawn(cli: &Cli) -> (Vec<&Path>, Option<&Path>) {
     let mut plot = None;
     match &cli.command {
         Some(Command::Check(args)) => inputs.push(&args.layout),
-        Some(Command::Bridge(args)) => inputs.push(&args.layout),
+        Some(Command::Bridge(args)) => {
+            inputs.push(&args.layout);
+            plot = args.plot.as_deref();
+        }
         Some(Command::Flow(args)) => {
             inputs.push(&args.layout);
             inputs.extend(args.compare.as_deref());

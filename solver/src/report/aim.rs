@@ -1,20 +1,25 @@
 //! Where a part must be aimed, in words that hold at the bench: which side of the machine its free end looks to, and the
 //! turn against the part before it as on the face of a clock.
 
-use super::words::{direction, fixed};
+use super::{
+    turn_plot::View,
+    words::{direction, fixed},
+};
 use crate::{
     geometry::axis,
     layout::{BodyKind, Layout},
 };
 
 /// How a part is aimed.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Aim {
     /// Where its free end points: `towards door, 29° up`.
     pub towards: String,
     /// Its turn against the bend before it or the mark of the port, seen from the free end with 12 where it would bend the
     /// same way: `2 o'clock from the bend before`.
     pub against: String,
+    /// How to look at it so that both are seen.
+    pub view: View,
 }
 
 /// What a turn is counted from.
@@ -26,12 +31,12 @@ pub(super) enum Zero<'p> {
 }
 
 impl Aim {
-    pub(super) fn new(sides: &Sides, heads: [f64; 3], turn_deg: f64, zero: &Zero<'_>) -> Self {
+    pub(super) fn new(sides: &Sides, heads: [f64; 3], turn_deg: f64, zero: &Zero<'_>, view: View) -> Self {
         let from = match zero {
             Zero::Mark(port, mark) => format!("the mark of {port} ({})", direction(*mark)),
             Zero::Bend => "the bend before".to_owned(),
         };
-        Self { towards: sides.words(heads), against: against(turn_deg, &from) }
+        Self { towards: sides.words(heads), against: against(turn_deg, &from), view }
     }
 }
 

@@ -3,11 +3,12 @@
 use super::{
     GapFacts, NearMissReport, Outcome, PortFacts,
     aim::{Aim, Sides, Zero},
+    turn_plot::View,
 };
 use crate::{
     bridge::{Answer, Chain, ChainPart, Completeness, MakeUp, Slack, Together, entries},
     catalog::{Catalog, FittingDef, PartSolid},
-    geometry::{Vector, axis, origin},
+    geometry::{Vector, axis, face_to_face, origin, turned},
     interference::{Meeting, Seat, SeatFault, seat},
     layout::{Gap, Layout},
 };
@@ -119,7 +120,9 @@ impl GapReport {
         let mut chains: Vec<Vec<PartReport>> = chains.collect::<Option<_>>()?;
         let mark: [f64; 3] = (layout.port_by_id(gap.from)?.pose.rotation * Vector::x()).into();
         let sides = Sides::of(layout);
-        chains.iter_mut().for_each(|chain| aim(chain, &sides, &Zero::Mark(&facts.from.name, mark)));
+        for (chain, parts) in answer.chains.iter().zip(&mut chains) {
+            aim(catalog, chain, parts, &sides, &Zero::Mark(&facts.from.name, mark));
+        }
         let listed = answer.chains.len();
         let entries = entries(catalog, &answer.chains);
         let flow_l_min = layout.design_flow_l_min();
@@ -307,14 +310,25 @@ impl PartReport {
 }
 
 /// Says of each part of a chain that has a turn how it is aimed; the first such turn is counted from `zero`.
-fn aim(chain: &mut [PartReport], sides: &Sides, zero: &Zero<'_>) {
+fn aim(catalog: &Catalog, chain: &Chain, parts: &mut [PartReport], sides: &Sides, zero: &Zero<'_>) {
     let mut zero = zero;
-    for part in chain {
-        if let Some(turn_deg) = part.turn_deg {
-            part.aim = Some(Aim::new(sides, part.heads, turn_deg, zero));
+    for (placed, part) in chain.parts.iter().zip(parts) {
+        if let (Some(turn_deg), Some(fitting)) = (part.turn_deg, catalog.fitting(&part.fitting)) {
+            let view = view(fitting, placed, turn_deg);
+            part.aim = Some(Aim::new(sides, part.heads, turn_deg, zero, view));
             zero = &Zero::Bend;
         }
     }
+}
+
+/// How to look along the axis on which a part turns, and from where its turn counts.
+fn view(fitting: &FittingDef, placed: &ChainPart, turn_deg: f64) -> View {
+    let ends = fitting.end_frames(placed.stretch_mm);
+    let entry = ends.get(placed.entry).copied().unwrap_or_default();
+    // An end looks out of its part; the chain goes the other way.
+    let entered = placed.pose * entry * face_to_face();
+    let zero = entered * turned(-turn_deg.to_radians()) * Vector::x();
+    View { towards_eye: axis(&entered).into(), zero: zero.into() }
 }
 
 /// Half the width, square to the axis of one of its ends, of what a fitting has around the middle of the leg there.

@@ -320,12 +320,12 @@ fn shortened(name: &str, most: usize) -> String {
     name.chars().take(most.saturating_sub(1)).chain(['…']).collect()
 }
 
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 /// Appends a line; writing to a `String` cannot fail.
-fn put(svg: &mut String, line: std::fmt::Arguments<'_>) {
+pub(super) fn put(svg: &mut String, line: std::fmt::Arguments<'_>) {
     let _infallible = svg.write_fmt(line);
     svg.push('\n');
 }

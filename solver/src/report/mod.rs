@@ -14,6 +14,7 @@ mod near_miss;
 mod outcome;
 #[cfg(feature = "text")]
 pub mod text;
+mod turn_plot;
 mod words;
 
 pub use aim::Aim;
@@ -26,3 +27,4 @@ pub use flow_plot::FlowPlot;
 pub use make_up::{WorkStep, order_of_work, verdict};
 pub use near_miss::NearMissReport;
 pub use outcome::Outcome;
+pub use turn_plot::{View, turns};

@@ -124,6 +124,8 @@ pub struct ChainLine {
     pub made_up: Option<&'static str>,
     /// Under [`SLACK_HEADS`].
     pub slack: Option<[String; 6]>,
+    /// Of which chain before it is a variant, and how it differs.
+    pub variant: Option<String>,
 }
 
 /// The ranked chains of the gap that is looked at.
@@ -136,8 +138,28 @@ pub fn chain_lines(desk: &Desk) -> Vec<ChainLine> {
             cells: labels::chain_cells(index, chain),
             made_up: solved.report.make_up.get(index).map(making_up_in_short),
             slack: solved.report.slack.get(index).map(|slack| labels::slack_cells(index, slack)),
+            variant: labels::variant(&solved.report, index),
         })
         .collect()
+}
+
+/// What cannot be about the ports of the gap that is looked at.
+#[must_use]
+pub fn port_faults(desk: &Desk) -> Vec<String> {
+    desk.gap().and_then(|gap| desk.solved(gap)).map_or_else(Vec::new, |solved| labels::port_faults(&solved.report))
+}
+
+/// Which chains are easier than the first for little more loss.
+#[must_use]
+pub fn easier(desk: &Desk) -> Vec<String> {
+    let solved = desk.gap().and_then(|gap| desk.solved(gap));
+    solved.map_or_else(Vec::new, |solved| solved.report.easier().iter().map(labels::easier).collect())
+}
+
+/// How each part of the chain that is shown is aimed.
+#[must_use]
+pub fn aims(desk: &Desk) -> Vec<String> {
+    desk.parts().iter().enumerate().filter_map(|(index, part)| labels::aimed(index, part)).collect()
 }
 
 /// The parts of the chain that is shown, under [`PART_HEADS`].

@@ -12,6 +12,9 @@ use egui_extras::{Column, TableBuilder};
 /// Columns of [`labels::CHAIN_HEADS`] that the table shows; the others are under it, for the chain that is shown.
 const SHOWN: [usize; 6] = [0, 1, 2, 3, 4, 7];
 
+/// Columns in which the variants of a chain may differ from it.
+const VARYING: [usize; 2] = [3, 4];
+
 /// Everything about the gap that is looked at.
 pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     let Some(gap) = desk.gap() else {
@@ -29,6 +32,9 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     if let Some(text) = labels::branch(desk) {
         aside(ui, text);
     }
+    for fault in labels::port_faults(desk) {
+        ui.label(fault);
+    }
     ui.add_space(4.0);
     let rows = labels::chain_lines(desk);
     egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
@@ -40,6 +46,9 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
             near::show(ui, desk);
         } else {
             table(ui, desk, &rows);
+            for easier in labels::easier(desk) {
+                ui.label(easier);
+            }
             ui.add_space(6.0);
             shown_chain(ui, desk, &rows);
             ui.add_space(6.0);
@@ -103,7 +112,7 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[ChainLine]) {
             .body(|body| {
                 body.rows(line, rows.len(), |mut row| {
                     let index = row.index();
-                    let Some(ChainLine { cells, made_up, slack }) = rows.get(index) else { return };
+                    let Some(ChainLine { cells, made_up, slack, variant }) = rows.get(index) else { return };
                     let is_shown = shown == Some(index);
                     row.set_selected(is_shown);
                     row.col(|ui| {
@@ -120,6 +129,10 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[ChainLine]) {
                     });
                     for column in SHOWN.into_iter().skip(1) {
                         row.col(|ui| {
+                            // Of a variant only what may differ stands out.
+                            if variant.is_some() && !VARYING.contains(&column) {
+                                return;
+                            }
                             if labels::CHAIN_HEADS[column].1 {
                                 right(ui, &cells[column], is_shown);
                             } else {
@@ -144,15 +157,21 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[ChainLine]) {
 
 /// The figures of the chain that is shown which have no column.
 fn shown_chain(ui: &mut Ui, desk: &Desk, rows: &[ChainLine]) {
-    let Some(ChainLine { cells, .. }) = desk.shown_chain().and_then(|chain| rows.get(chain)) else { return };
+    let Some(ChainLine { cells, variant, .. }) = desk.shown_chain().and_then(|chain| rows.get(chain)) else { return };
     let playing = desk.playback().show() == Show::Candidates && desk.shown_chain() != desk.chosen_chain();
     let title = if playing { "(candidate) " } else { "" };
     heading(ui, &format!("Chain {} {title}", cells[0]));
     let [.., off_mm, off_deg, _, price] = cells;
     let price = if price == "-" { String::new() } else { format!(", price {price}") };
+    if let Some(variant) = variant {
+        ui.label(variant);
+    }
     aside(ui, format!("off by {off_mm} mm and {off_deg}°{price}"));
     if let Some(text) = labels::nearest(desk) {
         ui.label(text);
+    }
+    for aim in labels::aims(desk) {
+        ui.label(aim);
     }
     if let Some(text) = labels::making_up(desk) {
         ui.label(text);

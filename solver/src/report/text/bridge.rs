@@ -8,7 +8,6 @@ use super::{
     make_up::{left_out, making_up},
     near_miss::near_misses,
     number::plural,
-    seats,
     slack::slack,
     table::{Align, table, wrapped},
     together::side_by_side,
@@ -146,10 +145,8 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
     }
     let _ = writeln!(out, "{} to {}", gap.facts.from.name, gap.facts.to.name);
     out.push_str(&wrapped(&labels::how_it_stands(&gap.facts), WIDTH, 2, 4));
-    for seat in &gap.seats {
-        for fault in &seat.faults {
-            out.push_str(&wrapped(&format!("Mind {}.", seats::said(seat, fault)), WIDTH, 2, 4));
-        }
+    for fault in labels::port_faults(gap) {
+        out.push_str(&wrapped(&fault, WIDTH, 2, 4));
     }
     if let Some(text) = branch(report, gap) {
         out.push_str(&wrapped(&text, WIDTH, 2, 4));

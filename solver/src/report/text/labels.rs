@@ -6,7 +6,7 @@
 use super::{
     bridge, check, completeness, make_up, near_miss,
     number::{direction, fixed, plural},
-    slack, together,
+    seats, slack, together,
 };
 use crate::{
     bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, InTheWay, Share, Slack},
@@ -181,6 +181,13 @@ pub fn part_in_line(part: &PartReport) -> String {
         let _ = write!(text, " +{} mm", fixed(part.stretch_mm, 1));
     }
     text
+}
+
+/// What cannot be about the ports of a gap, each with what to do about it.
+#[must_use]
+pub fn port_faults(gap: &GapReport) -> Vec<String> {
+    let faults = gap.seats.iter().flat_map(|seat| seat.faults.iter().map(move |fault| (seat, fault)));
+    faults.map(|(seat, fault)| format!("Mind {}.", seats::said(seat, fault))).collect()
 }
 
 /// Of a chain that is a variant of one listed before it, counted from 0: of which, how it differs, and how clear it is.
