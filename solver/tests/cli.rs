@@ -100,6 +100,16 @@ fn a_catalog_of_ones_own_is_added() {
     run(&["catalog", "my-cube"]).ends_with_code(2).complains("my-cube");
     run(&["catalog", "my-cube", "--catalog", own]).ends_with_code(0).says("box of 10 x 10 x 10 mm");
     run(&["catalog", "--catalog", own, "--catalog", own]).ends_with_code(2).complains("my-cube");
+
+    // A catalog in the place of a layout, and the reverse, is told as such and not field by field.
+    let parts = folder.path().join("parts.ron");
+    fs::write(&parts, "(version: 1, note: \"parts\", fittings: [], components: [])").unwrap();
+    let swapped = run(&["check", parts.to_str().unwrap()]).ends_with_code(2);
+    swapped.complains("expected a layout, found a catalog").complains("give a catalog with `--catalog FILE`");
+    let fits = layout("fits.ron");
+    let swapped = run(&["catalog", "--catalog", fits.to_str().unwrap()]).ends_with_code(2);
+    let swapped = swapped.complains("expected a catalog, found a layout").complains("behind the command");
+    assert_eq!(swapped.err.matches("error:").count(), 1, "{}", swapped.err);
 }
 
 #[test]
