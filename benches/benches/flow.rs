@@ -2,9 +2,10 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use elbowroom::hydraulics::{
-    Coefficient, Coolant, Element, LossTable, Pump,
+    Coefficient, Coolant, Element, Liquid, LossTable, Pump,
+    heat::{Air, Arrangement, Conductance},
     minor::{Bend, BendKind, Edge, Entrance, Exit, Passage, Tee, chain_loss_pa},
-    network::Network,
+    network::{Network, Radiator},
 };
 use std::hint::black_box;
 
@@ -86,8 +87,28 @@ fn solve_a_circuit(criterion: &mut Criterion) {
         group.bench_function(format!("{name}, bounds of every branch"), |bencher| {
             bencher.iter(|| black_box(&network).flow_bands().expect("solvable"));
         });
+        let heated = heated(network);
+        group.bench_function(format!("{name}, with temperatures"), |bencher| {
+            bencher.iter(|| black_box(&heated).warm(&Liquid::WATER, 25.0).expect("in range").expect("steady"));
+        });
     }
     group.finish();
+}
+
+/// The same circuit, a component heated in two of its branches and a radiator in each of the others.
+fn heated(mut network: Network) -> Network {
+    for branch in 0..4 {
+        let part = format!("part {branch}");
+        if branch % 2 == 0 {
+            network.heat(&part, 150.0).expect("known");
+        } else {
+            let conductance = Conductance::new(&[[2.0 * L_MIN, 0.03, 15.0]]).expect("a point");
+            let air = Air { flow_m3_s: 0.03, celsius: 25.0 };
+            let radiator = Radiator { conductance, arrangement: Arrangement::Crossflow, air };
+            network.radiator(&part, radiator).expect("known");
+        }
+    }
+    network
 }
 
 /// A ladder of tees that feeds forty equal blocks and gathers their flows.

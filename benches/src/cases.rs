@@ -175,6 +175,7 @@ pub(crate) fn open(name: &str, catalog: Catalog, components: Vec<PlacedDef>, wan
         allowances: AllowancesDef::default(),
         design_flow_l_min: 4.0,
         coolant: CoolantDef::default(),
+        ambient_celsius: None,
     };
     let layout = Layout::from_file(&file, &catalog).unwrap_or_else(|problems| panic!("{problems:?}"));
     let gap = layout.gap("from.port", "to.port").unwrap_or_else(|problem| panic!("{problem:?}"));
@@ -222,7 +223,10 @@ fn placed(name: &str, at: [f64; 3], solids: Vec<SolidDef>, ports: Vec<PortDef>) 
         play_turn_deg: 0.0,
         mounted_on: None,
         flow: None,
+        heat: None,
         heat_w: 0.0,
+        limit_celsius: None,
+        fan_speed: 1.0,
         pump_speed: 1.0,
         level_mm: None,
     }

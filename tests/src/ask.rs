@@ -66,6 +66,7 @@ pub fn layout_file(problem: &Problem) -> LayoutFile {
         },
         design_flow_l_min: 4.0,
         coolant: CoolantDef::default(),
+        ambient_celsius: None,
     }
 }
 
@@ -102,7 +103,10 @@ fn placed(name: &str, frame: &Frame, solids: Vec<SolidDef>, ports: Vec<PortDef>)
         play_turn_deg: 0.0,
         mounted_on: None,
         flow: None,
+        heat: None,
         heat_w: 0.0,
+        limit_celsius: None,
+        fan_speed: 1.0,
         pump_speed: 1.0,
         level_mm: None,
     }

@@ -3,7 +3,7 @@
 use crate::fuzzing::Reader;
 use elbowroom::bridge::{Chain, ChainPart};
 use elbowroom::catalog::Catalog;
-use elbowroom::circuit::{Circuit, CircuitFault, Operating};
+use elbowroom::circuit::{Circuit, CircuitFault, Heat, HotPart, Operating};
 use elbowroom::geometry::along;
 use elbowroom::layout::Layout;
 use elbowroom::report::FlowPlot;
@@ -46,7 +46,17 @@ pub fn layout_text(bytes: &[u8]) -> String {
                 reader.choice(["", ", bore_mm: 6", ", wall: copper"])
             ),
         };
-        let work = reader.choice(["", "", ", heat_w: 100", ", pump_speed: 0.5", ", pump_speed: 0"]);
+        let work = reader.choice([
+            "",
+            "",
+            ", heat_w: 100",
+            ", heat_w: 100, heat: (resistance: table([(1, 0.2), (4, 0.1)])), limit_celsius: 60",
+            ", heat: (conductance: [(4, 100, 15)], air_m3_h: 80)",
+            ", heat: (conductance: [(1, 50, 3), (1, 100, 4), (4, 50, 5), (4, 100, 9)], air_m3_h: 0)",
+            ", heat_w: 100000, heat: (conductance: [(4, 100, 1000000)], air_m3_h: 100000)",
+            ", pump_speed: 0.5",
+            ", pump_speed: 0",
+        ]);
         let _infallible = writeln!(
             text,
             "(name: \"c{index}\", at: ({x}, 0, {}), solids: [(shape: box(size: (40, 40, 40)))], ports: [{}]{flow}{work}),",
@@ -70,7 +80,8 @@ pub fn layout_text(bytes: &[u8]) -> String {
         }
     }
     let coolant = reader.choice(["", ", coolant: (glycol: ethylene, volume_percent: 50, celsius: 1)"]);
-    let _infallible = writeln!(text, "]{coolant})");
+    let ambient = reader.choice(["", ", ambient_celsius: 20", ", ambient_celsius: 80", ", ambient_celsius: -40"]);
+    let _infallible = writeln!(text, "]{coolant}{ambient})");
     text
 }
 
@@ -125,6 +136,15 @@ fn answer_faults(circuit: &Circuit, operating: &Operating) -> Vec<String> {
     );
     for part in &outcome.parts {
         expect(part.flow_m3_s.is_finite() && part.loss_pa.is_finite(), format!("{part:?}"));
+    }
+    if let Some(Heat::Steady(steady)) = &operating.heat {
+        let at = &steady.temperatures;
+        let most = at.heat_w + at.shaft_w;
+        expect(at.imbalance_w().abs() <= 1e-6 * most.max(1e-3), format!("heat: {} of {most} W", at.imbalance_w()));
+        let sound = |part: &HotPart| {
+            part.celsius.is_finite() && part.least_celsius <= part.celsius && part.celsius <= part.most_celsius
+        };
+        expect(steady.parts.iter().all(sound), format!("{:?}", steady.parts));
     }
     match FlowPlot::new("odd", circuit.network()) {
         Ok(plot) => {

@@ -1,6 +1,7 @@
 //! What makes solids and ports valid, wherever they are written: in a catalog or in a layout.
 
 use super::check_flow::check_flow;
+use super::heat::check_heat;
 use super::part::{ComponentDef, PortDef, Thread};
 use crate::geometry::{Pose, Shape, Solid, SolidDef};
 use crate::source::{Checker, Place, brief};
@@ -18,6 +19,9 @@ pub(super) fn check_component(component: &ComponentDef, place: &Place<'_>, check
     if let Some(flow) = &component.flow {
         let known = ports.names_are_sure.then_some(component.ports.as_slice());
         check_flow(flow, known, &place.field("flow"), checker);
+    }
+    if let Some(heat) = &component.heat {
+        check_heat(heat, &place.field("heat"), checker);
     }
 }
 

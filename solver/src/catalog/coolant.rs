@@ -1,6 +1,6 @@
 //! What a circuit is filled with, or was measured with, as it is written in a file.
 
-use crate::hydraulics::{Coolant, CoolantError, Glycol, MAX_GLYCOL_PERCENT};
+use crate::hydraulics::{Coolant, CoolantError, Glycol, Liquid, MAX_GLYCOL_PERCENT};
 use crate::source::{Checker, Place};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -42,18 +42,18 @@ impl CoolantDef {
     /// # Errors
     /// A share or a temperature outside the fits; see [`Coolant::water`] and [`Coolant::with_glycol`].
     pub fn coolant(&self) -> Result<Coolant, CoolantError> {
-        self.at(self.celsius)
+        self.liquid()?.at(self.celsius)
     }
 
-    /// Its properties at another temperature, in °C.
+    /// The same at no temperature yet.
     ///
     /// # Errors
-    /// As [`CoolantDef::coolant`].
-    pub fn at(&self, celsius: f64) -> Result<Coolant, CoolantError> {
+    /// A share outside the fits.
+    pub fn liquid(&self) -> Result<Liquid, CoolantError> {
         match self.glycol {
-            GlycolDef::None => Coolant::water(celsius),
-            GlycolDef::Ethylene => Coolant::with_glycol(Glycol::Ethylene, self.volume_percent, celsius),
-            GlycolDef::Propylene => Coolant::with_glycol(Glycol::Propylene, self.volume_percent, celsius),
+            GlycolDef::None => Ok(Liquid::WATER),
+            GlycolDef::Ethylene => Liquid::with_glycol(Glycol::Ethylene, self.volume_percent),
+            GlycolDef::Propylene => Liquid::with_glycol(Glycol::Propylene, self.volume_percent),
         }
     }
 }

@@ -10,6 +10,7 @@ mod check_flow;
 mod check_shape;
 mod coolant;
 mod flow;
+mod heat;
 mod load;
 mod part;
 
@@ -19,6 +20,8 @@ pub(crate) use check_shape::{check_ports, check_solids};
 pub(crate) use coolant::check_coolant;
 pub use coolant::{CoolantDef, GlycolDef};
 pub use flow::{FlowDef, LossDef, PumpDef, WallDef};
+pub(crate) use heat::check_heat;
+pub use heat::{HeatDef, ResistanceDef};
 pub use load::{Catalog, schema};
 pub use part::{
     BadThread, BendDef, BranchDef, CatalogFile, ComponentDef, EndDef, Family, FittingDef, Gender, PartSolid, PortDef,

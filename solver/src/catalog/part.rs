@@ -1,6 +1,7 @@
 //! Fittings and component templates as they are written in a catalog file.
 
 use super::flow::FlowDef;
+use super::heat::HeatDef;
 use crate::geometry::{Facing, SolidDef};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -361,6 +362,9 @@ pub struct ComponentDef {
     /// How coolant goes through it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub flow: Option<FlowDef>,
+    /// How it takes up and gives off heat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heat: Option<HeatDef>,
 }
 
 /// A catalog file.

@@ -1,6 +1,6 @@
 //! Putting a circuit together from components, gaps and chains.
 
-use super::{component::elements, fault::CircuitFault};
+use super::{component::elements, fault::CircuitFault, thermal::Thermal};
 use crate::{
     bridge::{Chain, ChainPart, passage, swept_passage},
     catalog::{Catalog, FittingDef},
@@ -21,6 +21,7 @@ pub struct Circuit {
     pub(super) parts: Vec<CircuitPart>,
     pub(super) places: HashMap<String, String>,
     pub(super) heat_w: f64,
+    pub(super) thermal: Thermal,
     pub(super) design_flow_m3_s: f64,
     /// Parts of the network that are fittings: of chains, and placed like components.
     pub(super) fittings: HashSet<String>,
@@ -169,6 +170,7 @@ impl<'a> Builder<'a> {
                 parts: Vec::new(),
                 places: HashMap::new(),
                 heat_w: 0.0,
+                thermal: Thermal::new(layout)?,
                 fittings: HashSet::new(),
                 design_flow_m3_s: layout.design_flow_l_min() / 60_000.0,
                 reservoir: None,
@@ -195,7 +197,9 @@ impl<'a> Builder<'a> {
             return Ok(());
         }
         if let Some(fitting) = body.wetted.fitting.as_deref().and_then(|id| self.catalog.fitting(id)) {
-            return self.placed_fitting(body, fitting, &place);
+            self.placed_fitting(body, fitting, &place)?;
+            let parts = if fitting.branch.is_some() { Vec::new() } else { vec![body.name.clone()] };
+            return self.thermal(id, body, parts, &place);
         }
         let passages = self.passages(body);
         if passages.is_empty() {
@@ -212,6 +216,7 @@ impl<'a> Builder<'a> {
         }
         let several = passages.len() > 1;
         let share_w = body.wetted.heat_w / crate::circuit::operating::count(passages.len());
+        let mut names = Vec::with_capacity(passages.len());
         for [from, to] in passages {
             let name = if several { format!("{} {from} to {to}", body.name) } else { body.name.clone() };
             let ends = [from, to].map(|port| format!("{}.{port}", body.name));
@@ -221,8 +226,15 @@ impl<'a> Builder<'a> {
                 let told = self.circuit.network.inner_bore(&name, bore_mm / 1000.0);
                 told.map_err(|error| at(&error, &place))?;
             }
+            names.push(name);
         }
-        Ok(())
+        self.thermal(id, body, names, &place)
+    }
+
+    /// Takes in what a component says about heat.
+    fn thermal(&mut self, id: BodyId, body: &Body, parts: Vec<String>, place: &str) -> Result<(), CircuitFault> {
+        let Circuit { thermal, network, .. } = &mut self.circuit;
+        thermal.add(self.layout, network, (id, body), parts, place)
     }
 
     /// The ways that gaps join at both ends, else those joined at one; turned so that coolant enters where a gap ends.
@@ -292,6 +304,7 @@ impl<'a> Builder<'a> {
             self.circuit.level_is_stated = body.wetted.level_mm.is_some();
             self.level_m = body.wetted.level_mm.map(|level| (origin(&body.pose).z + level) / 1000.0);
             self.done.insert(port.body);
+            return self.thermal(port.body, body, Vec::new(), place);
         }
         Ok(())
     }
@@ -397,6 +410,7 @@ impl<'a> Builder<'a> {
         let network = &mut self.circuit.network;
         network.part(name, from, to, elements.clone()).map_err(|error| at(&error, place))?;
         self.circuit.places.insert(name.to_owned(), place.to_owned());
+        self.circuit.thermal.add_bores(&elements);
         self.circuit.parts.push(CircuitPart { name: name.to_owned(), gap, elements, swept });
         Ok(())
     }
@@ -455,7 +469,9 @@ impl Circuit {
     pub(super) fn fault(&self, error: &NetworkError) -> CircuitFault {
         let part = match error {
             NetworkError::Disconnected { parts, .. } => parts.first(),
-            NetworkError::NoLoop { part } | NetworkError::NotConverged { part, .. } => Some(part),
+            NetworkError::NoLoop { part }
+            | NetworkError::NotConverged { part, .. }
+            | NetworkError::OutsideLiquid { part, .. } => Some(part),
             _ => None,
         };
         let place = part.and_then(|part| self.places.get(part)).map_or("gaps", String::as_str);

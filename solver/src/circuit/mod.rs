@@ -7,10 +7,15 @@
 mod build;
 mod component;
 mod fault;
+mod heat;
+mod heat_trial;
 mod operating;
+mod thermal;
 mod trial;
 
 pub use build::{Circuit, CircuitPart};
 pub use fault::CircuitFault;
+pub use heat::{Capacity, Heat, HotPart, RadiatorAtWork, Rising, Steady};
+pub use heat_trial::HeatTrial;
 pub use operating::{Flows, Operating};
 pub use trial::Trial;

@@ -1,6 +1,6 @@
 //! What a circuit settles at, and everything that a builder asks about it.
 
-use super::{build::Circuit, fault::CircuitFault, trial::Trial};
+use super::{build::Circuit, fault::CircuitFault, heat::Heat, trial::Trial};
 use crate::hydraulics::network::{Bands, Finding, FlowBand, Margin, NetworkError, Outcome, Relief};
 
 /// The operating point of a circuit.
@@ -21,6 +21,9 @@ pub struct Operating {
     pub rise_k: Option<f64>,
     /// Share of all power lost that is lost in fittings: those of chains, and those placed like components.
     pub share_of_fittings: f64,
+    /// What becomes of the heat; `None` without any, and where radiators are there but the temperature of the air is not
+    /// stated.
+    pub heat: Option<Heat>,
     /// What each part costs, the most first.
     pub reliefs: Vec<Relief>,
     /// What some changes would bring, the most first.
@@ -42,7 +45,9 @@ impl Circuit {
     /// # Errors
     /// As [`Circuit::operating`].
     pub fn flows(&self) -> Result<Flows, CircuitFault> {
-        let outcome = self.network.solve().map_err(|error| self.fault(&error))?;
+        let warm = self.warmed().map_err(|error| self.fault(&error))?;
+        let solved = warm.map_or_else(|| self.network.solve(), |warm| Ok(warm.outcome));
+        let outcome = solved.map_err(|error| self.fault(&error))?;
         let mut gaps_l_min = Vec::new();
         for (part, gap) in self.parts.iter().filter_map(|part| Some((part, part.gap?))) {
             if gap >= gaps_l_min.len() {
@@ -63,7 +68,8 @@ impl Circuit {
     }
 
     fn solved(&self) -> Result<Operating, NetworkError> {
-        let network = &self.network;
+        let warm = self.warmed()?;
+        let network = warm.as_ref().map_or(&self.network, |warm| &warm.network);
         let outcome = network.solve()?;
         let no_pump = || NetworkError::NoPump { off: Vec::new() };
         let first = outcome.pumps.first().ok_or_else(no_pump)?;
@@ -78,9 +84,10 @@ impl Circuit {
         let rise_k = network.coolant().temperature_rise_k(self.heat_w, comes_round).filter(|_| heated);
         let fittings = outcome.parts.iter().filter(|part| self.fittings.contains(&part.name));
         let share_of_fittings = fittings.map(|part| part.share).sum();
+        let heat = self.heat(warm.as_ref(), &bands)?;
         let reliefs = network.reliefs()?;
-        let trials = self.trials(&pump, &outcome)?;
-        Ok(Operating { outcome, pump, flow, bands, margin, rise_k, share_of_fittings, reliefs, trials })
+        let trials = self.trials(network, &pump, &outcome)?;
+        Ok(Operating { outcome, pump, flow, bands, margin, rise_k, share_of_fittings, heat, reliefs, trials })
     }
 }
 

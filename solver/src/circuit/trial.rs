@@ -3,7 +3,7 @@
 use super::build::{Circuit, CircuitPart};
 use crate::hydraulics::{
     Element,
-    network::{Finding, NetworkError, Outcome},
+    network::{Finding, Network, NetworkError, Outcome},
 };
 
 /// A change that a builder may consider.
@@ -21,7 +21,7 @@ type Proposal = (String, Vec<(String, Vec<Element>)>);
 impl Circuit {
     /// Tries swept turns for drilled ones, gap by gap and everywhere, and a second pump behind the first. The most gain
     /// first.
-    pub(super) fn trials(&self, pump: &str, outcome: &Outcome) -> Result<Vec<Trial>, NetworkError> {
+    pub(super) fn trials(&self, network: &Network, pump: &str, outcome: &Outcome) -> Result<Vec<Trial>, NetworkError> {
         let mut proposals: Vec<Proposal> = Vec::new();
         let drilled: Vec<&CircuitPart> = self.parts.iter().filter(|part| part.swept.is_some()).collect();
         let mut gaps: Vec<usize> = drilled.iter().filter_map(|part| part.gap).collect();
@@ -43,7 +43,7 @@ impl Circuit {
         for (what, replaced) in proposals {
             let replaced: Vec<(&str, Vec<Element>)> =
                 replaced.iter().map(|(name, elements)| (name.as_str(), elements.clone())).collect();
-            trials.push(Trial { what, gain_m3_s: self.network.what_if(&replaced)?.gain_m3_s() });
+            trials.push(Trial { what, gain_m3_s: network.what_if(&replaced)?.gain_m3_s() });
         }
         trials.sort_by(|a, b| b.gain_m3_s.total_cmp(&a.gain_m3_s).then_with(|| a.what.cmp(&b.what)));
         Ok(trials)

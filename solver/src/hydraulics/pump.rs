@@ -176,6 +176,20 @@ impl Pump {
         Self { measured_with: Some(coolant), ..self }
     }
 
+    /// What its shaft may take at its speed, in W, where nobody says: the hydraulic power at the best point of the curve by
+    /// an efficiency of 30 %, a judgement for pumps of this size; with the cube of the speed.
+    #[must_use]
+    pub fn likely_shaft_w(&self) -> f64 {
+        const EFFICIENCY: f64 = 0.3;
+        self.best.0 * self.best.1 / EFFICIENCY * self.speed.powi(3)
+    }
+
+    /// Its speed as a share of full speed.
+    #[must_use]
+    pub fn speed(&self) -> f64 {
+        self.speed
+    }
+
     /// Whether it runs.
     #[must_use]
     pub fn is_on(&self) -> bool {

@@ -1,7 +1,7 @@
 //! The layout file as it is written: plain data, nothing resolved.
 
 use crate::{
-    catalog::{CoolantDef, FlowDef, PortDef},
+    catalog::{CoolantDef, FlowDef, HeatDef, PortDef},
     geometry::{Facing, SolidDef},
 };
 use schemars::JsonSchema;
@@ -33,6 +33,10 @@ pub struct LayoutFile {
     /// What the circuit is filled with.
     #[serde(default)]
     pub coolant: CoolantDef,
+    /// Temperature of the air that radiators draw, in °C. With it, and a radiator that states its conductance, the
+    /// temperatures of the circuit are worked out, and the `celsius` of the coolant is only where it starts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ambient_celsius: Option<f64>,
 }
 
 fn default_flow() -> f64 {
@@ -114,9 +118,18 @@ pub struct PlacedDef {
     /// How coolant goes through it; with a template, in place of what the template says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub flow: Option<FlowDef>,
+    /// How it takes up and gives off heat; with a template, in place of what the template says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heat: Option<HeatDef>,
     /// Heat that it gives to the coolant, in watts.
     #[serde(default)]
     pub heat_w: f64,
+    /// Temperature that its hot side, or without a `resistance` the coolant that leaves it, may reach, in °C.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limit_celsius: Option<f64>,
+    /// Speed of a fan as a share of its full speed: 0 to 1.5; its air flow goes with it.
+    #[serde(default = "full_speed")]
+    pub fan_speed: f64,
     /// How high the coolant stands in a reservoir: above `at`, along the layout's z. When left out, at its highest port
     /// that a gap uses.
     #[serde(default, skip_serializing_if = "Option::is_none")]

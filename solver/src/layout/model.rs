@@ -57,7 +57,7 @@ pub(super) fn model(
         let names_are_sure = ports.names_are_sure && is_told && !(placed.solids.is_empty() && placed.ports.is_empty());
         let known = names_are_sure.then_some(placed.ports.as_slice());
         check_own_flow(placed, known, place, checker);
-        let wetted = Wetted::new(placed.flow.clone(), &placed.ports, None, placed);
+        let wetted = Wetted::new(placed.flow.clone(), None, &placed.ports, None, placed);
         let mut model = Model::of_parts(&placed.solids, &placed.ports, wetted);
         (model.names_are_sure, model.solids_are_sure) = (names_are_sure, solids_are_sure);
         for (port, is_placed) in model.ports.iter_mut().zip(ports.placed) {
@@ -75,7 +75,7 @@ pub(super) fn model(
     if let Some(component) = catalog.component(template) {
         check_own_flow(placed, placed.ports.is_empty().then_some(component.ports.as_slice()), place, checker);
         let flow = placed.flow.clone().or_else(|| component.flow.clone());
-        let wetted = Wetted::new(flow, &component.ports, None, placed);
+        let wetted = Wetted::new(flow, component.heat.clone(), &component.ports, None, placed);
         let mut model = Model::of_parts(&component.solids, &component.ports, wetted);
         // Where the file gives ports as well, those may be the ones that are meant.
         model.names_are_sure = placed.ports.is_empty();
@@ -86,7 +86,7 @@ pub(super) fn model(
             let message = "expected no `flow` for a fitting that is placed like a component";
             checker.refuse(&place.field("flow"), message, "its loss follows from its bore and its turns");
         }
-        let wetted = Wetted::new(None, &[], Some(fitting.id.clone()), placed);
+        let wetted = Wetted::new(None, None, &[], Some(fitting.id.clone()), placed);
         return Some(Model::of_fitting(fitting, wetted));
     }
     check_own_flow(placed, None, place, checker);

@@ -18,6 +18,9 @@ use std::path::Path;
 /// fitting; less is the rounding of measured values.
 pub const PORT_COVER_MM: f64 = 0.05;
 
+/// Coldest and hottest air that a file may state, in °C.
+const AMBIENTS_CELSIUS: [f64; 2] = [-40.0, 80.0];
+
 impl Layout {
     /// Reads a layout from text, RON or JSON (see [`Source`]); `name` is what problems call the file.
     ///
@@ -94,6 +97,10 @@ fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<
     machine.mount(&check_mounts(file, &names, &mut checker), file.panels.len());
     let gaps = check_gaps(&file.gaps, &names, &machine.names, &mut checker);
     let ports_by_name = (0..).map(PortId).zip(&machine.ports).map(|(id, port)| (port.name.clone(), id)).collect();
+    if let Some(ambient) = file.ambient_celsius {
+        let [least, most] = AMBIENTS_CELSIUS;
+        checker.within(&Place::FILE.field("ambient_celsius"), ambient, "a temperature of air in °C", least, most);
+    }
     let coolant = check_coolant(file.coolant, &Place::FILE.field("coolant"), &mut checker);
     checker.into_problems().or(Layout {
         name: file.name.clone(),
@@ -102,6 +109,7 @@ fn resolve(file: &LayoutFile, document: &Document, catalog: &Catalog) -> Result<
         gaps,
         allowances: file.allowances,
         design_flow_l_min: file.design_flow_l_min,
+        ambient_celsius: file.ambient_celsius,
         coolant_def: file.coolant,
         coolant,
         ports_by_name,

@@ -20,6 +20,7 @@ pub struct Layout {
     pub(super) gaps: Vec<Gap>,
     pub(super) allowances: AllowancesDef,
     pub(super) design_flow_l_min: f64,
+    pub(super) ambient_celsius: Option<f64>,
     pub(super) coolant_def: CoolantDef,
     pub(super) coolant: Coolant,
     pub(super) ports_by_name: HashMap<String, PortId>,
@@ -159,6 +160,12 @@ impl Layout {
     #[must_use]
     pub fn coolant_def(&self) -> CoolantDef {
         self.coolant_def
+    }
+
+    /// Temperature of the air that radiators draw, in °C, if it is stated.
+    #[must_use]
+    pub fn ambient_celsius(&self) -> Option<f64> {
+        self.ambient_celsius
     }
 
     /// What the circuit is filled with, as numbers.

@@ -75,8 +75,8 @@ pub enum JointState {
 }
 
 impl FlowReport {
-    /// Fits if every circuit is closed by chains and no heat stays where it is. What is worked out as if gaps were joined
-    /// does not fit all the same.
+    /// Fits if every circuit is closed by chains, no heat stays where it is, and no part exceeds its limit. What is worked
+    /// out as if gaps were joined does not fit all the same.
     #[must_use]
     pub fn outcome(&self) -> Outcome {
         Outcome::worst(self.circuits.iter().map(CircuitReport::outcome))
@@ -138,12 +138,14 @@ impl CircuitReport {
         let findings = self.operating.iter().flat_map(|operating| &operating.outcome.findings);
         let heat =
             findings.filter(|finding| matches!(finding, Finding::HeatWithoutFlow { .. })).map(|_| Outcome::DoesNotFit);
+        let too_hot = self.operating.iter().filter_map(|operating| operating.heat.as_ref());
+        let too_hot = too_hot.filter(|heat| heat.exceeds_a_limit()).map(|_| Outcome::DoesNotFit);
         let joints = self.joints.iter().map(|joint| match joint.state {
             JointState::Bridged => Outcome::Fits,
             JointState::Open => Outcome::DoesNotFit,
             JointState::NotFound => Outcome::NoProof,
         });
-        Outcome::worst(heat.chain(joints))
+        Outcome::worst(heat.chain(too_hot).chain(joints))
     }
 }
 

@@ -43,8 +43,14 @@ pub(crate) fn assert_close(got: f64, want: f64, tolerance: f64, what: &str) {
 
 fn fields(line: &str) -> Vec<String> {
     let (mut fields, mut field, mut quoted) = (Vec::new(), String::new(), false);
-    for character in line.chars() {
+    let mut characters = line.chars().peekable();
+    while let Some(character) = characters.next() {
         match character {
+            // Within quotes, two of them are one.
+            '"' if quoted && characters.peek() == Some(&'"') => {
+                characters.next();
+                field.push('"');
+            }
             '"' => quoted = !quoted,
             ',' if !quoted => fields.push(std::mem::take(&mut field)),
             _ => field.push(character),

@@ -81,7 +81,7 @@ impl Network {
         let mut met = Met::default();
         let mut lost = |part: PartId, stance: &Stance| -> f64 {
             let flow = flows[part.0];
-            let loss = |element: &Element| element.loss_met(flow, &self.coolant, stance, &mut met).pa;
+            let loss = |element: &Element| element.loss_met(flow, self.coolant_in(part.0), stance, &mut met).pa;
             self.parts[part.0].elements.iter().map(loss).sum()
         };
         let more = |doubt: &Doubt| {

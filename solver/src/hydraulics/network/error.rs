@@ -93,6 +93,18 @@ pub enum NetworkError {
         /// The part.
         part: String,
     },
+    /// Coolant becomes hotter or colder than its properties are known.
+    #[error(
+        "the coolant leaves the range in which its properties are known, {from} to {to} °C, in `{part}`: give the heat more flow, more radiator, or other air"
+    )]
+    OutsideLiquid {
+        /// The part where it is farthest from that range.
+        part: String,
+        /// The lowest temperature, in °C.
+        from: f64,
+        /// The highest, in °C.
+        to: f64,
+    },
     /// The numbers were too extreme to settle.
     #[error(
         "the pressures around the loop of `{part}` do not close: {residual_pa} Pa are left; a value in it is far out of range"

@@ -354,7 +354,8 @@ fn fast(network: &Network, outcome: &Outcome) -> Vec<Finding> {
 
 fn beyond(network: &Network, outcome: &Outcome) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for (part, outcome) in network.parts.iter().zip(&outcome.parts) {
+    for (index, (part, outcome)) in network.parts.iter().zip(&outcome.parts).enumerate() {
+        let coolant = network.coolant_in(index);
         let (name, flow_m3_s) = (part.name.clone(), outcome.flow_m3_s);
         let outside = |measured_m3_s: (f64, f64)| {
             let within = (measured_m3_s.0..=measured_m3_s.1).contains(&flow_m3_s.abs());
@@ -369,8 +370,8 @@ fn beyond(network: &Network, outcome: &Outcome) -> Vec<Finding> {
                     flow_m3_s,
                     last_flow_m3_s: pump.last_flow_m3_s(),
                 }),
-                Element::Table(table) => findings.extend(outside(table.measured_m3_s(&network.coolant))),
-                Element::Coefficient(law) => findings.extend(outside(law.measured_m3_s(&network.coolant))),
+                Element::Table(table) => findings.extend(outside(table.measured_m3_s(coolant))),
+                Element::Coefficient(law) => findings.extend(outside(law.measured_m3_s(coolant))),
                 _ => {}
             }
         }

@@ -9,11 +9,14 @@ mod error;
 mod finding;
 mod flow_sum;
 mod graph;
+mod order;
 mod outcome;
 mod short_loops;
 mod solve;
 mod system;
 mod tees;
+mod temperature;
+mod warm;
 
 pub use band::{Bands, FlowBand};
 pub use change::{Change, Relief};
@@ -21,11 +24,15 @@ pub use close_bends::ClosePair;
 pub use doubts::Doubt;
 pub use error::NetworkError;
 pub use finding::{Finding, NoFlowReason, SLACK_WATER_SHARE};
+pub use order::Order;
 pub use outcome::{BoreFlow, Branch, NodeOutcome, Outcome, PartOutcome, PumpOutcome, Residuals};
 pub use system::{Margin, SystemPoint};
+pub use temperature::{PartTemperature, Radiator, RadiatorOutcome, Temperatures};
+pub use warm::Warm;
 
 use super::{
     Coolant, Element, Wall,
+    heat::Air,
     minor::{Step, Tee, TeeLeg},
 };
 use std::collections::HashMap;
@@ -56,6 +63,8 @@ use std::collections::HashMap;
 #[derive(Clone, Debug)]
 pub struct Network {
     coolant: Coolant,
+    /// What flows in each part, where it differs in viscosity from part to part; empty where it does not.
+    local: Vec<Coolant>,
     nodes: Vec<Node>,
     node_ids: HashMap<String, NodeId>,
     parts: Vec<Part>,
@@ -109,6 +118,9 @@ struct Part {
     /// Narrowest bore inside, where that is known apart from the elements.
     inner_bore_m: Option<f64>,
     heat_w: f64,
+    /// Shaft power of its pumps, where that is stated.
+    shaft_w: Option<f64>,
+    radiator: Option<Radiator>,
 }
 
 impl Part {
@@ -138,6 +150,7 @@ impl Network {
     pub fn new(coolant: Coolant) -> Self {
         Self {
             coolant,
+            local: Vec::new(),
             nodes: Vec::new(),
             node_ids: HashMap::new(),
             parts: Vec::new(),
@@ -148,10 +161,15 @@ impl Network {
         }
     }
 
-    /// What the circuit is filled with.
+    /// What the circuit is filled with; where temperatures are worked out, at their mean.
     #[must_use]
     pub fn coolant(&self) -> &Coolant {
         &self.coolant
+    }
+
+    /// What flows in a part.
+    fn coolant_in(&self, part: usize) -> &Coolant {
+        self.local.get(part).unwrap_or(&self.coolant)
     }
 
     /// Adds a part that leads from one port to another through `elements`; without elements it loses nothing.
@@ -169,7 +187,9 @@ impl Network {
         let (from, to) = (self.node(from), self.node(to));
         let (wall, name) = (Wall::default(), name.to_owned());
         self.part_ids.insert(name.clone(), id);
-        self.parts.push(Part { name, from, to, elements, wall, inner_bore_m: None, heat_w: 0.0 });
+        let part =
+            Part { name, from, to, elements, wall, inner_bore_m: None, heat_w: 0.0, shaft_w: None, radiator: None };
+        self.parts.push(part);
         Ok(id)
     }
 
@@ -333,6 +353,34 @@ impl Network {
             return Err(NetworkError::NotFinite { what: "heat load in W", value: heat_w });
         }
         self.nodes[id.0].heat_w = heat_w;
+        Ok(())
+    }
+
+    /// Says how much power drives the pumps of a part at their speed, in watts. When not said, it is taken from the
+    /// hydraulic power at the best point of the curve by an efficiency of 30 %, a judgement for pumps of this size.
+    ///
+    /// # Errors
+    /// An unknown part or a power that is not finite.
+    pub fn shaft_power(&mut self, part: &str, shaft_w: f64) -> Result<(), NetworkError> {
+        let id = self.known_part(part)?;
+        if !shaft_w.is_finite() {
+            return Err(NetworkError::NotFinite { what: "shaft power in W", value: shaft_w });
+        }
+        self.parts[id.0].shaft_w = Some(shaft_w);
+        Ok(())
+    }
+
+    /// Says that a part gives heat to air.
+    ///
+    /// # Errors
+    /// An unknown part, or an air flow or temperature that is not finite.
+    pub fn radiator(&mut self, part: &str, radiator: Radiator) -> Result<(), NetworkError> {
+        let id = self.known_part(part)?;
+        let Air { flow_m3_s, celsius } = radiator.air;
+        if !(flow_m3_s >= 0.0 && flow_m3_s.is_finite() && celsius > -273.15 && celsius.is_finite()) {
+            return Err(NetworkError::NotFinite { what: "flow or temperature of air", value: flow_m3_s.min(celsius) });
+        }
+        self.parts[id.0].radiator = Some(radiator);
         Ok(())
     }
 

@@ -123,7 +123,15 @@ impl Network {
     /// # Errors
     /// No part, no running pump, parts not joined to the rest, or supplies that do not balance.
     pub fn solve(&self) -> Result<Outcome, NetworkError> {
-        let solver = Solver::new(self)?;
+        self.solve_at(Side::Likely)
+    }
+
+    /// The same with every loss at one end of its doubts; what parts lose is told at its likely value at these flows.
+    pub(super) fn solve_at(&self, side: Side) -> Result<Outcome, NetworkError> {
+        let mut solver = Solver::new(self)?;
+        if side != Side::Likely {
+            solver.stances = self.stances(side);
+        }
         let state = solver.solve(None)?;
         Ok(outcome(&solver, &state))
     }
@@ -185,7 +193,7 @@ fn losses_at(network: &Network, state: &State, stances: &[Stance]) -> Vec<f64> {
     let mut lost = |(index, part): (usize, &Part)| -> f64 {
         let lossy = part.elements.iter().filter(|element| !is_running_pump(element));
         let flow = state.flows[index];
-        lossy.map(|element| element.loss_met(flow, &network.coolant, &stances[index], &mut met).pa).sum()
+        lossy.map(|element| element.loss_met(flow, network.coolant_in(index), &stances[index], &mut met).pa).sum()
     };
     let mut losses: Vec<f64> = network.parts.iter().enumerate().map(&mut lost).collect();
     for placed in &network.tees {
@@ -196,9 +204,9 @@ fn losses_at(network: &Network, state: &State, stances: &[Stance]) -> Vec<f64> {
 }
 
 fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64, between: [f64; 2]) -> PartOutcome {
-    let (part, flow) = (&network.parts[index], state.flows[index]);
+    let (part, flow, coolant) = (&network.parts[index], state.flows[index], network.coolant_in(index));
     let lossy = part.elements.iter().filter(|element| !is_running_pump(element));
-    let likely: f64 = lossy.map(|element| element.loss(flow, &network.coolant, Side::Likely).pa).sum();
+    let likely: f64 = lossy.map(|element| element.loss(flow, coolant, Side::Likely).pa).sum();
     let mut bores: Vec<BoreFlow> = part
         .elements
         .iter()
@@ -206,7 +214,7 @@ fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64, bet
         .chain(part.inner_bore_m)
         .map(|bore_m| {
             let velocity_m_s = velocity_m_s(flow.abs(), bore_m);
-            let reynolds = network.coolant.reynolds(velocity_m_s, bore_m);
+            let reynolds = coolant.reynolds(velocity_m_s, bore_m);
             BoreFlow { bore_m, velocity_m_s, reynolds, regime: Regime::of(reynolds) }
         })
         .collect();
@@ -217,7 +225,7 @@ fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64, bet
         flow_m3_s: flow,
         loss_pa: likely + tee_pa,
         loss_between_pa: (between[0] * flow.signum(), between[1] * flow.signum()),
-        gain_pa: part.pumps().filter(|pump| pump.is_on()).map(|pump| pump.gain_pa(flow, &network.coolant)).sum(),
+        gain_pa: part.pumps().filter(|pump| pump.is_on()).map(|pump| pump.gain_pa(flow, coolant)).sum(),
         share: 0.0,
         bores,
         temperature_rise_k: rise_k(network, part.heat_w, flow),
@@ -310,7 +318,7 @@ fn pumps(network: &Network, state: &State) -> Vec<PumpOutcome> {
             definition.pumps().filter(|pump| pump.is_on()).map(move |pump| PumpOutcome {
                 part,
                 flow_m3_s,
-                gain_pa: pump.gain_pa(flow_m3_s, &network.coolant),
+                gain_pa: pump.gain_pa(flow_m3_s, network.coolant_in(part)),
                 shut_off_pa: pump.shut_off_pa(),
                 last_flow_m3_s: pump.last_flow_m3_s(),
             })

@@ -201,7 +201,7 @@ impl<'a> Solver<'a> {
     }
 
     fn part_loss(&self, part: usize, flow: f64, met: &mut Met) -> Loss {
-        let (coolant, stance) = (&self.network.coolant, &self.stances[part]);
+        let (coolant, stance) = (self.network.coolant_in(part), &self.stances[part]);
         let elements = &self.network.parts[part].elements;
         elements.iter().fold(Loss::default(), |sum, element| sum.plus(element.loss_met(flow, coolant, stance, met)))
     }

@@ -71,8 +71,11 @@ impl Network {
                 needed[slot] = self.needed_pa(&solver, &state, index, id);
                 near[slot] = Some(state);
             }
-            let gain_pa =
-                part.pumps().filter(|pump| pump.is_on()).map(|pump| pump.gain_pa(flow_m3_s, &self.coolant)).sum();
+            let gain_pa = part
+                .pumps()
+                .filter(|pump| pump.is_on())
+                .map(|pump| pump.gain_pa(flow_m3_s, self.coolant_in(id.0)))
+                .sum();
             points.push(SystemPoint {
                 flow_m3_s,
                 low_pa: needed[0],
@@ -101,7 +104,8 @@ impl Network {
         let around: f64 = members.map(|&(part, sign)| sign * (state.losses[part].pa + tee_pa[part])).sum();
         let place = solver.stances[pump.0].at(Formula::Pump);
         let own_pumps = self.parts[pump.0].pumps().filter(|pump| pump.is_on());
-        let gained: f64 = own_pumps.map(|own| -own.loss_at(state.flows[pump.0], &self.coolant, place).pa).sum();
+        let gained: f64 =
+            own_pumps.map(|own| -own.loss_at(state.flows[pump.0], self.coolant_in(pump.0), place).pa).sum();
         around + gained
     }
 }

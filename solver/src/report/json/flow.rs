@@ -1,6 +1,10 @@
 //! The flow report for programs.
 
-use super::{bridge::OverlapDocument, number::tidy};
+use super::{
+    bridge::OverlapDocument,
+    heat::{HeatDocument, heat},
+    number::tidy,
+};
 use crate::{
     circuit::Operating,
     hydraulics::network::{FlowBand, PartOutcome},
@@ -18,7 +22,8 @@ pub struct FlowDocument {
     /// Changes when a reader of the old form would be misled.
     #[schemars(range(min = 2, max = 2))]
     pub version: u32,
-    /// `fits` if every circuit is closed, by chains or by ideal joints that were asked for, and no heat stays where it is.
+    /// `fits` if every circuit is closed, by chains or by ideal joints that were asked for, no heat stays where it is, and
+    /// no part exceeds its limit.
     pub outcome: Outcome,
     /// One circuit, or two to be compared.
     pub circuits: Vec<CircuitDocument>,
@@ -90,6 +95,8 @@ pub struct OperatingDocument {
     pub margin: MarginDocument,
     /// How many kelvin the coolant warms on its way round; `null` without heat, and where some of it stays.
     pub temperature_rise_k: Option<f64>,
+    /// What becomes of the heat; `null` without any, and where there are radiators but no `ambient_celsius`.
+    pub heat: Option<HeatDocument>,
     /// Share of all power lost that is lost in fittings, from 0 to 1: those of chains, and those placed like components.
     pub share_of_fittings: f64,
     /// Parts that carry the same flow, joined; the largest flow first.
@@ -299,6 +306,7 @@ fn operating(operating: &Operating, unmet: Option<String>) -> OperatingDocument 
             needed_kpa: kpa(operating.margin.needed_pa),
         },
         temperature_rise_k: operating.rise_k.map(tidy),
+        heat: heat(operating),
         share_of_fittings: tidy(operating.share_of_fittings),
         branches: outcome
             .branches

@@ -5,6 +5,7 @@ mod catalog;
 mod check;
 mod demo;
 mod flow;
+mod heat;
 mod make_up;
 mod near_miss;
 mod number;
@@ -25,6 +26,9 @@ pub use demo::{DemoDocument, DemoFormat};
 pub use flow::{
     BandDocument, BoreDocument, BranchDocument, CircuitDocument, FlowDocument, FlowFormat, JointDocument,
     MarginDocument, NodeDocument, OperatingDocument, PartFlowDocument, PumpDocument, ResidualsDocument, TrialDocument,
+};
+pub use heat::{
+    CoolantDocument, HeatDocument, HeatTrialDocument, HotPartDocument, RadiatorDocument, RisingDocument, SteadyDocument,
 };
 pub use make_up::{
     BlockerDocument as MakeUpBlockerDocument, JointDocument as MakeUpJointDocument, LinkDocument, MakeUpDocument,

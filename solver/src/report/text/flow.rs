@@ -3,11 +3,12 @@
 use super::{
     WIDTH,
     bridge::overlapping,
+    heat,
     number::{fixed, plural},
     table::{Align, table, wrapped},
 };
 use crate::{
-    circuit::Operating,
+    circuit::{Heat, Operating},
     hydraulics::{
         Wall,
         network::{BoreFlow, ClosePair, Finding, FlowBand, NodeOutcome, PartOutcome},
@@ -30,7 +31,10 @@ pub fn flow(report: &FlowReport) -> String {
 }
 
 fn circuit(report: &CircuitReport) -> String {
-    let heading = format!("{}: {}, {}", report.layout, plural(report.joints.len(), "gap"), report.coolant);
+    // Where temperatures are worked out, the stated one is only where they start.
+    let warms = report.operating.as_ref().is_some_and(|operating| matches!(operating.heat, Some(Heat::Steady(_))));
+    let filled = if warms { " when filled" } else { "" };
+    let heading = format!("{}: {}, {}{filled}", report.layout, plural(report.joints.len(), "gap"), report.coolant);
     let mut out = wrapped(&heading, WIDTH, 0, 2);
     out.push_str(&assumed(report));
     let Some(operating) = &report.operating else {
@@ -42,6 +46,10 @@ fn circuit(report: &CircuitReport) -> String {
     section(&mut out, "Warnings", &findings(report, operating));
     section(&mut out, "Joints", &joints(report));
     section(&mut out, "Branches, the largest flow first", &branches(operating));
+    if let Some(heat) = &operating.heat {
+        let (heading, body) = heat::section(heat);
+        section(&mut out, &heading, &body);
+    }
     section(&mut out, "Losses, the largest share first", &losses(operating));
     section(&mut out, "What would bring more flow", &changes(operating));
     section(&mut out, "Velocities, the fastest first", &velocities(operating));
@@ -304,6 +312,7 @@ fn findings(report: &CircuitReport, operating: &Operating) -> String {
                     is not known";
         texts.push(text.to_owned());
     }
+    texts.extend(operating.heat.iter().flat_map(heat::warnings));
     texts.extend(report.unmet_design());
     texts.extend(too_fast(&operating.outcome.findings));
     let told = |finding: &Finding| match finding {

@@ -6,6 +6,7 @@ mod cautions;
 mod check;
 mod completeness;
 mod flow;
+mod heat;
 pub mod labels;
 mod make_up;
 mod near_miss;
