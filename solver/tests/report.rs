@@ -83,6 +83,12 @@ fn a_gap_without_chains_says_why() {
         with_counts(blocked)
             .contains("3 shapes of chain close, but each comes nearer than 1 mm to something or runs into itself.")
     );
+    let stuck = with_counts(Counts { stuck: 2, ..open });
+    assert!(stuck.contains(
+        "2 shapes of chain could only close nearer than 1 mm to something; no other sequence of parts closes"
+    ));
+    assert!(stuck.contains("4 closures worked out, of which 2 could only close too near to something and no shape"));
+    assert!(with_counts(Counts { stuck: 1, ..blocked }).contains("or runs into itself; one more could only close so."));
 }
 
 #[test]
@@ -168,6 +174,7 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         sequences: 1_234_567.0,
         barred: 12,
         closures: 4210,
+        stuck: 0,
         closed: 310,
         tested: 290,
         collided: 280,

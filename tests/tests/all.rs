@@ -11,6 +11,7 @@ mod bridge_kinematics;
 mod bridge_lost;
 mod bridge_oracles;
 mod bridge_planted;
+mod bridge_pruned;
 mod bridge_trade;
 mod budget;
 mod catalog_data;

@@ -207,7 +207,10 @@ pub struct Counts {
     pub barred: u64,
     /// Closures worked out after the cheap rejects. One closure stands for every sequence of parts of that geometry.
     pub closures: u64,
-    /// Of these, how many came within the allowance.
+    /// Of these, how many were left out before they were fitted to the ports: wherever such a chain closes, what it has for
+    /// certain between its first corner and its last comes too near to something.
+    pub stuck: u64,
+    /// Of the others, how many came within the allowance.
     pub closed: u64,
     /// Sequences of named parts tested for collision: those of the closures that came within the allowance, least loss
     /// first, as far as they were needed.

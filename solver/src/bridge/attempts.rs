@@ -5,6 +5,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// The closure attempts of one piece of work: how many were made, and when to leave off.
 pub(super) struct Attempts<'a> {
     made: u64,
+    stuck: u64,
     most: u64,
     cancel: Option<&'a AtomicBool>,
     cut_short: bool,
@@ -13,7 +14,7 @@ pub(super) struct Attempts<'a> {
 impl<'a> Attempts<'a> {
     /// None so far, of at most so many; none once `cancel` is set either.
     pub(super) fn new(most: u64, cancel: Option<&'a AtomicBool>) -> Self {
-        Self { made: 0, most, cancel, cut_short: false }
+        Self { made: 0, stuck: 0, most, cancel, cut_short: false }
     }
 
     /// Counts one more; `false` if it must not be made, nor any after it.
@@ -30,6 +31,16 @@ impl<'a> Attempts<'a> {
     pub(super) fn goes_on(&mut self) -> bool {
         self.cut_short |= self.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed));
         !self.cut_short
+    }
+
+    /// Notes that what closes in the last of them is in something, wherever it does.
+    pub(super) fn note_stuck(&mut self) {
+        self.stuck += 1;
+    }
+
+    /// How many of those made were noted so.
+    pub(super) fn stuck(&self) -> u64 {
+        self.stuck
     }
 
     /// How many were made.

@@ -111,6 +111,22 @@ impl Half {
         }
     }
 
+    /// The least core of what it has between its first corner and its last, in millimetres.
+    pub(super) fn core_mm(&self, stock: &Stock, runs: &Runs<'_>) -> f64 {
+        let count = usize::from(self.count);
+        let mut core_mm = f64::INFINITY;
+        let mut exit = None;
+        for (turn, (parts, ..)) in self.turns.iter().zip(&self.runs).take(count) {
+            let class = &stock.turns[usize::from(*turn)];
+            core_mm = core_mm.min(class.core_mm);
+            // The run before the first bend is another matter: it may touch what carries the seat.
+            if let Some(exit) = exit.replace(class.exit).filter(|_| *parts > 0) {
+                core_mm = core_mm.min(runs.between(exit, class.entry, usize::from(*parts)).core_mm);
+            }
+        }
+        core_mm
+    }
+
     /// The bends in it, as seen from the port.
     pub(super) fn bent<'s>(&self, stock: &'s Stock) -> impl Iterator<Item = &'s TurnClass> {
         let classes = self.turns.into_iter().take(usize::from(self.count)).map(|turn| &stock.turns[usize::from(turn)]);

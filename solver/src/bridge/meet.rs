@@ -4,11 +4,15 @@ use super::{
     alike::{Alike, Ending},
     attempts::Attempts,
     closed::Closed,
-    closure::{Allowance, Bow, Hand, Line, Shifted, Skeleton, closes, corner_play, five, four, shifted, three},
+    closure::{
+        Allowance, Bow, Four, Hand, Line, Shifted, Skeleton, Three, closes, corner_play, five, four, shifted, three,
+    },
+    depths::Depths,
     doorway::Doorways,
     half::{Half, Laid, MAX_BENDS},
     run::{Run, Runs},
     stock::{Span, Stock, TurnId},
+    stuck::{self, Outlook},
     way::Middles,
 };
 use crate::geometry::Vector;
@@ -31,11 +35,17 @@ pub(super) struct Placed<'h> {
     angles: [(f64, f64); MAX_BENDS],
     /// The shape of the first bend.
     shape: u16,
+    /// The least core of what any of them has between its first corner and its last, in millimetres.
+    core_mm: f64,
 }
 
 impl<'h> Placed<'h> {
-    pub(super) fn new(alike: Alike<'h>, stock: &Stock, port: &Line) -> Self {
-        let half = alike.half;
+    /// As seen from the first port or the second, counted from 0.
+    pub(super) fn new(alike: Alike<'h>, meeting: &Meeting<'_>, port: usize) -> Self {
+        let (half, stock) = (alike.half, meeting.stock);
+        let port = [&meeting.from, &meeting.to][port];
+        let halves = alike.endings.iter().flat_map(|ending| ending.halves);
+        let core_mm = halves.map(|half| half.core_mm(stock, meeting.runs)).fold(f64::INFINITY, f64::min);
         let corner = port.at.coords + port.towards * half.lengths[0];
         let angles = half.angles(stock);
         let (cos, sin) = angles[0];
@@ -52,6 +62,7 @@ impl<'h> Placed<'h> {
             legs,
             angles,
             shape,
+            core_mm,
         }
     }
 }
@@ -64,6 +75,8 @@ struct Join<'r> {
     straight: f64,
     /// Half of what this length of an adjustable run stands for.
     stretch: f64,
+    /// The least core of any parts in it, in millimetres.
+    core_mm: f64,
     run: &'r Run,
     first: Ending<'r>,
     second: Ending<'r>,
@@ -82,6 +95,7 @@ pub(super) struct Meeting<'a> {
     pub(super) stock: &'a Stock,
     pub(super) runs: &'a Runs<'a>,
     pub(super) doorways: &'a Doorways<'a>,
+    pub(super) depths: &'a Depths<'a>,
     pub(super) from: Line,
     pub(super) to: Line,
     /// From port to port.
@@ -192,7 +206,9 @@ impl Meeting<'_> {
                 if !attempts.another() {
                     return;
                 }
-                self.try_closure(first, second, alike, parts, closed);
+                if self.try_closure(first, second, alike, parts, closed) == Outlook::Stuck {
+                    attempts.note_stuck();
+                }
             }
             joins.clear();
         }
@@ -216,7 +232,8 @@ impl Meeting<'_> {
                     continue;
                 }
                 let losses = (a.losses().0 + b.losses().0, a.losses().1 + b.losses().1);
-                for (_, run) in self.runs.between(a.exit, b.exit, parts).within(least - legs, most - legs) {
+                let list = self.runs.between(a.exit, b.exit, parts);
+                for (_, run) in list.within(least - legs, most - legs) {
                     let wanted = losses.0 + run.loss < self.high() && losses.1 + run.loss >= self.low;
                     if !wanted || !(a.swivel || b.swivel || run.swivel) {
                         continue;
@@ -224,7 +241,8 @@ impl Meeting<'_> {
                     for (straight, stretch) in run.tries() {
                         let length = legs + straight;
                         if length + stretch >= least && length - stretch <= most {
-                            joins.push(Join { length, straight, stretch, run, first: *a, second: *b });
+                            let core_mm = list.core_mm;
+                            joins.push(Join { length, straight, stretch, core_mm, run, first: *a, second: *b });
                         }
                     }
                 }
@@ -267,7 +285,8 @@ impl Meeting<'_> {
         ((base - spread).max(0.0).sqrt(), (base + spread).sqrt())
     }
 
-    /// Closes the halves over one length between them, and names every chain of this portion that is joined so.
+    /// Closes the halves over one length between them, and names every chain of this portion that is joined so. Returns what
+    /// was known before any posture was fitted.
     fn try_closure(
         &self,
         first: &Placed<'_>,
@@ -275,15 +294,18 @@ impl Meeting<'_> {
         joins: &[Join<'_>],
         parts: usize,
         closed: &mut Vec<Closed>,
-    ) {
-        let [Join { length, straight, stretch, run, first: a_ending, second: b_ending }, ..] = *joins else { return };
+    ) -> Outlook {
+        let [Join { length, straight, stretch, run, first: a_ending, second: b_ending, .. }, ..] = *joins else {
+            return Outlook::Never;
+        };
         let (a, b) = (first.alike.half, second.alike.half);
         let (from, to, allowance) = (&self.from, &self.to, &self.allowance);
         let half = a.half + b.half + stretch;
         let exit = -to.towards;
         let laid = Laid { run: *run, parts, length: straight };
         let sample = [&a_ending.halves[0], &b_ending.halves[0]];
-        let mut found = Found { meeting: self, halves: sample, laid, closed: None, skeleton: None };
+        let mut found = Found { meeting: self, halves: sample, laid, closed: None, skeleton: None, outlook: None };
+        let outlook = || self.outlook([first, second], joins, half);
         let w = second.corner - first.corner;
         let play = corner_play(allowance, b.lengths[0], half);
         if a.step + b.step > 0.0 {
@@ -313,13 +335,13 @@ impl Meeting<'_> {
                 self.middles.between(self, [first.shape, second.shape], [first.angles[0].0, second.angles[0].0]);
             shifted(from, to, allowance, &chain, &middle, |directions, aside| found.offer_shifted(directions, &aside));
             found.closed.into_iter().for_each(|found| self.name_all(&found, joins, parts, closed));
-            return;
+            return Outlook::Open;
         }
         match (a.bends, b.bends) {
             (2, 1) => {
                 let bends = [first.angles[0], first.angles[1], second.angles[0]];
                 three(from, to, allowance, &w, [a.lengths[1], length], bends, play, |[one, two]| {
-                    found.offer(&[one, two, exit]);
+                    found.offer_if(outlook, &[one, two, exit]);
                 });
             }
             (2, 2) => {
@@ -327,7 +349,7 @@ impl Meeting<'_> {
                     Bow { lengths: [a.lengths[1], length, b.lengths[1]], bends: [first.angles[1], second.angles[1]] };
                 let cos = [first.angles[0].0, second.angles[0].0];
                 four(from, to, allowance, &w, &bow, cos, play, |[one, two, three]| {
-                    found.offer(&[one, two, three, exit]);
+                    found.offer_if(outlook, &[one, two, three, exit]);
                 });
             }
             _ => {
@@ -345,6 +367,36 @@ impl Meeting<'_> {
             }
         }
         found.closed.into_iter().for_each(|found| self.name_all(&found, joins, parts, closed));
+        found.outlook.unwrap_or(Outlook::Open)
+    }
+
+    /// What can be said of all chains of `joins` before they are fitted; `half` is how much their lengths may differ from
+    /// those that are tried.
+    fn outlook(&self, [first, second]: [&Placed<'_>; 2], joins: &[Join<'_>], half: f64) -> Outlook {
+        let (a, b) = (first.alike.half, second.alike.half);
+        let [Join { length, .. }, ..] = *joins else { return Outlook::Never };
+        // An offset is no bar, even one that steps aside by nothing.
+        if half > 0.0 || a.count > a.bends || b.count > b.bends {
+            return Outlook::Open;
+        }
+        let core_mm = joins.iter().map(|join| join.core_mm).fold(first.core_mm.min(second.core_mm), f64::min);
+        let (lines, allowance, depths) = ([&self.from, &self.to], &self.allowance, self.depths);
+        let outlook = match (a.bends, b.bends) {
+            (2, 1) => {
+                let lengths = [a.lengths[0], a.lengths[1], length, b.lengths[0]];
+                let bends = [first.angles[0], first.angles[1], second.angles[0]];
+                Three::new(lines, allowance, lengths, bends)
+                    .map(|chain| stuck::three(depths, &chain, [first.core_mm, core_mm]))
+            }
+            (2, 2) => {
+                let bow =
+                    Bow { lengths: [a.lengths[1], length, b.lengths[1]], bends: [first.angles[1], second.angles[1]] };
+                Four::new(lines, allowance, [a.lengths[0], b.lengths[0]], bow, [first.angles[0], second.angles[0]])
+                    .map(|chain| stuck::four(depths, &chain, [first.core_mm, core_mm, second.core_mm]))
+            }
+            _ => None,
+        };
+        outlook.unwrap_or(Outlook::Open)
     }
 
     /// Gives every chain of `joins` the postures of the one that was closed for all of them.
@@ -372,12 +424,21 @@ struct Found<'m, 'a> {
     laid: Laid,
     closed: Option<Closed>,
     skeleton: Option<Skeleton<'m>>,
+    /// What is known before anything is polished, once it was asked for.
+    outlook: Option<Outlook>,
 }
 
 impl Found<'_, '_> {
     /// Polishes the posture along these run directions and keeps it if it closes.
     fn offer(&mut self, directions: &[Vector]) {
         self.offer_shifted(directions, &Vector::zeros());
+    }
+
+    /// The same unless there is nothing to be found.
+    fn offer_if(&mut self, outlook: impl Fn() -> Outlook, directions: &[Vector]) {
+        if *self.outlook.get_or_insert_with(outlook) == Outlook::Open {
+            self.offer(directions);
+        }
     }
 
     /// The same for a chain with an offset that steps towards `aside`.

@@ -9,11 +9,13 @@ use super::{
         swing,
     },
     cover::{Covered, clearest, cover},
+    depths::Depths,
     entries::{Entries, stands_elsewhere},
     fit::Site,
     linkage::Linkage,
     run::Runs,
-    stock::{LinkId, Stock},
+    stock::{LinkId, Stock, TurnClass},
+    stuck,
 };
 use crate::catalog::FittingDef;
 use std::{
@@ -30,6 +32,7 @@ pub(super) struct Bench<'a> {
     pub(super) stock: &'a Stock,
     pub(super) runs: &'a Runs<'a>,
     pub(super) site: &'a Site<'a>,
+    pub(super) depths: &'a Depths<'a>,
     pub(super) from: Line,
     pub(super) to: Line,
     pub(super) allowance: Allowance,
@@ -237,11 +240,15 @@ fn test(bench: &Bench<'_>, closed: &Closed) -> Tested {
         }
     }
     postures.extend(swung);
+    // What is in something whatever its parts are called need not be built.
+    let cores = cores(bench, closed);
+    let may_fit = |posture: &&Posture| !stuck::in_posture(bench.depths, &skeleton, &bench.from, posture, &cores);
+    let promising: Vec<&Posture> = postures.iter().filter(may_fit).collect();
     let mut outcome = Tested { tested: 0, found: Vec::new(), open: Vec::new(), uncovered: None };
     for links in spellings(bench, closed) {
         outcome.tested += 1;
         let in_place = |posture: &Posture| bench.site.chain(&links, closed, posture).ok();
-        let mut clear: Vec<_> = postures.iter().filter_map(|posture| Some((in_place(posture)?, posture))).collect();
+        let mut clear: Vec<_> = promising.iter().filter_map(|posture| Some((in_place(posture)?, *posture))).collect();
         // The first of equals, as found.
         clear.sort_by_key(|(chain, _)| grains(chain));
         let mut clear = clear.into_iter();
@@ -357,6 +364,20 @@ impl<'c> Open<'c> {
 /// Least movement of the end for a change of its free choices, as a multiple of the allowance, of a chain that certainly
 /// does not swing.
 const SURELY_RIGID: f64 = 40.0;
+
+/// The least core of all chains of a class in the run before each bend, together with what it ends at: see
+/// [`core_mm`](super::core::core_mm).
+fn cores(bench: &Bench<'_>, closed: &Closed) -> Vec<f64> {
+    let mut before = None;
+    let cores = closed.turns.iter().zip(&closed.runs).map(|(id, laid)| {
+        let class = &bench.stock.turns[*id];
+        let (exit, ends_mm) = before
+            .map_or((bench.stock.from, class.core_mm), |last: &TurnClass| (last.exit, last.core_mm.min(class.core_mm)));
+        before = Some(class);
+        ends_mm.min(bench.runs.between(exit, class.entry, laid.parts).core_mm)
+    });
+    cores.collect()
+}
 
 /// Every sequence of links that a class of chains stands for.
 fn spellings(bench: &Bench<'_>, closed: &Closed) -> Vec<Vec<LinkId>> {

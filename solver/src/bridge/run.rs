@@ -48,13 +48,15 @@ pub(super) struct RunList {
     widest: f64,
     /// The least loss among them.
     pub(super) least: u64,
+    /// The least [core](super::core::core_mm) of any part in them, in millimetres; endless where there are no parts.
+    pub(super) core_mm: f64,
 }
 
 impl RunList {
-    fn new(runs: Vec<Run>) -> Self {
+    fn new(runs: Vec<Run>, core_mm: f64) -> Self {
         let widest = runs.iter().map(|run| run.span.longest - run.span.shortest).fold(0.0, f64::max);
         let least = runs.iter().map(|run| run.loss).min().unwrap_or(0);
-        Self { runs, widest, least }
+        Self { runs, widest, least, core_mm }
     }
 
     /// The runs that can be made between `least` and `most` long, with their place in the list.
@@ -116,7 +118,7 @@ impl<'s> Runs<'s> {
             stock,
             kinds,
             samples,
-            nothing: [RunList::default(), RunList::new(vec![nothing])],
+            nothing: [RunList::default(), RunList::new(vec![nothing], f64::INFINITY)],
             lists: (0..most).map(|_| (0..cells).map(|_| OnceLock::new()).collect()).collect(),
         }
     }
@@ -139,8 +141,13 @@ impl<'s> Runs<'s> {
     fn add_part(&self, from: Socket, to: Socket, before: usize) -> RunList {
         let mut made = Vec::new();
         let mut distinct = 0;
+        let mut core_mm = f64::INFINITY;
         for last in self.stock.straights.iter().filter(|straight| self.stock.mates[straight.exit][to]) {
-            made.extend(self.between(from, last.entry, before).runs.iter().map(|run| Run {
+            let shorter = self.between(from, last.entry, before);
+            if !shorter.runs.is_empty() {
+                core_mm = core_mm.min(last.core_mm).min(shorter.core_mm);
+            }
+            made.extend(shorter.runs.iter().map(|run| Run {
                 span: run.span.plus(last.span),
                 swivel: run.swivel || last.swivel,
                 loss: run.loss + last.loss,
@@ -153,7 +160,7 @@ impl<'s> Runs<'s> {
         }
         sort(&mut made);
         made.shrink_to_fit();
-        RunList::new(made)
+        RunList::new(made, core_mm)
     }
 
     /// Every sequence of `parts` links that makes `run` between the two ends, in link order.

@@ -7,6 +7,7 @@ use super::{
     bad_wish::{BadWish, ports_of},
     closed::Closed,
     closure::{Allowance, Line, MAX_TURNS, Uncovered},
+    depths::Depths,
     direct,
     doorway::Doorways,
     fit::Site,
@@ -81,12 +82,14 @@ pub(super) fn laid_out_from_first(catalog: &Catalog, layout: &Layout, gap: &Gap,
     let stock = Stock::new(fittings, ports, |fitting| loss::micropascals(fitting, flow, &coolant));
     let allowance = Allowance { mm: layout.allowances().closure_mm, rad: layout.allowances().closure_deg.to_radians() };
     let site = Site::new(fittings, layout, ports, clearance_mm);
+    let lines = ports.map(line_of);
     let mut search = Search {
         stock: &stock,
+        depths: &Depths::new(&site.scene, [&lines[0], &lines[1]], clearance_mm),
         doorways: &Doorways::new(&site, &stock, &allowance),
         site: &site,
-        from: line_of(ports[0]),
-        to: line_of(ports[1]),
+        from: lines[0],
+        to: lines[1],
         allowance,
         wishes,
         counts: Counts::default(),
@@ -108,6 +111,7 @@ struct Search<'a> {
     stock: &'a Stock,
     doorways: &'a Doorways<'a>,
     site: &'a Site<'a>,
+    depths: &'a Depths<'a>,
     from: Line,
     to: Line,
     allowance: Allowance,
@@ -184,6 +188,7 @@ impl Search<'_> {
             stock,
             runs,
             doorways,
+            depths: self.depths,
             from,
             to,
             distance_mm,
@@ -225,7 +230,7 @@ impl Search<'_> {
         self.report(closed.len());
         self.counts.closed += closed.len() as u64;
         let Meeting { stock, runs, from, to, allowance, .. } = *meeting;
-        let bench = Bench { stock, runs, site: self.site, from, to, allowance };
+        let bench = Bench { stock, runs, site: self.site, depths: self.depths, from, to, allowance };
         let cancel = self.wishes.cancel;
         let stop = || cancel.is_some_and(|flag| flag.load(Ordering::Relaxed));
         let finished = admit(&bench, closed, &mut self.best, &mut self.counts, &stop);
@@ -290,7 +295,7 @@ impl Search<'_> {
             let sorted = Sorted::new(&second.some(&mut rest, MOST_SECONDS));
             self.gauge.slice(part(all - before, all), part(before - rest.len(), all));
             let endings = sorted.endings(stock);
-            let place = |alike| Placed::new(alike, stock, &meeting.to);
+            let place = |alike| Placed::new(alike, meeting, 1);
             let seconds: Vec<Placed<'_>> = alike(&endings, stock).into_iter().map(place).collect();
             let batch = (BATCH_PAIRS / seconds.len().max(1)).clamp(BATCH / 4, 64 * BATCH);
             self.each(meeting, stems, batch, closed, |stems, attempts, closed| {
@@ -299,7 +304,7 @@ impl Search<'_> {
                     let sorted = Sorted::new(&first.some(&mut rest, MOST_FIRSTS));
                     let endings = sorted.endings(stock);
                     for alike in alike(&endings, stock) {
-                        let placed = Placed::new(alike, stock, &meeting.from);
+                        let placed = Placed::new(alike, meeting, 0);
                         meeting.close(&placed, &seconds, between, attempts, closed);
                     }
                 }
@@ -347,6 +352,7 @@ impl Search<'_> {
                 }
                 let (attempts, only_sampled, found) = outcome;
                 self.counts.closures += attempts.made();
+                self.counts.stuck += attempts.stuck();
                 sampled |= only_sampled;
                 closed.extend(found);
                 if attempts.is_cut_short() {

@@ -1,7 +1,7 @@
 //! What the catalog offers for one gap, reduced to what the search needs: ends that mate, straight links, turning
 //! links, and links that are the same for every question but their name.
 
-use super::closure::Turn;
+use super::{closure::Turn, core::core_mm};
 use crate::{
     catalog::{EndDef, FittingDef, Gender},
     geometry::{axis, face_to_face, origin},
@@ -32,6 +32,8 @@ pub(super) struct Straight {
     pub(super) swivel: bool,
     pub(super) span: Span,
     pub(super) loss: u64,
+    /// See [`core_mm`].
+    pub(super) core_mm: f64,
 }
 
 /// A length that may be adjustable.
@@ -93,6 +95,8 @@ pub(super) struct TurnClass {
     pub(super) reverse: TurnId,
     /// The same number for classes that turn the centreline alike, whatever their legs, ends and losses.
     pub(super) shape: u16,
+    /// The least [`core_mm`] of the members.
+    pub(super) core_mm: f64,
 }
 
 /// Turning classes by the class of the end that they are entered by: what leads to the one leads to all of them.
@@ -142,7 +146,7 @@ impl Stock {
         let mut classes = BTreeMap::new();
         let mut turns: Vec<TurnClass> = Vec::new();
         for (index, fitting) in fittings.iter().enumerate().filter(|(_, fitting)| fitting.is_link()) {
-            let loss = loss(fitting);
+            let (loss, core) = (loss(fitting), core_mm(fitting));
             let ways = if fitting.is_symmetric() { 1 } else { 2 };
             for way in 0..ways {
                 #[expect(clippy::cast_possible_truncation, reason = "catalogs hold far fewer than 2^31 parts")]
@@ -156,7 +160,7 @@ impl Stock {
                         let longest = shortest + fitting.stretch_mm.unwrap_or(0.0);
                         let span = Span { shortest, longest };
                         let swivel = first.swivel || last.swivel;
-                        straights.push(Straight { link, entry, exit, swivel, span, loss });
+                        straights.push(Straight { link, entry, exit, swivel, span, loss, core_mm: core });
                     }
                     Some(turn) => {
                         let key = (turn.key(), entry, exit, first.swivel, last.swivel, loss);
@@ -174,9 +178,11 @@ impl Stock {
                                 links: Vec::new(),
                                 reverse: class,
                                 shape: 0,
+                                core_mm: core,
                             });
                         }
                         turns[class].links.push(link);
+                        turns[class].core_mm = turns[class].core_mm.min(core);
                     }
                 }
             }

@@ -33,8 +33,8 @@ pub(super) fn look_for_near_misses(
         max_parts: args.max_parts,
         clearance_mm: args.clearance,
         flow_l_min: Some(flows.at(gap)),
-        // Whether what is barred at its port would close was not looked at yet.
-        blocked_budget: if answer.counts.closed + answer.counts.barred > 0 {
+        // Whether what is barred at its port, or could only close too near to something, does close was not looked at yet.
+        blocked_budget: if answer.counts.closed + answer.counts.barred + answer.counts.stuck > 0 {
             blocked_budget
         } else {
             usual.blocked_budget

@@ -1,5 +1,6 @@
 //! All solids that a chain may run into, arranged so that the few near ones are found without asking the rest.
 
+use super::frame::Vector;
 use super::separation::{Separation, closer_than, or_endless, separation, separation_within};
 use super::solid::{Bounds, Solid};
 use parry3d::bounding_volume::Aabb;
@@ -68,6 +69,25 @@ impl Scene {
                     best.set(Some((id, found)));
                 }
                 Some(horizon().next_up())
+            },
+        );
+        best.get()
+    }
+
+    /// The solid with the least signed distance to a point, no farther than `horizon_mm`, and that distance; among equals
+    /// any one.
+    pub(crate) fn nearest_to_point(&self, point: &Vector, horizon_mm: f64) -> Option<(SolidId, f64)> {
+        let bounds = Bounds { min: (*point).into(), max: (*point).into() };
+        let best: Cell<Option<(SolidId, f64)>> = Cell::new(None);
+        self.tree.find_best(
+            horizon_mm,
+            |node, _| signed_mm(node, &bounds),
+            |leaf, _| {
+                let id = SolidId(leaf);
+                let signed = self.solid(id)?.signed_mm(point);
+                let nearer = signed < best.get().map_or(horizon_mm, |(_, least)| least);
+                nearer.then(|| best.set(Some((id, signed))));
+                Some(signed)
             },
         );
         best.get()

@@ -4,6 +4,7 @@
 //! Each closed form here proposes turns ([`Posture`]s) that may close it; [`polish`] has the last word. The closed
 //! forms may propose too much, never too little: every test in them is widened by what the allowance can hide.
 
+mod corners;
 mod every;
 mod few;
 mod five;
@@ -18,6 +19,7 @@ mod skeleton;
 mod swing;
 mod twin;
 
+pub(super) use corners::{Four, Reached, Three};
 pub(super) use every::every;
 pub(super) use few::{Cones, any_square_to, at_angle, corner_play, three};
 pub(super) use five::{Hand, five};

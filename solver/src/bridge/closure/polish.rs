@@ -124,7 +124,7 @@ pub(crate) struct Response {
 
 /// The Jacobian of the end of a chain: one column for each turn and each adjustable length.
 pub(crate) fn responses(skeleton: &Skeleton<'_>, from: &Line, posture: &Posture) -> Vec<Response> {
-    let walk = Walk::along(skeleton, Frame::at(from), posture);
+    let walk: Walk = Walk::along(skeleton, Frame::at(from), posture);
     let (unknowns, size) = unknowns(skeleton, None);
     unknowns[..size]
         .iter()
@@ -145,7 +145,7 @@ pub(crate) fn responses(skeleton: &Skeleton<'_>, from: &Line, posture: &Posture)
 
 /// How the end of a chain lies to the second port in a posture, as it is.
 pub(crate) fn residual(skeleton: &Skeleton<'_>, from: &Line, to: &Line, posture: &Posture) -> Residual {
-    Walk::along(skeleton, Frame::at(from), posture).residual(to)
+    Walk::<MOST_RUNS>::along(skeleton, Frame::at(from), posture).residual(to)
 }
 
 /// What one unknown is.
@@ -187,16 +187,19 @@ fn settle(
 ) -> Residual {
     let (unknowns, size) = unknowns(skeleton, held);
     let unknowns = &unknowns[..size];
-    // Most chains have few unknowns, and the cost grows with the square of the room for them.
-    match size {
-        ..=4 => descend::<4>(skeleton, [from, to], weights, posture, unknowns),
-        5 | 6 => descend::<6>(skeleton, [from, to], weights, posture, unknowns),
-        _ => descend::<UNKNOWNS>(skeleton, [from, to], weights, posture, unknowns),
+    // Most chains have few unknowns and few turns, and the cost grows with the room for them: by the square of that for
+    // unknowns.
+    let ports = [from, to];
+    match (size, skeleton.count) {
+        (..=4, ..=4) => descend::<4, 5>(skeleton, ports, weights, posture, unknowns),
+        (..=6, ..=5) => descend::<6, 6>(skeleton, ports, weights, posture, unknowns),
+        (..=6, _) => descend::<6, MOST_RUNS>(skeleton, ports, weights, posture, unknowns),
+        _ => descend::<UNKNOWNS, MOST_RUNS>(skeleton, ports, weights, posture, unknowns),
     }
 }
 
-/// Damped Gauss-Newton steps for at most `N` unknowns.
-fn descend<const N: usize>(
+/// Damped Gauss-Newton steps for at most `N` unknowns of chains of at most `R` runs.
+fn descend<const N: usize, const R: usize>(
     skeleton: &Skeleton<'_>,
     [from, to]: [&Line; 2],
     weights: [f64; 2],
@@ -204,7 +207,7 @@ fn descend<const N: usize>(
     unknowns: &[Unknown],
 ) -> Residual {
     let start = Frame::at(from);
-    let mut walk = Walk::along(skeleton, start, posture);
+    let mut walk = Walk::<R>::along(skeleton, start, posture);
     let mut error = walk.error(to, weights);
     let mut cost = error.norm_squared();
     let mut damping = 1e-4;
@@ -242,7 +245,7 @@ fn descend<const N: usize>(
                     }
                 }
             }
-            let tried_walk = Walk::along(skeleton, start, &tried);
+            let tried_walk = Walk::<R>::along(skeleton, start, &tried);
             let tried_error = tried_walk.error(to, weights);
             let tried_cost = tried_error.norm_squared();
             if tried_cost < cost {
@@ -316,20 +319,23 @@ fn solve<const N: usize>(normal: &Square<N>, gradient: &Column<N>, size: usize, 
     step
 }
 
-/// A chain laid out for one posture: the axis of each turn and the end.
-pub(super) struct Walk {
+/// Most runs of a chain.
+const MOST_RUNS: usize = MAX_TURNS + 1;
+
+/// A chain of at most `R` runs laid out for one posture: the axis of each turn and the end.
+pub(super) struct Walk<const R: usize = MOST_RUNS> {
     /// A point on the axis of each run, and its direction.
-    pub(super) axes: [(Vector, Vector); MAX_TURNS + 1],
+    pub(super) axes: [(Vector, Vector); R],
     /// Direction in which each turning element is drawn out.
-    pub(super) draws: [Vector; MAX_TURNS],
+    pub(super) draws: [Vector; R],
     at: Vector,
     towards: Vector,
 }
 
-impl Walk {
+impl<const R: usize> Walk<R> {
     pub(super) fn along(skeleton: &Skeleton<'_>, mut frame: Frame, posture: &Posture) -> Self {
-        let mut axes = [(Vector::zeros(), Vector::zeros()); MAX_TURNS + 1];
-        let mut draws = [Vector::zeros(); MAX_TURNS];
+        let mut axes = [(Vector::zeros(), Vector::zeros()); R];
+        let mut draws = [Vector::zeros(); R];
         for (index, turn) in skeleton.turns().enumerate() {
             axes[index] = (frame.at, frame.z);
             frame.advance(posture.runs[index]);

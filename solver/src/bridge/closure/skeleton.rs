@@ -173,6 +173,19 @@ impl<'t> Skeleton<'t> {
         self.turns.into_iter().take(self.count)
     }
 
+    /// Where the bends have their corners in a posture, in order; other turning elements have none.
+    pub(crate) fn corners(&self, from: &Line, posture: &Posture) -> impl Iterator<Item = Vector> + use<'t> {
+        let mut frame = Frame::at(from);
+        let (turns, runs, draws) = (posture.turns, posture.runs, posture.draws);
+        self.turns().enumerate().filter_map(move |(index, turn)| {
+            frame.advance(runs[index]);
+            frame.turn(turns[index]);
+            let corner = frame.at + frame.z * turn.legs().0;
+            frame.pass(turn, draws[index]);
+            turn.is_bend().then_some(corner)
+        })
+    }
+
     /// The posture with these turns and every adjustable run at its tried length.
     pub(crate) fn posture(&self, turns: &[f64]) -> Posture {
         let mut posture = Posture { turns: [0.0; MAX_TURNS], runs: self.tried, draws: [0.0; MAX_TURNS] };

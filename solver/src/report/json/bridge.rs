@@ -214,7 +214,10 @@ pub struct CountsDocument {
     pub barred: u64,
     /// Closures worked out; one stands for all sequences of parts that lie alike.
     pub closures: u64,
-    /// Shapes of chain that closed, each for all chains whose parts are of equal geometry and loss: it may stand for
+    /// Of these closures, how many were left out before they were fitted to the ports: wherever such a chain closes, it comes
+    /// too near to something.
+    pub stuck: u64,
+    /// Shapes of chain that closed among the others, each for all chains whose parts are of equal geometry and loss: it may stand for
     /// more than one chain of named parts.
     pub closed: u64,
     /// Chains of named parts, of the shapes that closed, that were tested for collision: least loss first, as far as they
@@ -426,6 +429,7 @@ fn counts(counts: &Counts) -> CountsDocument {
         sequences: counts.sequences.min(f64::MAX),
         barred: counts.barred,
         closures: counts.closures,
+        stuck: counts.stuck,
         closed: counts.closed,
         tested: counts.tested,
         collided: counts.collided,

@@ -97,14 +97,19 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
         "No sequence of parts has the threads for it.".to_owned()
     } else if counts.closed == 0 {
         let closes = format!("closes within {} mm and {}°", report.closure_mm, report.closure_deg);
-        match counts.barred {
-            0 => format!("No sequence of parts {closes}."),
-            1 => {
-                format!("One first bend is blocked at every turn; no sequence of parts without it {closes}.")
-            }
-            barred => format!(
-                "{} first bends are blocked at every turn; no sequence of parts without them {closes}.",
-                whole(barred)
+        let barred = match counts.barred {
+            0 => None,
+            1 => Some(("One first bend is blocked at every turn".to_owned(), "it")),
+            barred => Some((format!("{} first bends are blocked at every turn", whole(barred)), "them")),
+        };
+        let nearer = format!("could only close nearer than {} mm to something", report.clearance_mm);
+        match (barred, counts.stuck) {
+            (None, 0) => format!("No sequence of parts {closes}."),
+            (Some((barred, them)), 0) => format!("{barred}; no sequence of parts without {them} {closes}."),
+            (None, stuck) => format!("{} {nearer}; no other sequence of parts {closes}.", shapes(stuck)),
+            (Some((barred, them)), stuck) => format!(
+                "{barred}; of the sequences of parts without {them}, {} {nearer}, and no other {closes}.",
+                shapes(stuck)
             ),
         }
     } else {
@@ -112,7 +117,13 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
             1 => ("One shape of chain closes".to_owned(), "it"),
             closed => (format!("{} close", shapes(closed)), "each"),
         };
-        format!("{closing}, but {each} comes nearer than {} mm to something or runs into itself.", report.clearance_mm)
+        let stuck = match counts.stuck {
+            0 => String::new(),
+            1 => "; one more could only close so".to_owned(),
+            stuck => format!("; {} more could only close so", whole(stuck)),
+        };
+        let nearer = format!("comes nearer than {} mm to something or runs into itself", report.clearance_mm);
+        format!("{closing}, but {each} {nearer}{stuck}.")
     }
 }
 
@@ -133,6 +144,10 @@ pub(super) fn searched(answer: &Answer) -> String {
         1 => "1 closure worked out".to_owned(),
         closures => format!("{} closures worked out", whole(closures)),
     };
+    let stuck = match counts.stuck {
+        0 => String::new(),
+        stuck => format!(", of which {} could only close too near to something", whole(stuck)),
+    };
     let shapes = match counts.closed {
         0 => " and no shape of chain that closes".to_owned(),
         closed => format!(", {} that {}", shapes(closed), if closed == 1 { "closes" } else { "close" }),
@@ -148,7 +163,7 @@ pub(super) fn searched(answer: &Answer) -> String {
             if collided < 2 { "collides" } else { "collide" },
         ),
     };
-    format!("{all} {} sequences of parts: {barred}{worked_out}{shapes}{tested}.", count(counts.sequences))
+    format!("{all} {} sequences of parts: {barred}{worked_out}{stuck}{shapes}{tested}.", count(counts.sequences))
 }
 
 /// `1 shape of chain`, `2 shapes of chain`.
