@@ -1,9 +1,9 @@
 //! Near misses: what is suggested for gaps that nothing bridges is true when it is done.
 
 use elbowroom::bridge::{
-    Answer, NearMissWishes, NearMisses, Reason, Suggestion, WhyRefused, Wishes, bridge, near_misses,
+    Answer, Blocked, InTheWay, NearMissWishes, NearMisses, Reason, Suggestion, WhyRefused, Wishes, bridge, near_misses,
 };
-use elbowroom::catalog::{Catalog, FittingDef};
+use elbowroom::catalog::{Catalog, FittingDef, PartSolid};
 use elbowroom::layout::{Layout, Move, move_in_text};
 use elbowroom_tests::ask::{layout_file, pose};
 use elbowroom_tests::chain::Problem;
@@ -325,9 +325,66 @@ fn what_is_in_the_way_is_named_with_the_clearance_that_would_pass() {
     let (catalog, layout) = with_joiner(&two_boxes(30.0, "", post, ""));
     assert!(solve(&catalog, &layout, 1).chains.is_empty());
     let blocked = nearest(&catalog, &layout, 1).blocked.unwrap();
-    assert_eq!((blocked.looked_at, blocked.all, blocked.blockers[0].body.as_str()), (1, true, "post"));
-    let passing = blocked.passing_clearance_mm().unwrap();
+    let [in_the_way] = &blocked.blockers[..] else { panic!("{blocked:#?}") };
+    assert_eq!((blocked.looked_at, blocked.all, in_the_way.body.as_deref()), (1, true, Some("post")));
+    assert_eq!((in_the_way.chains, in_the_way.alone, in_the_way.is_seat), (1, 1, false));
+    // The allowance is 1 mm.
+    assert!(in_the_way.give_way_mm.iter().all(|mm| (mm - 0.4).abs() < 1e-3), "{in_the_way:?}");
+    let passing = blocked.passing_mm.unwrap();
     assert!((passing - 0.6).abs() < 1e-3, "{passing}");
+}
+
+/// A thick part and a thin one, in either order. An arm of the first port's own component leaves no room for the thick one
+/// at that port, a post none for it at the other; a beam is in the way of both.
+#[test]
+fn whatever_is_in_the_way_is_counted_with_what_it_alone_keeps_out() {
+    let bar = |id: &str, ends: [char; 2], length: f64, diameter: f64| FittingDef {
+        solids: vec![PartSolid::Sleeve { leg: 0, from: 0.0, to: None, diameter }],
+        ..straight(id, ends, length)
+    };
+    let parts = vec![bar("thick", ['M', 'M'], 20.0, 16.0), bar("thin", ['M', 'F'], 10.0, 4.0)];
+    let catalog = Catalog::from_parts(parts, Vec::new()).unwrap();
+    let port = |at: f64, facing: &str| {
+        format!(
+            "(name: \"p\", at: ({at}, 0, 0), facing: \"{facing}\", thread: \"G 1/4\", thread_length_mm: 8, seat_mm: 24)"
+        )
+    };
+    // From the axis the arm is 5 mm away, the post 4 mm; each reaches over 6 mm along it, 2 mm from its port.
+    let arm = "(at: (25, 7, 0), shape: box(size: (6, 4, 4)))";
+    let post = "(name: \"post\", at: (45, -6, 0), solids: [(shape: box(size: (6, 4, 4)))])";
+    let ask = |others: &str| {
+        let text = format!(
+            "(version: 1, name: \"two boxes\", components: [(name: \"a\", at: (0, 0, 0), solids: [(shape: box(size: (40, 40, \
+             40))), {arm}], ports: [{}]), (name: \"b\", at: (70, 0, 0), solids: [(shape: box(size: (40, 40, 40)))], ports: \
+             [{}]), {post}, {others}])",
+            port(20.0, "+x"),
+            port(-20.0, "-x"),
+        );
+        let layout = Layout::parse(&text, "two.ron", &catalog).unwrap_or_else(|problems| panic!("{problems}"));
+        assert!(solve(&catalog, &layout, 2).chains.is_empty());
+        nearest(&catalog, &layout, 2).blocked.unwrap()
+    };
+    let told = |blocked: &Blocked| -> Vec<(String, Option<String>, usize, usize, f64)> {
+        let line = |way: &InTheWay| {
+            let by = (way.give_way_mm[0] * 100.0).round() / 100.0;
+            (way.body.clone().unwrap_or_default(), way.carries.clone(), way.chains, way.alone, by)
+        };
+        blocked.blockers.iter().map(line).collect()
+    };
+    // The thick part has a radius of 8 mm and must keep 1 mm away.
+    let (a, carried) = ("a".to_owned(), Some("a.p".to_owned()));
+    let blocked = ask("");
+    assert_eq!(told(&blocked), [(a.clone(), carried.clone(), 1, 1, 4.0), ("post".to_owned(), None, 1, 1, 5.0)]);
+    assert_eq!((blocked.looked_at, blocked.all, blocked.passing_mm), (2, true, None));
+    // Half way, where the thick part is in either order, and 8.5 mm from the axis.
+    let beam = "(name: \"beam\", at: (35, 0, 10.5), solids: [(shape: box(size: (4, 60, 4)))])";
+    let blocked = ask(beam);
+    assert_eq!(
+        told(&blocked),
+        [("beam".to_owned(), None, 2, 0, 0.5), (a, carried, 1, 0, 4.0), ("post".to_owned(), None, 1, 0, 5.0)]
+    );
+    let thick_first = blocked.best.parts[0].fitting == "thick";
+    assert!(thick_first, "the arm has to give way by 4 mm, the post by 5: {:?}", blocked.best);
 }
 
 /// Near misses of a gap that is none, as after a search that was stopped before it came to the chain there is.
@@ -521,7 +578,7 @@ fn what_is_in_the_way_is_looked_for_as_long_as_asked() {
     };
     assert!(blocked(0).blocked.is_none());
     let found = blocked(1_000);
-    assert_eq!(found.blocked.map(|blocked| blocked.blockers[0].body.clone()).as_deref(), Some("post"));
+    assert_eq!(found.blocked.unwrap().blockers[0].body.as_deref(), Some("post"));
     // Nor were moves gone through in full.
     assert!(!found.searched.complete);
 }

@@ -20,7 +20,7 @@ use crate::{
 const SEAT_DEPTH_MM: f64 = 0.05;
 
 /// Depth in millimetres from which two parts of a chain count as being in each other's way.
-const OVERLAP_MM: f64 = 0.01;
+pub(super) const OVERLAP_MM: f64 = 0.01;
 
 /// The layout around a gap.
 pub(super) struct Site<'a> {
@@ -35,6 +35,8 @@ pub(super) struct Site<'a> {
     /// The solids of each fitting in its own frame, for parts of fixed length.
     bodies: Vec<Vec<(Solid, Option<usize>)>>,
     clearance_mm: f64,
+    /// Whether chains may run into themselves and into what carries their seats, as deep as they like.
+    whatever: bool,
     /// How deep a chain may stand in the solid that carries a seat: a chain that closes within its allowance may end
     /// that much behind the seat, and lean.
     seat_depth_mm: f64,
@@ -49,14 +51,19 @@ pub(super) struct Built {
 
 pub(super) struct Member {
     pub(super) solid: Solid,
-    part: usize,
+    pub(super) part: usize,
     /// The run it lies along, if it is round about one.
-    run: Option<usize>,
+    pub(super) run: Option<usize>,
     /// The run or the turning element that its part belongs to.
-    element: Element,
+    pub(super) element: Element,
 }
 
 impl Built {
+    /// Solids alone, for looking at what they run into.
+    pub(super) fn of(solids: Vec<Member>) -> Self {
+        Self { parts: Vec::new(), solids, end: Pose::identity() }
+    }
+
     /// The greatest of what is asked of its solids.
     pub(super) fn farthest<const N: usize>(&self, of: impl Fn(&Solid, Element) -> [f64; N]) -> [f64; N] {
         self.solids.iter().fold([0.0; N], |most, member| {
@@ -85,7 +92,12 @@ impl<'a> Site<'a> {
         let lean = allowances.closure_deg.to_radians().sin();
         let seat_mm = ports.iter().map(|port| port.seat_mm).fold(0.0, f64::max);
         let seat_depth_mm = SEAT_DEPTH_MM + allowances.closure_mm + lean * seat_mm;
-        Self { fittings, layout, ports, scene, owners, seats, bodies, clearance_mm, seat_depth_mm }
+        Self { fittings, layout, ports, scene, owners, seats, bodies, clearance_mm, whatever: false, seat_depth_mm }
+    }
+
+    /// The same, but every chain has room, whatever it runs into.
+    pub(super) fn regardless(self) -> Self {
+        Self { clearance_mm: WHATEVER_MM, whatever: true, ..self }
     }
 
     /// The chain in this posture, if it clears everything.
@@ -169,6 +181,11 @@ impl<'a> Site<'a> {
         }
     }
 
+    /// How deep a chain may stand in what carries its seat.
+    pub(super) fn seat_depth_mm(&self) -> f64 {
+        self.seat_depth_mm
+    }
+
     /// Least clearance that is asked for.
     pub(super) fn clearance_mm(&self) -> f64 {
         self.clearance_mm
@@ -247,6 +264,9 @@ impl<'a> Site<'a> {
 
     /// Whether it stays clear of everything around and of itself.
     pub(super) fn has_room(&self, built: &Built, last_run: usize) -> bool {
+        if self.whatever {
+            return true;
+        }
         let blocked = built.solids.iter().any(|member| self.blocked(member, last_run, 0.0));
         !blocked && !overlaps_itself(built)
     }
@@ -307,6 +327,9 @@ impl<'a> Site<'a> {
     }
 }
 
+/// A clearance that everything has, in millimetres.
+const WHATEVER_MM: f64 = -1e6;
+
 /// Length in millimetres that adjustable parts can share in one way only, for every purpose.
 const SHARED_MM: f64 = 0.01;
 
@@ -315,7 +338,7 @@ fn spare_length(closed: &Closed, posture: &Posture, run: usize) -> f64 {
     (posture.runs[run] - closed.runs[run].run.span.shortest).max(0.0)
 }
 
-fn solids_of(fitting: &FittingDef, stretch: f64) -> Vec<(Solid, Option<usize>)> {
+pub(super) fn solids_of(fitting: &FittingDef, stretch: f64) -> Vec<(Solid, Option<usize>)> {
     fitting
         .body(stretch)
         .into_iter()
@@ -347,7 +370,7 @@ fn overlaps(built: &Built, spare: impl Fn(&Member, &Member) -> f64) -> bool {
 }
 
 /// The pairs of solids that must not overlap, in the order of the chain.
-fn pairs(built: &Built) -> impl Iterator<Item = (&Member, &Member)> {
+pub(super) fn pairs(built: &Built) -> impl Iterator<Item = (&Member, &Member)> {
     let solids = &built.solids;
     solids.iter().enumerate().flat_map(|(first, one)| {
         let others = solids[first + 1..].iter().map(move |other| (one, other));

@@ -8,6 +8,7 @@ mod closed;
 mod closure;
 mod core;
 mod cover;
+mod crowding;
 mod depths;
 mod direct;
 mod doorway;

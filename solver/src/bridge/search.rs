@@ -55,15 +55,29 @@ pub fn bridge(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>
 
 /// The same for wishes that need no check: those of this module's own questions, which may ask for any clearance.
 pub(super) fn answered(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
+    from_either(catalog, layout, gap, wishes, false)
+}
+
+/// The same for chains that close, whatever they run into: bodies, their own seats and themselves. The clearance that is
+/// wished for plays no part.
+pub(super) fn closing(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
+    from_either(catalog, layout, gap, wishes, true)
+}
+
+fn from_either(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>, whatever: bool) -> Answer {
     if !is_backwards(layout, gap) {
-        return laid_out_from_first(catalog, layout, gap, wishes);
+        return from_first(catalog, layout, gap, wishes, whatever);
     }
-    let answer = laid_out_from_first(catalog, layout, &Gap { from: gap.to, to: gap.from }, wishes);
+    let answer = from_first(catalog, layout, &Gap { from: gap.to, to: gap.from }, wishes, whatever);
     turn_round(answer, catalog.fittings(), layout, gap)
 }
 
 /// The same, but whatever the circuit says the chains are laid out from the gap's first port and miss its second.
 pub(super) fn laid_out_from_first(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>) -> Answer {
+    from_first(catalog, layout, gap, wishes, false)
+}
+
+fn from_first(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &Wishes<'_>, whatever: bool) -> Answer {
     let (Some(from), Some(to)) = (layout.port_by_id(gap.from), layout.port_by_id(gap.to)) else {
         return Answer {
             chains: Vec::new(),
@@ -82,10 +96,11 @@ pub(super) fn laid_out_from_first(catalog: &Catalog, layout: &Layout, gap: &Gap,
     let stock = Stock::new(fittings, ports, |fitting| loss::micropascals(fitting, flow, &coolant));
     let allowance = Allowance { mm: layout.allowances().closure_mm, rad: layout.allowances().closure_deg.to_radians() };
     let site = Site::new(fittings, layout, ports, clearance_mm);
+    let site = if whatever { site.regardless() } else { site };
     let lines = ports.map(line_of);
     let mut search = Search {
         stock: &stock,
-        depths: &Depths::new(&site.scene, [&lines[0], &lines[1]], clearance_mm),
+        depths: &Depths::new(&site.scene, [&lines[0], &lines[1]], site.clearance_mm()),
         doorways: &Doorways::new(&site, &stock, &allowance),
         site: &site,
         from: lines[0],

@@ -42,7 +42,7 @@ pub fn marks(subject: &Subject) -> HashMap<&str, Mark> {
         add(meeting.b.as_str(), mark);
     }
     for blocker in subject.near.iter().flat_map(|near| &near.blockers) {
-        add(blocker.body.as_str(), Mark::InTheWay);
+        blocker.body.iter().for_each(|body| add(body.as_str(), Mark::InTheWay));
     }
     marks
 }
@@ -101,7 +101,14 @@ mod tests {
             bridge(&catalog, &layout, &layout.gaps()[0], &Wishes { max_parts: 2, want: 1, ..Wishes::default() })
                 .expect("sound wishes");
         let chain: Chain = found.chains.into_iter().next().expect("30 mm can be bridged");
-        let in_the_way = |body: &str| InTheWay { body: body.to_owned(), chains: 1, mm: [-1.0, -1.0] };
+        let in_the_way = |body: &str| InTheWay {
+            body: Some(body.to_owned()),
+            carries: None,
+            is_seat: false,
+            chains: 1,
+            alone: 1,
+            give_way_mm: [1.0, 1.0],
+        };
         let blockers = vec![in_the_way("apart"), in_the_way("two")];
         let findings = Arc::new(interference::check(&layout));
         let mut subject = Subject {

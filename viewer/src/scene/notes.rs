@@ -129,9 +129,9 @@ fn of_near(notes: &mut Vec<Note>, near: &Near, actors: &[&Actor]) {
     }
     let clearance = near.chain.clearance.as_ref().filter(|_| near.by.is_none());
     for blocker in &near.blockers {
-        let body = |actor: &&&Actor| matches!(actor.item, Item::Body(_)) && actor.name == blocker.body;
+        let body = |actor: &&&Actor| matches!(actor.item, Item::Body(_)) && Some(&actor.name) == blocker.body.as_ref();
         let Some([low, high]) = actors.iter().find(body).and_then(|actor| bounds([*actor])) else { continue };
-        let worst = clearance.filter(|worst| worst.body == blocker.body);
+        let worst = clearance.filter(|worst| Some(&worst.body) == blocker.body.as_ref());
         let line = worst.map(|worst| [worst.on_chain, worst.on_body].map(|at| vec3(&at.into())));
         let at = line.map_or(low.midpoint(high), |[from, to]| from.midpoint(to));
         notes.push(Note { kind: Kind::Overlap, at, text: in_the_way(blocker), line, named: None });

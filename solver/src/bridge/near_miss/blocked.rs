@@ -1,13 +1,14 @@
 //! What stands in the way of chains that close but collide.
 
 use super::{
-    super::{Chain, Wishes, search::answered},
-    ANY_MM, NearMissWishes,
+    super::{Chain, Completeness, Wishes, crowding::Obstacle, fit::Site, search::closing},
+    NearMissWishes,
 };
 use crate::{
     catalog::Catalog,
-    layout::{Gap, Layout},
+    layout::{Gap, Layout, Port},
 };
+use std::{cmp::Reverse, collections::BTreeMap};
 
 /// Why the chains that close do not fit.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,60 +17,97 @@ pub struct Blocked {
     pub looked_at: usize,
     /// Whether these are all there are of that many parts.
     pub all: bool,
-    /// What they run into, most often first.
+    /// All that any of them is too near to, what stands in the way of most of them first.
     pub blockers: Vec<InTheWay>,
-    /// The chain that comes nearest to being clear, with its clearance.
+    /// The chain for which least would have to give way, in all.
     pub best: Chain,
+    /// The clearance allowance with which one of these chains would pass, in millimetres, the greatest there is; `None` if
+    /// each of them overlaps something.
+    pub passing_mm: Option<f64>,
 }
 
-impl Blocked {
-    /// The clearance allowance with which the best of these chains would pass, in millimetres; `None` if it overlaps
-    /// something.
-    #[must_use]
-    pub fn passing_clearance_mm(&self) -> Option<f64> {
-        let mm = self.best.clearance.as_ref().map(|clearance| clearance.mm)?;
-        (mm >= 0.0).then_some(mm)
-    }
-}
-
-/// A body in the way.
+/// Something in the way of chains that close.
 #[derive(Clone, Debug, PartialEq)]
 pub struct InTheWay {
-    /// The panel or component.
-    pub body: String,
-    /// For how many of the chains it is the body that is most in the way.
+    /// The panel or component; `None` where parts of the chain run into each other.
+    pub body: Option<String>,
+    /// The port of the gap that it carries, if it carries one.
+    pub carries: Option<String>,
+    /// Whether it carries a seat in which chains stand too deep, rather than standing beside them.
+    pub is_seat: bool,
+    /// How many of the chains it is in the way of.
     pub chains: usize,
-    /// The least and the greatest signed distance of those chains to it, in millimetres; negative is an overlap.
-    pub mm: [f64; 2],
+    /// How many of these are clear of everything else.
+    pub alone: usize,
+    /// The least and the most by which it would have to give way for one of them, in millimetres.
+    pub give_way_mm: [f64; 2],
 }
 
-/// Chains that are looked at.
-const CHAINS: usize = 100;
+/// Entries that are looked at.
+const ENTRIES: usize = 100;
 
 /// What is in the way of the chains that close; `None` where none does, or where one of them keeps the clearance.
-pub(super) fn blocked(catalog: &Catalog, layout: &Layout, gap: &Gap, wishes: &NearMissWishes) -> Option<Blocked> {
-    let anyhow = NearMissWishes { clearance_mm: Some(ANY_MM), ..*wishes };
-    let asked = Wishes { closure_budget: Some(wishes.blocked_budget), ..anyhow.search(CHAINS) };
-    let chains = answered(catalog, layout, gap, &asked).chains;
-    let clear = |chain: &Chain| chain.clearance.as_ref().map_or(f64::INFINITY, |clearance| clearance.mm);
-    let needed = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
-    if chains.iter().any(|chain| clear(chain) >= needed) {
+pub(super) fn blocked(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    ports: [&Port; 2],
+    wishes: &NearMissWishes,
+) -> Option<Blocked> {
+    let asked = Wishes { closure_budget: Some(wishes.blocked_budget), ..wishes.search(ENTRIES) };
+    let answer = closing(catalog, layout, gap, &asked);
+    let needed_mm = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
+    let site = Site::new(catalog.fittings(), layout, ports, needed_mm);
+    let crowded: Vec<(BTreeMap<Obstacle, f64>, Chain)> =
+        answer.chains.into_iter().map(|chain| (site.crowding(&chain, needed_mm), chain)).collect();
+    if crowded.iter().any(|(crowd, _)| crowd.is_empty()) {
         // A search that only sampled may have missed it, and then what is in the way of the others is not to blame.
         return None;
     }
-    let looked_at = chains.len();
-    let mut blockers: Vec<InTheWay> = Vec::new();
-    for clearance in chains.iter().filter_map(|chain| chain.clearance.as_ref()) {
-        if let Some(known) = blockers.iter_mut().find(|known| known.body == clearance.body) {
+    let mut found: BTreeMap<Obstacle, InTheWay> = BTreeMap::new();
+    for (crowd, _) in &crowded {
+        for (what, mm) in crowd {
+            let known = found.entry(*what).or_insert_with(|| in_the_way(layout, ports, *what));
             known.chains += 1;
-            known.mm = [known.mm[0].min(clearance.mm), known.mm[1].max(clearance.mm)];
-        } else {
-            blockers.push(InTheWay { body: clearance.body.clone(), chains: 1, mm: [clearance.mm; 2] });
+            known.alone += usize::from(crowd.len() == 1);
+            known.give_way_mm = [known.give_way_mm[0].min(*mm), known.give_way_mm[1].max(*mm)];
         }
     }
-    // The sort is stable: equals stay in the order of the chains.
-    blockers.sort_by_key(|blocker| std::cmp::Reverse(blocker.chains));
+    let mut blockers: Vec<InTheWay> = found.into_values().collect();
+    // The sort is stable: equals stay in the order of the layout.
+    blockers.sort_by_key(|blocker| Reverse((blocker.chains, blocker.alone)));
+    let passing_mm = crowded.iter().filter_map(|(crowd, _)| passing_mm(crowd, needed_mm)).reduce(f64::max);
+    let all = matches!(answer.completeness, Completeness::Complete { .. });
+    let looked_at = crowded.len();
     // The first of equals, as listed.
-    let best = chains.into_iter().reduce(|best, next| if clear(&next) > clear(&best) { next } else { best })?;
-    Some(Blocked { looked_at, all: looked_at < CHAINS, blockers, best })
+    let worst = |crowd: &BTreeMap<Obstacle, f64>| crowd.values().copied().fold(0.0, f64::max);
+    let (_, best) =
+        crowded.into_iter().reduce(|best, next| if worst(&next.0) < worst(&best.0) { next } else { best })?;
+    Some(Blocked { looked_at, all, blockers, best, passing_mm })
+}
+
+fn in_the_way(layout: &Layout, ports: [&Port; 2], what: Obstacle) -> InTheWay {
+    let index = match what {
+        Obstacle::Body(index) | Obstacle::Seat(index) => Some(index),
+        Obstacle::Itself => None,
+    };
+    let carried = ports.into_iter().find(|port| index == Some(port.body.index()));
+    InTheWay {
+        body: index.and_then(|index| layout.bodies().get(index)).map(|body| body.name.clone()),
+        carries: carried.map(|port| port.name.clone()),
+        is_seat: matches!(what, Obstacle::Seat(_)),
+        chains: 0,
+        alone: 0,
+        give_way_mm: [f64::INFINITY, 0.0],
+    }
+}
+
+/// The clearance allowance with which a chain would pass; `None` where no allowance helps, because it overlaps something or
+/// itself, or stands too deep in what carries its seat.
+fn passing_mm(crowd: &BTreeMap<Obstacle, f64>, needed_mm: f64) -> Option<f64> {
+    if crowd.keys().any(|what| matches!(what, Obstacle::Itself | Obstacle::Seat(_))) {
+        return None;
+    }
+    let left_mm = needed_mm - crowd.values().copied().fold(0.0, f64::max);
+    (left_mm >= 0.0).then_some(left_mm)
 }

@@ -184,7 +184,7 @@ pub fn near_misses(
         return Ok(NearMisses { reasons, ..NearMisses::default() });
     }
     let as_it_stands =
-        || (blocked::blocked(catalog, layout, gap, wishes), missing::missing(catalog, layout, gap, wishes));
+        || (blocked::blocked(catalog, layout, gap, ports, wishes), missing::missing(catalog, layout, gap, wishes));
     let few = &NearMissWishes { max_parts: wishes.max_parts.min(MOST_PARTS), ..*wishes };
     let (moves, (blocked, missing)) = parallel::both(|| moves::moves(catalog, layout, gap, few), as_it_stands);
     let moves::Moves { found: moves, refused, searched } = moves;

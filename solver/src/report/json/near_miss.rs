@@ -114,9 +114,9 @@ pub struct BlockedDocument {
     pub all: bool,
     /// What they run into, most often first.
     pub blockers: Vec<BlockerDocument>,
-    /// The parts of the chain that comes nearest to being clear.
+    /// The parts of the chain for which least would have to give way.
     pub best_parts: Vec<String>,
-    /// The clearance with which it would pass; `null` when it overlaps something.
+    /// The clearance with which one of them would pass; `null` when each overlaps something.
     pub passing_clearance_mm: Option<f64>,
 }
 
@@ -124,13 +124,19 @@ pub struct BlockedDocument {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BlockerDocument {
-    /// Name of the panel or component.
-    pub body: String,
-    /// How many chains it is most in the way of.
+    /// Name of the panel or component; `null` where parts of the chain run into each other.
+    pub body: Option<String>,
+    /// The port of the gap that it carries; `null` if it carries none.
+    pub carries: Option<String>,
+    /// Whether it carries a seat in which chains stand too deep, rather than standing beside them.
+    pub is_seat: bool,
+    /// How many of the chains it is in the way of.
     pub chains: usize,
-    /// Least signed distance of these chains to it.
+    /// How many of these are clear of everything else.
+    pub alone: usize,
+    /// The least by which it would have to give way for one of them.
     pub least_mm: f64,
-    /// Greatest signed distance of these chains to it.
+    /// The most by which it would have to give way for one of them.
     pub most_mm: f64,
 }
 
@@ -202,13 +208,16 @@ impl NearMissDocument {
                     .iter()
                     .map(|blocker| BlockerDocument {
                         body: blocker.body.clone(),
+                        carries: blocker.carries.clone(),
+                        is_seat: blocker.is_seat,
                         chains: blocker.chains,
-                        least_mm: tidy(blocker.mm[0]),
-                        most_mm: tidy(blocker.mm[1]),
+                        alone: blocker.alone,
+                        least_mm: tidy(blocker.give_way_mm[0]),
+                        most_mm: tidy(blocker.give_way_mm[1]),
                     })
                     .collect(),
                 best_parts: parts(&blocked.best),
-                passing_clearance_mm: blocked.passing_clearance_mm().map(tidy),
+                passing_clearance_mm: blocked.passing_mm.map(tidy),
             }),
             missing: found
                 .missing

@@ -196,37 +196,40 @@ fn in_the_way(blocked: &Blocked) -> Vec<String> {
             1 => "1 chain closes".to_owned(),
             several => format!("{several} chains close"),
         },
-        if blocked.looked_at == 1 { "it comes" } else { "they all come" },
+        if blocked.looked_at == 1 { "it comes" } else { "each comes" },
         if blocked.all { "" } else { " (there are more that were not measured)" },
     )];
     items.extend(blocked.blockers.iter().map(blocker));
     let parts: Vec<&str> = blocked.best.parts.iter().map(|part| part.fitting.as_str()).collect();
-    let parts = parts.join(", ");
-    items.push(match blocked.passing_clearance_mm() {
-        Some(mm) => format!("with a clearance of {} mm this one would pass: {parts}", floored(mm)),
-        None => format!("none would pass with any clearance; nearest to it comes {parts}"),
+    items.push(format!("least would have to give way for {}", parts.join(", ")));
+    items.push(match blocked.passing_mm {
+        Some(mm) => format!("with a clearance of {} mm one of them would pass", floored(mm)),
+        None => "none would pass with any clearance".to_owned(),
     });
     items
 }
 
-/// A body that is in the way, for how many chains, and how far they reach into it.
+/// Something in the way, of how many chains, of how many it alone, and by how much it would have to give way.
 pub(super) fn blocker(blocker: &InTheWay) -> String {
-    let [least, most] = blocker.mm;
-    let range = if fixed(least, 1) == fixed(most, 1) {
-        reach(least)
-    } else {
-        format!("from {} to {}", reach(least), reach(most))
+    let carries = blocker.carries.as_ref().map(|port| format!(", which carries {port}")).unwrap_or_default();
+    let what = match &blocker.body {
+        None => "parts of the chain, which run into each other".to_owned(),
+        Some(body) if blocker.is_seat => format!("{body}{carries} and in which they stand too deep"),
+        Some(body) => format!("{body}{carries}"),
     };
-    format!("{} for {}: {range}", blocker.body, plural(blocker.chains, "chain"))
+    let alone = match blocker.alone {
+        0 => String::new(),
+        alone if alone == blocker.chains => ", of each alone".to_owned(),
+        alone => format!(", of {alone} alone"),
+    };
+    let [least, most] = blocker.give_way_mm.map(|mm| fixed(mm, 1));
+    let by = if least == most { least } else { format!("{least} to {most}") };
+    format!("{what}: in the way of {}{alone}, by {by} mm", plural(blocker.chains, "chain"))
 }
 
 /// A clearance that certainly passes, in hundredths.
 fn floored(mm: f64) -> String {
     fixed((mm * 100.0).floor() / 100.0, 2)
-}
-
-fn reach(mm: f64) -> String {
-    if mm < 0.0 { format!("{} mm deep", fixed(-mm, 1)) } else { format!("{} mm away", fixed(mm, 1)) }
 }
 
 fn lacking(missing: &Missing) -> String {
