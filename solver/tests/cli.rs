@@ -147,7 +147,7 @@ fn the_order_of_work_of_a_chain_is_written() {
     let gap = ["bridge", "fits.ron", "filter.outlet", "meter.inlet"];
     let bridge = |more: &[&str]| run(&[&gap[..], more].concat());
     let listed = bridge(&[]).ends_with_code(0);
-    let listed = listed.says("1: made up when `meter` is offered up along -x: its way of 11.0 mm is clear");
+    let listed = listed.says("1: made up when `meter` is offered up along -x: the 11.0 mm it must travel are clear");
     listed.says("Of the 10 found, 6 cannot be made up; `--all` shows what stops them.");
     let all = bridge(&["--all"]).ends_with_code(0);
     all.says("5: cannot be made up: at meter.inlet, no swivel").says("Of the 10 found, the last 6 cannot be made up.");

@@ -8,7 +8,7 @@ use std::fs;
 fn a_search_that_is_stopped_claims_no_proof() {
     let ran = run(&["bridge", "--budget", "1", "misfits.ron"]).ends_with_code(3).says_nothing_on_stderr();
     let ran = ran.says("budget of closures was used up").says("no proof").says("Raise the budget");
-    ran.says("Went through a part of the ").says("no shape of chain");
+    ran.says("Went through a part of the ").says("no geometry");
     let json = run(&["bridge", "--budget", "1", "--format", "json", "misfits.ron"]).ends_with_code(3).json();
     assert_eq!(json["outcome"], "no_proof");
     assert_eq!(json["gaps"][0]["completeness"]["kind"], "stopped");
@@ -120,10 +120,14 @@ fn no_more_entries_are_listed_than_were_wanted() {
     let layout = sheet_between();
     let bridge = |more: &[&str]| run_with_stdin(&[&["bridge", "-", "--max-parts", "2"], more].concat(), &layout);
     for (want, all, said) in [
-        ("1", &[][..], "None of the 22 found can be made up by the motions that are tried; the first 2 are listed"),
+        (
+            "1",
+            &[][..],
+            "None of the 22 found can be made up, since none of the assembly motions tried works; the first 2 are listed",
+        ),
         ("3", &[], "the first 6 are listed with what"),
         ("3", &["--all"], "the first 6 are listed with what"),
-        ("20", &[], "None of these can be made up by the motions that are tried"),
+        ("20", &[], "None of these can be made up: none of the assembly motions tried works"),
     ] {
         let asked = [&["--want", want], all].concat();
         let text = bridge(&asked).ends_with_code(3);

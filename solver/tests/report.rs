@@ -25,15 +25,16 @@ a.outlet to b.inlet
   2: as 1 in another posture, >100 mm clear: extension-g14-20, bend-90-g14-compact-swivel 0.0°
 
   Chain 1, from a.outlet:
-  part  id                          turn °  then heads  seat at x    y  z mm
-     1  extension-g14-20                 -  +z                0.0  0.0  20.0
-     2  bend-90-g14-compact-swivel   123.5  +x               11.5  0.0  34.0
+  #  id                          turn °  exit direction  seat at x    y  z mm
+  1  extension-g14-20                 -  +z                    0.0  0.0  20.0
+  2  bend-90-g14-compact-swivel   123.5  +x                   11.5  0.0  34.0
   Part 2 comes nearest to anything: 3.2 mm from top cover.
 
-  Proven best: no chain of up to 2 parts ranks above or among the 2 found; what ranks below was not
-  looked for.
-  Searched 1,234,567 sequences of parts: 12 first bends blocked at every turn, 4,210 closures worked
-  out, 310 shapes of chain that close; 290 chains of such shapes tested, of which 280 collide.
+  Proven best: no chain of up to 2 parts ranks above or among the 2 found; lower-ranked chains were
+  not searched.
+  Searched 1,234,567 sequences of parts: 12 first bends blocked at every turn, 4,210 closure
+  attempts, 310 distinct geometries that reach the port; 290 chains of named parts tested: 280
+  collide.
 
 Turns count counter-clockwise, seen from the far end of the chain, from the bend before or from the
 mark of the port, which `check` lists. Clock faces are seen from there as well, with 12 at a turn of
@@ -79,16 +80,17 @@ fn a_gap_without_chains_says_why() {
     let open = Counts { sequences: 5.0, closures: 4, ..none };
     assert!(with_counts(open).contains("No sequence of parts closes within 0.3 mm and 0.5°."));
     let blocked = Counts { closed: 3, tested: 3, collided: 3, ..open };
-    assert!(
-        with_counts(blocked)
-            .contains("3 shapes of chain close, but each comes nearer than 1 mm to something or runs into itself.")
-    );
+    assert!(with_counts(blocked).contains(
+        "3 distinct geometries reach the port, but each comes nearer than 1 mm to something or runs into itself."
+    ));
     let stuck = with_counts(Counts { stuck: 2, ..open });
     assert!(stuck.contains(
-        "2 shapes of chain could only close nearer than 1 mm to something; no other sequence of parts closes"
+        "2 distinct geometries could only reach the port nearer than 1 mm to something; no other sequence of parts closes"
     ));
-    assert!(stuck.contains("4 closures worked out, of which 2 could only close too near to something and no shape"));
-    assert!(with_counts(Counts { stuck: 1, ..blocked }).contains("or runs into itself; one more could only close so."));
+    assert!(stuck.contains("4 closure attempts (2 dropped: too near to something), no geometry that reaches the port"));
+    assert!(
+        with_counts(Counts { stuck: 1, ..blocked }).contains("or runs into itself; one more could only do the same.")
+    );
 }
 
 #[test]

@@ -25,7 +25,7 @@ fn half_a_millimetre_is_no_proof() {
         |layout: &str, more: &[&str]| run_with_stdin(&[&["bridge", "-", "--max-parts", "1"], more].concat(), layout);
     let sound = run_with_stdin(&["check", "-"], &boxes(25.0, 0.0, "")).ends_with_code(0).says("Everything fits");
     assert!(sound.out.contains("b.p   45.00"), "{}", sound.out);
-    assert!(!ask(&boxes(25.0, 0.0, ""), &[]).ends_with_code(0).out.contains("Mind"));
+    assert!(!ask(&boxes(25.0, 0.0, ""), &[]).ends_with_code(0).out.contains("Warning"));
 
     let off = boxes(25.0, 0.5, "");
     let checked = run_with_stdin(&["check", "-"], &off).ends_with_code(1);
@@ -38,7 +38,7 @@ fn half_a_millimetre_is_no_proof() {
 
     // No single part spans 10.4 mm.
     let none = ask(&boxes(11.0, 0.6, ""), &[]).ends_with_code(3);
-    assert!(line(&none).contains("Mind b.p: its face stands 0.60 mm off the component"), "{none:#?}");
+    assert!(line(&none).contains("Warning: b.p: its face stands 0.60 mm off the component"), "{none:#?}");
     assert!(!none.out.contains("proven up to"), "{none:#?}");
     none.says("which proves nothing of the machine");
     let json = ask(&boxes(11.0, 0.6, ""), &["--format", "json"]).ends_with_code(3).json();

@@ -31,7 +31,7 @@ pub(crate) const EXIT_CODES: [(u8, &str); 6] = [
     (0, "everything fits; every gap asked for has a chain, and the list is proven"),
     (1, "something does not fit, or a gap is proven to have no chain of up to --max-parts"),
     (2, "bad input: the command line, a file, or an output that must not be replaced"),
-    (3, "no proof: a search was stopped or sampled in vain, or no chain found can be made up"),
+    (3, "no proof: stopped, sampled without finding a chain, or no chain can be made up"),
     (70, "internal fault: a defect of this program"),
     (130, "ended at once by Ctrl-C: a second one during a search, or one while nothing was searched"),
 ];

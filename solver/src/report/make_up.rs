@@ -30,7 +30,7 @@ pub fn verdict(gap: &GapFacts, parts: &[PartReport], made: &MakeUp) -> String {
     match &made.verdict {
         Verdict::MadeUpInPlace => "made up in place".to_owned(),
         Verdict::OfferedUp { component, direction: towards, distance_mm } => format!(
-            "made up when `{component}`{} is offered up along {}: its way of {} mm is clear",
+            "made up when `{component}`{} is offered up along {}: the {} mm it must travel are clear",
             carrying(&made.carried),
             direction(*towards),
             fixed(*distance_mm, 1)

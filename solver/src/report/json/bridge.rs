@@ -167,7 +167,7 @@ pub enum CompletenessDocument {
         /// Part count up to which this holds.
         parts: usize,
     },
-    /// The wanted number was found and proven best; what ranks below was not looked for.
+    /// The wanted number was found and proven best; lower-ranked chains were not searched.
     BestProven {
         /// Part count of the last chain listed.
         parts: usize,
@@ -212,7 +212,7 @@ pub struct CountsDocument {
     /// First turning parts at a port, after a straight run of one length, that run into something however they are
     /// turned; nothing that begins so was closed.
     pub barred: u64,
-    /// Closures worked out; one stands for all sequences of parts that lie alike.
+    /// Closure attempts; one stands for all sequences of parts with identical geometry.
     pub closures: u64,
     /// Of these closures, how many were left out before they were fitted to the ports: wherever such a chain closes, it comes
     /// too near to something.

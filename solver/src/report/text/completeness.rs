@@ -34,9 +34,9 @@ pub(super) fn statement(report: &BridgeReport, gap: &GapReport) -> String {
         Completeness::BestProven { parts } => {
             let range = format!("no chain of up to {}", plural(*parts, "part"));
             match found {
-                1 => format!("Proven best: {range} ranks above it; what ranks below was not looked for."),
+                1 => format!("Proven best: {range} ranks above it; lower-ranked chains were not searched."),
                 _ => format!(
-                    "Proven best: {range} ranks above or among the {found} found; what ranks below was not looked for."
+                    "Proven best: {range} ranks above or among the {found} found; lower-ranked chains were not searched."
                 ),
             }
         }
@@ -102,33 +102,33 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
             1 => Some(("One first bend is blocked at every turn".to_owned(), "it")),
             barred => Some((format!("{} first bends are blocked at every turn", whole(barred)), "them")),
         };
-        let nearer = format!("could only close nearer than {} mm to something", report.clearance_mm);
+        let nearer = format!("could only reach the port nearer than {} mm to something", report.clearance_mm);
         match (barred, counts.stuck) {
             (None, 0) => format!("No sequence of parts {closes}."),
             (Some((barred, them)), 0) => format!("{barred}; no sequence of parts without {them} {closes}."),
-            (None, stuck) => format!("{} {nearer}; no other sequence of parts {closes}.", shapes(stuck)),
+            (None, stuck) => format!("{} {nearer}; no other sequence of parts {closes}.", geometries(stuck)),
             (Some((barred, them)), stuck) => format!(
                 "{barred}; of the sequences of parts without {them}, {} {nearer}, and no other {closes}.",
-                shapes(stuck)
+                geometries(stuck)
             ),
         }
     } else {
         let (closing, each) = match counts.closed {
-            1 => ("One shape of chain closes".to_owned(), "it"),
-            closed => (format!("{} close", shapes(closed)), "each"),
+            1 => ("One distinct geometry reaches the port".to_owned(), "it"),
+            closed => (format!("{} reach the port", geometries(closed)), "each"),
         };
         let stuck = match counts.stuck {
             0 => String::new(),
-            1 => "; one more could only close so".to_owned(),
-            stuck => format!("; {} more could only close so", whole(stuck)),
+            1 => "; one more could only do the same".to_owned(),
+            stuck => format!("; {} more could only do the same", whole(stuck)),
         };
         let nearer = format!("comes nearer than {} mm to something or runs into itself", report.clearance_mm);
         format!("{closing}, but {each} {nearer}{stuck}.")
     }
 }
 
-/// The figures of a search, in a sentence. One closure does for all parts of equal geometry, so what closes are shapes,
-/// and each is spelled out in one chain of named parts or more before these are tested.
+/// The figures of a search, in a sentence. One closure attempt does for all parts of equal geometry, so what reaches the port
+/// are geometries, and each is spelled out in one chain of named parts or more before these are tested.
 pub(super) fn searched(answer: &Answer) -> String {
     let counts = &answer.counts;
     let all = match answer.completeness {
@@ -140,37 +140,37 @@ pub(super) fn searched(answer: &Answer) -> String {
         1 => "1 first bend blocked at every turn, ".to_owned(),
         barred => format!("{} first bends blocked at every turn, ", whole(barred)),
     };
-    let worked_out = match counts.closures {
-        1 => "1 closure worked out".to_owned(),
-        closures => format!("{} closures worked out", whole(closures)),
+    let attempts = match counts.closures {
+        1 => "1 closure attempt".to_owned(),
+        closures => format!("{} closure attempts", whole(closures)),
     };
     let stuck = match counts.stuck {
         0 => String::new(),
-        stuck => format!(", of which {} could only close too near to something", whole(stuck)),
+        stuck => format!(" ({} dropped: too near to something)", whole(stuck)),
     };
-    let shapes = match counts.closed {
-        0 => " and no shape of chain that closes".to_owned(),
-        closed => format!(", {} that {}", shapes(closed), if closed == 1 { "closes" } else { "close" }),
+    let reached = match counts.closed {
+        0 => ", no geometry that reaches the port".to_owned(),
+        closed => format!(", {} that {} the port", geometries(closed), if closed == 1 { "reaches" } else { "reach" }),
     };
     let tested = match (counts.tested, counts.collided) {
         (0, _) => String::new(),
-        (1, 0) => "; 1 chain of such a shape tested, and it is clear".to_owned(),
-        (1, _) => "; 1 chain of such a shape tested, and it collides".to_owned(),
+        (1, 0) => "; 1 chain of named parts tested: it is clear".to_owned(),
+        (1, _) => "; 1 chain of named parts tested: it collides".to_owned(),
         (tested, collided) => format!(
-            "; {} chains of such shapes tested, of which {} {}",
+            "; {} chains of named parts tested: {} {}",
             whole(tested),
             if collided == 0 { "none".to_owned() } else { whole(collided) },
             if collided < 2 { "collides" } else { "collide" },
         ),
     };
-    format!("{all} {} sequences of parts: {barred}{worked_out}{stuck}{shapes}{tested}.", count(counts.sequences))
+    format!("{all} {} sequences of parts: {barred}{attempts}{stuck}{reached}{tested}.", count(counts.sequences))
 }
 
-/// `1 shape of chain`, `2 shapes of chain`.
-fn shapes(closed: u64) -> String {
+/// `1 distinct geometry`, `2 distinct geometries`.
+fn geometries(closed: u64) -> String {
     match closed {
-        1 => "1 shape of chain".to_owned(),
-        closed => format!("{} shapes of chain", whole(closed)),
+        1 => "1 distinct geometry".to_owned(),
+        closed => format!("{} distinct geometries", whole(closed)),
     }
 }
 

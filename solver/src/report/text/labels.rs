@@ -46,11 +46,11 @@ pub const CHAIN_HEADS: [Head; 9] = [
 
 /// Heads over [`part_cells`].
 pub const PART_HEADS: [Head; 8] = [
-    ("part", true),
+    ("#", true),
     ("id", false),
     ("turn °", true),
     (DRAWN_OUT, true),
-    ("then heads", false),
+    ("exit direction", false),
     ("seat at x", true),
     ("y", true),
     ("z mm", true),
@@ -71,7 +71,7 @@ pub const STACK_HEADS: [Head; 6] =
     [("#", true), ("worst mm", true), ("worst °", true), ("closes then", true), ("95 % mm", true), ("95 % °", true)];
 
 /// The head that is of interest only where a chain has an adjustable part.
-pub const DRAWN_OUT: &str = "drawn mm";
+pub const DRAWN_OUT: &str = "out mm";
 
 /// What an overview says of gap `index`, counted from 0: under [`GAP_HEADS`].
 #[must_use]
@@ -187,7 +187,7 @@ pub fn part_in_line(part: &PartReport) -> String {
 #[must_use]
 pub fn port_faults(gap: &GapReport) -> Vec<String> {
     let faults = gap.seats.iter().flat_map(|seat| seat.faults.iter().map(move |fault| (seat, fault)));
-    faults.map(|(seat, fault)| format!("Mind {}.", seats::said(seat, fault))).collect()
+    faults.map(|(seat, fault)| format!("Warning: {}.", seats::said(seat, fault))).collect()
 }
 
 /// Of a chain that is a variant of one listed before it, counted from 0: of which, how it differs, and how clear it is.

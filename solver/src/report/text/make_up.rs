@@ -87,13 +87,13 @@ pub(super) fn left_out(gap: &GapReport, want: usize) -> Option<String> {
     }
     let (cannot, listed) = (judged - can, gap.listed);
     Some(if can == 0 && listed == judged {
-        "None of these can be made up by the motions that are tried; each says what stops it.".to_owned()
+        "None of these can be made up: none of the assembly motions tried works. Each says what stops it.".to_owned()
     } else if can == 0 {
         let shown = match listed {
             1 => "the first is listed with what stops it".to_owned(),
             listed => format!("the first {listed} are listed with what stops them"),
         };
-        format!("None of the {judged} found can be made up by the motions that are tried; {shown}.")
+        format!("None of the {judged} found can be made up, since none of the assembly motions tried works; {shown}.")
     } else if listed < can {
         let rest = if cannot == 0 { String::new() } else { format!("; the other {cannot} cannot") };
         format!("Of the {judged} found, {can} can be made up{rest}. `--want` lists more of them.")

@@ -61,7 +61,7 @@ pub(super) fn sections(gap: &GapFacts, report: &NearMissReport) -> Vec<Section> 
         section("Why, to check by hand", found.reasons.iter().map(ToString::to_string).collect()),
         Section { heading: labels::MOVES, items: moves(true), numbered: true },
         Section { heading: stiff, items: moves(false), numbered: true },
-        section("Moves that would close a chain but may not be made", found.refused.iter().map(refused).collect()),
+        section("Rejected moves", found.refused.iter().map(refused).collect()),
         section(
             labels::NEAREST,
             found.nearest.iter().map(|nearest| comes_nearest(gap, nearest, &found.searched)).collect(),
@@ -90,9 +90,9 @@ fn suggested(gap: &GapFacts, suggestion: &Suggestion, parts: &[PartReport]) -> S
         match (*in_play, *large) {
             (true, false) => "",
             (false, false) => " (more than the play the layout gives it)",
-            (true, true) => " (a large move, for no small one lets a chain close)",
+            (true, true) => " (a large move: no small move works)",
             (false, true) => {
-                " (a large move, for no small one lets a chain close, and more than the play the layout gives it)"
+                " (a large move, more than the play the layout gives it: no small move works)"
             }
         },
     )
@@ -164,7 +164,7 @@ fn looked_at(searched: &Searched) -> Option<String> {
         return None;
     }
     if components.is_empty() {
-        return Some("no moves: whatever carries one of the ports takes the other along".to_owned());
+        return Some("no moves: whatever carries one of the ports moves both ports".to_owned());
     }
     let names: Vec<String> = components.iter().map(|name| format!("`{name}`")).collect();
     let rest = if *complete { "" } else { ", some of them only in part, so that a smaller move may have been missed" };

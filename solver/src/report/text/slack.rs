@@ -36,7 +36,7 @@ pub(super) fn asked(gap: &GapReport) -> Option<String> {
     let first = gap.slack.first()?;
     Some(format!(
         "Slack: how many builds in 100 close and keep their clearance with both ports out of place by ±{} mm along each \
-         axis and turned by ±{}° about each (two standard deviations), the swivels set anew; {} builds tried, seed {}:",
+         axis and turned by ±{}° about each (two standard deviations), swivels readjusted; {} builds tried, seed {}:",
         first.position_mm, first.angle_deg, first.samples, first.seed
     ))
 }
