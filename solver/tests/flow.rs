@@ -133,10 +133,29 @@ fn heat_without_flow_ends_with_1() {
 fn what_is_less_than_wanted_or_too_fast_is_warned_of() {
     let text = one_line(&run(&LOOP.replace("name: \"Loop\",", "name: \"Loop\", design_flow_l_min: 7,"), &[]).0);
     assert!(text.contains("L/min flow, less than the design flow of 7 L/min"), "{text}");
+    assert!(text.contains("a second pump behind the first"), "{text}");
     assert!(text.contains("m/s wears the wall in time"), "{text}");
     let text = one_line(&run(&LOOP.replace("bore_mm: 6", "bore_mm: 6, wall: plastic"), &[]).0);
     assert!(text.contains("m/s is loud and costs pressure") && !text.contains("wears"), "{text}");
     assert!(!text.contains("less than the design flow"), "{text}");
+}
+
+/// Nobody who has more flow than they want needs a second pump.
+#[test]
+fn more_than_is_wanted_is_told_with_what_would_do() {
+    let much = LOOP.replace("name: \"Loop\",", "name: \"Loop\", design_flow_l_min: 2,");
+    let document = solved(&much, &[]);
+    let times = number(&document["circuits"][0]["operating"]["flow"]["likely_l_min"]) / 2.0;
+    assert!(times > 1.5, "{times}");
+    let text = one_line(&run(&much, &[]).0);
+    let said = format!(
+        "{times:.1} times the design flow comes round: a smaller pump would do, or this one at about {:.2} of",
+        1.0 / times
+    );
+    assert!(text.contains(&said), "{said} in {text}");
+    assert!(!text.contains("a second pump"), "{text}");
+    let enough = one_line(&run(LOOP, &[]).0);
+    assert!(!enough.contains("times the design flow"), "{enough}");
 }
 
 /// A tee's legs run against the direction in which they are stated; what is printed of them is the flow and its loss.

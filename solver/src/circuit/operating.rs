@@ -86,7 +86,8 @@ impl Circuit {
         let share_of_fittings = fittings.map(|part| part.share).sum();
         let heat = self.heat(warm.as_ref(), &bands)?;
         let reliefs = network.reliefs()?;
-        let trials = self.trials(network, &pump, &outcome)?;
+        let is_short = comes_round < self.design_flow_m3_s;
+        let trials = self.trials(network, &pump, &outcome, is_short)?;
         Ok(Operating { outcome, pump, flow, bands, margin, rise_k, share_of_fittings, heat, reliefs, trials })
     }
 }

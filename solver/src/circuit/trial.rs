@@ -19,9 +19,15 @@ pub struct Trial {
 type Proposal = (String, Vec<(String, Vec<Element>)>);
 
 impl Circuit {
-    /// Tries swept turns for drilled ones, gap by gap and everywhere, and a second pump behind the first. The most gain
-    /// first.
-    pub(super) fn trials(&self, network: &Network, pump: &str, outcome: &Outcome) -> Result<Vec<Trial>, NetworkError> {
+    /// Tries swept turns for drilled ones, gap by gap and everywhere, and a second pump behind the first where less flows
+    /// than is wanted. The most gain first.
+    pub(super) fn trials(
+        &self,
+        network: &Network,
+        pump: &str,
+        outcome: &Outcome,
+        is_short: bool,
+    ) -> Result<Vec<Trial>, NetworkError> {
         let mut proposals: Vec<Proposal> = Vec::new();
         let drilled: Vec<&CircuitPart> = self.parts.iter().filter(|part| part.swept.is_some()).collect();
         let mut gaps: Vec<usize> = drilled.iter().filter_map(|part| part.gap).collect();
@@ -35,7 +41,7 @@ impl Circuit {
         }
         // Where pumps work against each other, one of them has to be turned round first.
         let opposed = outcome.findings.iter().any(|finding| matches!(finding, Finding::PumpAgainstFlow { .. }));
-        if let Some(part) = self.parts.iter().find(|part| part.name == pump && !opposed) {
+        if let Some(part) = self.parts.iter().find(|part| part.name == pump && is_short && !opposed) {
             let twice = part.elements.iter().chain(&part.elements).cloned().collect();
             proposals.push((format!("a second {pump} behind the first"), vec![(pump.to_owned(), twice)]));
         }

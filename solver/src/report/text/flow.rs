@@ -282,6 +282,22 @@ fn pressures(operating: &Operating) -> String {
     table(2, &heads, nodes.iter().map(row).collect()) + &wrapped(&text, WIDTH, 2, 2)
 }
 
+/// From so many times the design flow on a pump is larger than it needs to be.
+const TOO_MUCH: f64 = 1.5;
+
+/// That far more flows than is wanted, and what would do.
+fn too_much(report: &CircuitReport, operating: &Operating) -> Option<String> {
+    let times = operating.flow.likely_m3_s * 60_000.0 / report.design_flow_l_min;
+    (times >= TOO_MUCH).then(|| {
+        format!(
+            "{} times the design flow comes round: a smaller pump would do, or this one at about {} of its speed \
+             (`pump_speed`), since the flow goes about with the speed",
+            fixed(times, 1),
+            fixed(1.0 / times, 2)
+        )
+    })
+}
+
 fn changes(operating: &Operating) -> String {
     let gain = |flow_m3_s: f64| flow_m3_s * 60_000.0;
     let worth = operating.trials.iter().filter(|trial| gain(trial.gain_m3_s) >= LEAST_GAIN_L_MIN);
@@ -314,6 +330,7 @@ fn findings(report: &CircuitReport, operating: &Operating) -> String {
     }
     texts.extend(operating.heat.iter().flat_map(heat::warnings));
     texts.extend(report.unmet_design());
+    texts.extend(too_much(report, operating));
     texts.extend(too_fast(&operating.outcome.findings));
     let told = |finding: &Finding| match finding {
         Finding::TooFast { .. } => None,
