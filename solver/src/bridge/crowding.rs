@@ -3,7 +3,7 @@
 use super::{
     answer::Chain,
     closure::Element,
-    fit::{Built, Member, OVERLAP_MM, Site, pairs, solids_of},
+    fit::{Built, Member, OVERLAP_MM, Site, pairs, run_along, solids_of},
 };
 use crate::geometry::{SolidId, separation_within};
 use std::collections::BTreeMap;
@@ -60,16 +60,8 @@ impl Site<'_> {
         for (index, part) in chain.parts.iter().enumerate() {
             let Some(fitting) = self.fittings.iter().find(|fitting| fitting.id == part.fitting) else { continue };
             let turning = part.turn_deg.is_some();
-            let last_leg = fitting.legs.len().saturating_sub(1);
             for (solid, leg) in solids_of(fitting, part.stretch_mm) {
-                let along = leg.and_then(|leg| {
-                    let from_entry = if part.entry == 0 { leg } else { last_leg - leg.min(last_leg) };
-                    match (turning, from_entry) {
-                        (false, _) | (true, 0) => Some(run),
-                        (true, leg) if leg == last_leg => Some(run + 1),
-                        _ => None,
-                    }
-                });
+                let along = leg.and_then(|leg| run_along(fitting, part.entry, leg, turning, run));
                 let element = if turning { Element::Turning(run) } else { Element::Run(run) };
                 solids.push(Member { solid: solid.moved(&part.pose), part: index, run: along, element });
             }

@@ -226,16 +226,8 @@ impl<'a> Site<'a> {
                 fresh = solids_of(fitting, stretch);
                 &fresh
             };
-            let last_leg = fitting.legs.len() - 1;
             for (solid, leg) in body {
-                let along = leg.and_then(|leg| {
-                    let from_entry = if entry == 0 { leg } else { last_leg - leg };
-                    match (turning, from_entry) {
-                        (false, _) | (true, 0) => Some(run),
-                        (true, leg) if leg == last_leg => Some(run + 1),
-                        _ => None,
-                    }
-                });
+                let along = leg.and_then(|leg| run_along(fitting, entry, leg, turning, run));
                 let element = if turning { Element::Turning(run) } else { Element::Run(run) };
                 solids.push(Member { solid: solid.moved(&pose), part: index, run: along, element });
             }
@@ -329,6 +321,18 @@ impl<'a> Site<'a> {
 
 /// A clearance that everything has, in millimetres.
 const WHATEVER_MM: f64 = -1e6;
+
+/// The run that a solid around a leg lies along: of a part in run `run`, or of the turning part behind it, whose first leg lies
+/// along that run and whose last along the next.
+pub(super) fn run_along(fitting: &FittingDef, entry: usize, leg: usize, turning: bool, run: usize) -> Option<usize> {
+    let last_leg = fitting.legs.len().saturating_sub(1);
+    let from_entry = if entry == 0 { leg } else { last_leg.saturating_sub(leg) };
+    match (turning, from_entry) {
+        (false, _) | (true, 0) => Some(run),
+        (true, leg) if leg == last_leg => Some(run + 1),
+        _ => None,
+    }
+}
 
 /// Length in millimetres that adjustable parts can share in one way only, for every purpose.
 const SHARED_MM: f64 = 0.01;

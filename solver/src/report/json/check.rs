@@ -2,7 +2,7 @@
 
 use super::{
     SeatDocument,
-    bridge::{StateDocument, state},
+    chain::{StateDocument, state},
     number::{fine, tidy},
 };
 use crate::{

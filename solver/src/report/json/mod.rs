@@ -2,6 +2,7 @@
 
 mod bridge;
 mod catalog;
+mod chain;
 mod check;
 mod demo;
 mod flow;
@@ -13,11 +14,11 @@ mod seats;
 mod slack;
 
 pub use bridge::{
-    AimDocument, BridgeDocument, BridgeFormat, ChainDocument, ClearanceDocument, CompletenessDocument, CountsDocument,
-    GapDocument, OverlapDocument, PartDocument, PortDocument, StateDocument, StopDocument, TogetherDocument,
-    VariantDocument,
+    BridgeDocument, BridgeFormat, CompletenessDocument, CountsDocument, GapDocument, OverlapDocument, PortDocument,
+    StopDocument, TogetherDocument,
 };
 pub use catalog::{CatalogDocument, CatalogFormat};
+pub use chain::{AimDocument, ChainDocument, ClearanceDocument, PartDocument, StateDocument, VariantDocument};
 pub use check::{
     CheckDocument, CheckFormat, CoverDocument, MeetingDocument, MoveDocument, PortRoomDocument, SeparationDocument,
     SolidPairDocument,
