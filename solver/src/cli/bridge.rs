@@ -138,7 +138,7 @@ pub(crate) fn search(
         flow_is: flows.basis,
         closure_mm: allowances.closure_mm,
         closure_deg: allowances.closure_deg,
-        overlaps: interference::check(layout).overlaps().cloned().collect(),
+        overlaps: interference::overlaps(layout),
         gaps,
         together,
     })

@@ -52,7 +52,7 @@ impl Interference {
 
     /// The bodies that overlap, deepest first.
     pub fn overlaps(&self) -> impl Iterator<Item = &Meeting> {
-        self.meetings.iter().filter(|meeting| matches!(meeting.state(), State::Overlapping | State::Inside))
+        self.meetings.iter().filter(|meeting| is_overlap(meeting))
     }
 
     /// The bodies that touch.
@@ -64,6 +64,23 @@ impl Interference {
     pub fn tight(&self) -> impl Iterator<Item = &Meeting> {
         self.meetings.iter().filter(|meeting| meeting.state() == State::Clear)
     }
+}
+
+/// The bodies that overlap, deepest first, and nothing else of what [`check`] finds.
+#[must_use]
+pub fn overlaps(layout: &Layout) -> Vec<Meeting> {
+    let mut meetings = bodies::meetings(layout, layout.allowances().clearance_mm);
+    meetings.retain(is_overlap);
+    meetings
+}
+
+/// Ports of the circuit with little room ahead, and nothing else of what [`check`] finds.
+pub(crate) fn rooms(layout: &Layout) -> Vec<PortRoom> {
+    ports::ports(layout)
+}
+
+fn is_overlap(meeting: &Meeting) -> bool {
+    matches!(meeting.state(), State::Overlapping | State::Inside)
 }
 
 /// Checks every two bodies of a layout against each other, in their drawn places (play is not used).

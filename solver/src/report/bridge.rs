@@ -161,12 +161,6 @@ impl GapReport {
         self.entries.iter().position(|entry| *entry >= want).unwrap_or(self.entries.len())
     }
 
-    /// How many entries are listed.
-    #[must_use]
-    pub fn entries_listed(&self) -> usize {
-        self.entries.iter().take(self.listed).max().map_or(0, |last| last + 1)
-    }
-
     /// Of a chain that is not the first of its entry: which one is, counted from 0, and how the two differ.
     #[must_use]
     pub fn variant(&self, chain: usize) -> Option<(usize, Variant)> {

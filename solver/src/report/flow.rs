@@ -96,7 +96,7 @@ impl CircuitReport {
             max_parts,
             joints: layout.gaps().iter().zip(answers).map(joint).collect(),
             assumes_joined: false,
-            overlaps: interference::check(layout).overlaps().cloned().collect(),
+            overlaps: interference::overlaps(layout),
             unstated: Vec::new(),
             reservoir: None,
             level_is_stated: false,

@@ -97,7 +97,6 @@ fn collar(svg: &mut String, index: usize, part: &PartReport, turn_deg: f64, view
     put(svg, format_args!(r#"<text class="small" x="{:.2}" y="{:.2}">0°</text>"#, label.0, label.1 + 4.0));
     let (from, to) = (spot(aimed_deg, 18.0), spot(aimed_deg, COLLAR + 8.0));
     put(svg, format_args!(r#"<path class="aim" d="M{:.2} {:.2}L{:.2} {:.2}"/>"#, from.0, from.1, to.0, to.1));
-    // Short turns clockwise are drawn the short way, with the figure that is to be set all the same.
     let (start, end) = (spot(zero_deg, ARC), spot(aimed_deg, ARC));
     let large = i32::from(turn_deg > 180.0);
     if turn_deg > 0.05 {

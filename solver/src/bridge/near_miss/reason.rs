@@ -122,7 +122,7 @@ fn too_few_bends(fittings: &[FittingDef], layout: &Layout, [from, to]: [&Port; 2
 }
 
 fn covered(fittings: &[FittingDef], layout: &Layout, ports: [&Port; 2]) -> Vec<Reason> {
-    let rooms = interference::check(layout).ports;
+    let rooms = interference::rooms(layout);
     ports
         .into_iter()
         .filter_map(|port| {
