@@ -12,6 +12,7 @@ use crate::look::{
     lettering::{LetteringPlugin, Patience},
     measuring::MeasuringPlugin,
 };
+use crate::modifiers::ModifiersPlugin;
 use crate::output::offscreen::render_plugin;
 use crate::panels::{self, Panels};
 use crate::portrait::PortraitPlugin;
@@ -21,7 +22,7 @@ use bevy::{
     camera::{CameraOutputMode, RenderTarget, Viewport, visibility::RenderLayers},
     prelude::*,
     render::render_resource::BlendState,
-    window::{PrimaryWindow, RequestRedraw, WindowResolution},
+    window::{ExitCondition, PrimaryWindow, RequestRedraw, WindowCloseRequested, WindowResolution},
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
 use bevy_egui::{EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui};
@@ -57,37 +58,47 @@ const NAMES_MAY_TAKE: Duration = Duration::from_millis(4);
 /// Between two looks at the layout's file.
 const LOOK_AT_DISK: Duration = Duration::from_millis(500);
 
-/// Opens the window and runs until it is closed; with `portrait`, until a picture of the window is written there.
-pub fn run(desk: Desk, portrait: Option<&Path>) -> AppExit {
+/// Opens the window, so wide and high in pixels, and runs until it is closed; with `portrait`, until a picture of the window is written there.
+pub fn run(desk: Desk, [width, height]: [u32; 2], portrait: Option<&Path>) -> AppExit {
     let title = format!("{} – Elbowroom", desk.layout().name());
     let mut app = App::new();
-    let window = Window { title, resolution: WindowResolution::new(1440, 900), ..default() };
-    app.add_plugins(
-        DefaultPlugins.set(WindowPlugin { primary_window: Some(window), ..default() }).set(render_plugin()),
-    )
-    .insert_resource(WinitSettings {
-        focused_mode: UpdateMode::reactive(LOOK_AT_DISK),
-        unfocused_mode: UpdateMode::reactive_low_power(LOOK_AT_DISK),
-    })
-    .insert_resource(DeskResource(desk))
-    .add_plugins(ViewerPlugin);
+    let window = Window { title, resolution: WindowResolution::new(width, height), ..default() };
+    app.add_plugins(DefaultPlugins.set(window_plugin(window)).set(render_plugin()))
+        .insert_resource(WinitSettings {
+            focused_mode: UpdateMode::reactive(LOOK_AT_DISK),
+            unfocused_mode: UpdateMode::reactive_low_power(LOOK_AT_DISK),
+        })
+        .insert_resource(DeskResource(desk))
+        .add_plugins(ViewerPlugin);
     if let Some(path) = portrait {
         app.add_plugins(PortraitPlugin { path: path.to_owned() });
     }
     app.run()
 }
 
+/// Bevy's windows as this program wants them: closing one is a request, which the desk decides on.
+#[must_use]
+pub fn window_plugin(window: Window) -> WindowPlugin {
+    WindowPlugin {
+        primary_window: Some(window),
+        close_when_requested: false,
+        exit_condition: ExitCondition::DontExit,
+        ..default()
+    }
+}
+
 impl Plugin for ViewerPlugin {
     fn build(&self, app: &mut App) {
         app.add_plugins(EguiPlugin::default())
             .add_plugins((ScenePlugin, CameraPlugin, ControlsPlugin, LetteringPlugin, MeasuringPlugin, DragPlugin))
-            .add_plugins(ShortcutsPlugin)
+            .add_plugins((ShortcutsPlugin, ModifiersPlugin))
             .init_resource::<PanelsResource>()
             .init_resource::<Canvas>()
             .insert_resource(Patience(Some(NAMES_MAY_TAKE)))
             .add_systems(PreStartup, cameras)
             .add_systems(Startup, wake)
             .add_systems(PreUpdate, (pass_time, begin))
+            .add_systems(Last, close)
             .add_systems(EguiPrimaryContextPass, show_panels)
             .add_systems(PostUpdate, (follow, frame_once, leave_room).chain().before(Present));
     }
@@ -157,6 +168,22 @@ fn pass_time(
     let plays = desk.advance(time.delta_secs_f64());
     if plays || desk.revision() != before {
         redraw.write(RequestRedraw);
+    }
+}
+
+/// Closing is up to the desk, which asks first where something is not saved.
+fn close(
+    mut requests: MessageReader<WindowCloseRequested>,
+    mut desk: ResMut<DeskResource>,
+    (mut redraw, mut exit): (MessageWriter<RequestRedraw>, MessageWriter<AppExit>),
+) {
+    let desk = &mut desk.bypass_change_detection().0;
+    if requests.read().count() > 0 {
+        desk.close();
+        redraw.write(RequestRedraw);
+    }
+    if desk.is_closed() {
+        exit.write(AppExit::Success);
     }
 }
 

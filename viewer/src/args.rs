@@ -110,9 +110,9 @@ pub struct OutputArguments {
     /// every scene has a program of its own.
     #[arg(long, value_name = "N", hide = true, requires = "measure")]
     pub measure_scene: Option<usize>,
-    /// Width and height of pictures, in pixels.
-    #[arg(long, value_name = "WxH", default_value = "1280x720", value_parser = size)]
-    pub size: Size,
+    /// Width and height in pixels: of pictures 1280x720 when left out, of the window 1440x900.
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub size: Option<Size>,
 }
 
 /// Width and height in pixels.
@@ -129,6 +129,13 @@ impl Arguments {
     #[must_use]
     pub fn writes(&self) -> bool {
         self.output.picture.is_some() || self.output.frames.is_some() || self.output.model.is_some()
+    }
+
+    /// Width and height of pictures, or of the window, in pixels.
+    #[must_use]
+    pub fn size(&self) -> [u32; 2] {
+        let otherwise = if self.writes() || self.output.measure.is_some() { [1280, 720] } else { [1440, 900] };
+        self.output.size.map_or(otherwise, |size| [size.width, size.height])
     }
 
     /// What is asked of every gap.
@@ -205,7 +212,7 @@ fn view() -> impl clap::builder::TypedValueParser<Value = View> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Arguments, Size};
+    use super::Arguments;
     use crate::desk::Asked;
     use crate::look::eye::View;
     use clap::{CommandFactory as _, Parser as _};
@@ -224,7 +231,8 @@ mod tests {
         let arguments = read(&[]).unwrap();
         assert!(arguments.layout.is_none() && !arguments.writes());
         assert_eq!(arguments.asked(), Asked::default());
-        assert_eq!(arguments.look.view, View::Isometric);
+        assert_eq!((arguments.look.view, arguments.size()), (View::Isometric, [1440, 900]));
+        assert_eq!(read(&["--size", "800x600"]).unwrap().size(), [800, 600]);
     }
 
     #[test]
@@ -235,7 +243,7 @@ mod tests {
         assert!(arguments.writes());
         assert_eq!(arguments.gap, Some(["pump.outlet".to_owned(), "filter.inlet".to_owned()]));
         assert_eq!((arguments.chain, arguments.output.fps), (Some(2), 12));
-        assert_eq!(arguments.output.size, Size { width: 1280, height: 720 });
+        assert_eq!(arguments.size(), [1280, 720]);
     }
 
     #[test]

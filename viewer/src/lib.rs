@@ -10,6 +10,7 @@ pub mod drag;
 pub mod follow;
 pub mod handles;
 pub mod look;
+pub mod modifiers;
 pub mod output;
 pub mod panels;
 pub mod portrait;

@@ -52,7 +52,7 @@ fn run(arguments: &Arguments, started: Instant) -> Result<ExitCode, Box<dyn Erro
     if needs_driver {
         driver()?;
     }
-    let size = [arguments.output.size.width, arguments.output.size.height];
+    let size = arguments.size();
     if let Some(seconds) = arguments.output.measure {
         let time = Duration::from_secs_f64(seconds);
         let report = match arguments.output.measure_scene {
@@ -83,7 +83,7 @@ fn run(arguments: &Arguments, started: Instant) -> Result<ExitCode, Box<dyn Erro
         if let Some(ports) = ports {
             look_at(&mut desk, ports)?;
         }
-        return Ok(match app::run(desk, arguments.output.window_picture.as_deref()) {
+        return Ok(match app::run(desk, size, arguments.output.window_picture.as_deref()) {
             AppExit::Success => ExitCode::SUCCESS,
             AppExit::Error(_) => ExitCode::from(TROUBLE),
         });

@@ -3,6 +3,7 @@
 use crate::app::DeskResource;
 use crate::desk::view::{Axis, Background, Projection, Section, ViewOptions};
 use crate::look::controls::typing;
+use crate::modifiers::commanding;
 use crate::scene::Troupe;
 use bevy::prelude::*;
 
@@ -20,7 +21,7 @@ impl Plugin for ShortcutsPlugin {
 }
 
 fn act(pressed: Res<ButtonInput<KeyCode>>, troupe: Res<Troupe>, mut desk: ResMut<DeskResource>) {
-    if pressed.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight, KeyCode::SuperLeft, KeyCode::SuperRight]) {
+    if commanding(&pressed) {
         return;
     }
     let shift = pressed.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);

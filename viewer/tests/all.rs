@@ -4,6 +4,8 @@
 //! `tests/tests/all.rs` looks after it that no file is left out.
 
 mod clicks;
+mod keeping;
 mod labels;
 mod likeness;
+mod program;
 mod render;

@@ -63,12 +63,7 @@ impl Document {
 
     /// Takes over choices and answers of the gaps that an earlier document had between the same ports.
     pub(super) fn take_over(&mut self, earlier: &Self) {
-        let ports = |document: &Self, gap: usize| {
-            let gap = document.layout.gaps().get(gap)?;
-            let name = |port| document.layout.port_by_id(port).map(|port| port.name.clone());
-            Some((name(gap.from)?, name(gap.to)?))
-        };
-        let same = |own: usize| (0..earlier.answers.len()).find(|gap| ports(earlier, *gap) == ports(self, own));
+        let same = |own: usize| (0..earlier.answers.len()).find(|gap| earlier.ports(*gap) == self.ports(own));
         let pairs: Vec<_> = (0..self.answers.len()).filter_map(|own| Some((own, same(own)?))).collect();
         for &(own, theirs) in &pairs {
             self.chosen[own] = earlier.chosen[theirs];
@@ -76,6 +71,25 @@ impl Document {
         }
         let gap = pairs.iter().find(|(_, theirs)| Some(*theirs) == earlier.gap).map(|(own, _)| *own);
         self.gap = gap.or(self.gap);
+    }
+
+    /// The gap to look at after going from `now` to this document by undo or redo: where another chain was chosen, the gap
+    /// of that chain; else the one that is looked at, if there still is one between the same ports.
+    pub(super) fn gap_after(&self, now: &Self) -> Option<usize> {
+        if self.text != now.text {
+            let same =
+                |own: usize| now.gap.is_some_and(|gap| now.ports(gap).is_some() && self.ports(own) == now.ports(gap));
+            return (0..self.answers.len()).find(|own| same(*own)).or(self.gap);
+        }
+        let rechosen = (0..self.chosen.len()).find(|gap| self.chosen.get(*gap) != now.chosen.get(*gap));
+        rechosen.or(now.gap)
+    }
+
+    /// The names of the ports of a gap.
+    fn ports(&self, gap: usize) -> Option<[&str; 2]> {
+        let gap = self.layout.gaps().get(gap)?;
+        let name = |port| self.layout.port_by_id(port).map(|port| port.name.as_str());
+        Some([name(gap.from)?, name(gap.to)?])
     }
 
     /// Whether a gap is answered for the layout as it is.

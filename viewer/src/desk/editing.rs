@@ -170,7 +170,11 @@ impl Desk {
     }
 
     fn go_to(&mut self, document: Document) {
-        self.document = document;
+        let gap = document.gap_after(&self.document);
+        if gap != self.document.gap {
+            self.near = None;
+        }
+        self.document = Document { gap, ..document };
         let selected = self.selected.filter(|body| placing::place(self.layout(), *body).is_some());
         self.selected = selected;
         self.problems = None;

@@ -1,9 +1,10 @@
 //! Opening, reloading and saving.
 
 use super::{
-    Asked, Desk,
+    Asked, Desk, Saved,
     document::Document,
     history::History,
+    keeping::Closing,
     playback::{Playback, Show},
     saving::{BadSave, free_name, save},
     solving::Worker,
@@ -51,7 +52,7 @@ impl Notice {
         Self { text, is_trouble: true }
     }
 
-    fn news(text: String) -> Self {
+    pub(super) fn news(text: String) -> Self {
         Self { text, is_trouble: false }
     }
 }
@@ -85,7 +86,9 @@ impl Desk {
         Ok(Self {
             catalog: Arc::new(catalog),
             asked,
-            saved: Arc::clone(&document.text),
+            saved: Saved::of(&document),
+            on_disk: None,
+            closing: Closing::default(),
             document,
             history: History::default(),
             file: None,
@@ -121,7 +124,7 @@ impl Desk {
     /// Whether the layout differs from what is on disk.
     #[must_use]
     pub fn is_changed(&self) -> bool {
-        self.document.text != self.saved
+        self.document.text != self.saved.text
     }
 
     /// What is wrong with the file on disk; the layout shown is then the last good one.
@@ -155,7 +158,9 @@ impl Desk {
     /// When the file exists and `replace` is false, or the system refuses; nothing is lost then.
     pub fn save_as(&mut self, path: &Path, replace: bool) -> Result<(), BadSave> {
         save(path, &self.document.text, replace)?;
-        self.saved = Arc::clone(&self.document.text);
+        self.saved = Saved::of(&self.document);
+        // What was on disk is either replaced now, or another file's.
+        self.on_disk = None;
         self.file = Some(path.to_owned());
         self.name = path.display().to_string();
         self.watch = Some(Watch::new(path));
@@ -185,30 +190,46 @@ impl Desk {
         true
     }
 
-    /// Takes `text` for what the file holds now. Can be undone.
+    /// Takes `text` for what the file holds now. Can be undone. Where something is not saved, that stays, and
+    /// [`Desk::question`] asks what to do.
     pub fn reload(&mut self, text: &str) {
-        self.abort_drag();
         match Document::read(text, &self.name, &self.catalog) {
             Ok(document) => {
-                let changed_here = self.is_changed();
-                self.saved = Arc::clone(&document.text);
                 self.problems = None;
-                if document.text == self.document.text {
-                    self.revision += 1;
-                    return;
+                self.revision += 1;
+                let is_other = ![&self.document.text, &self.saved.text].contains(&&document.text);
+                if is_other && (self.is_changed() || self.drag.is_some()) {
+                    self.on_disk = Some(document);
+                } else if document.text == self.document.text || !self.is_changed() {
+                    self.take_from_disk(document);
+                } else {
+                    // The file is as it was read, so what was changed here is all there is to save.
+                    self.on_disk = None;
                 }
-                let before = std::mem::replace(&mut self.document, document);
-                self.document.take_over(&before);
-                self.history.note(before, "reading the changed file");
-                let undo = if changed_here { "; undo brings back what was changed here" } else { "" };
-                self.notice = Some(Notice::news(format!("{} changed on disk and was read again{undo}", self.name)));
-                self.selected = None;
-                self.hiding.show_all();
-                self.reload_playback(Show::MakingUp);
-                self.solve();
             }
             Err(problems) => self.refuse(problems),
         }
+    }
+
+    /// Goes on with the file as it is on disk.
+    pub(super) fn take_from_disk(&mut self, document: Document) {
+        let changed_here = self.is_changed();
+        self.saved = Saved::of(&document);
+        self.on_disk = None;
+        self.revision += 1;
+        if document.text == self.document.text {
+            return;
+        }
+        self.abort_drag();
+        let before = std::mem::replace(&mut self.document, document);
+        self.document.take_over(&before);
+        self.history.note(before, "reading the changed file");
+        let undo = if changed_here { "; undo brings back what was changed here" } else { "" };
+        self.notice = Some(Notice::news(format!("{} changed on disk and was read again{undo}", self.name)));
+        self.selected = None;
+        self.hiding.show_all();
+        self.reload_playback(Show::MakingUp);
+        self.solve();
     }
 
     fn refuse(&mut self, problems: Problems) {

@@ -2,7 +2,7 @@
 //!
 //! Where the command line prints the same thing it is made by the same function, [`elbowroom::report::text::labels`].
 
-use super::{Desk, Doing, GapState, Progress};
+use super::{Desk, Doing, GapState, Progress, placing};
 use elbowroom::{
     bridge::{MakeUp, Verdict},
     layout::BodyId,
@@ -289,4 +289,24 @@ pub fn play(desk: &Desk, body: BodyId) -> Option<String> {
     } else {
         format!("Play by the layout: {}.", plays.join(", "))
     })
+}
+
+/// Where a component stands farther from where the file has it than its play allows: a line for each axis.
+#[must_use]
+pub fn beyond_play(desk: &Desk, body: BodyId) -> Vec<String> {
+    let Some(beyond) = placing::beyond_play(desk.layout(), desk.saved_layout(), body) else { return Vec::new() };
+    let Some(known) = desk.layout().body(body) else { return Vec::new() };
+    let axes = beyond.moved_mm.iter().zip(known.play_mm).zip(["x", "y", "z"]).filter(|((by, _), _)| **by != 0.0);
+    let mut lines: Vec<String> = axes
+        .map(|((by, play), axis)| {
+            let allowed =
+                if play > 0.0 { format!("its play is ±{play} mm") } else { "it has no play there".to_owned() };
+            format!("{axis}: moved by {} mm, {allowed}", coordinate(*by))
+        })
+        .collect();
+    if beyond.turned_deg > 0.0 {
+        let turned = coordinate((beyond.turned_deg * 10.0).round() / 10.0);
+        lines.push(format!("turned by {turned}°, its play is ±{}°", known.play_turn_deg));
+    }
+    lines
 }

@@ -8,6 +8,7 @@ mod document;
 mod editing;
 mod files;
 mod history;
+mod keeping;
 pub mod labels;
 mod motion;
 mod near;
@@ -31,6 +32,7 @@ mod tests;
 pub use answers::{Asked, GapState, SideBySide, Solved};
 pub use document::BadPlace;
 pub use files::{BadOpen, Notice};
+pub use keeping::Question;
 pub use near::{NearChoice, NearMiss};
 pub use saving::BadSave;
 pub use solving::{Doing, News, Progress, Request, Worker};
@@ -47,6 +49,7 @@ use elbowroom::{
     survey::LossFlows,
 };
 use history::History;
+use keeping::Closing;
 use playback::{Playback, Show};
 use std::{path::PathBuf, sync::Arc, time::Duration};
 use timeline::Timeline;
@@ -64,8 +67,12 @@ pub struct Desk {
     file: Option<PathBuf>,
     /// What problems call the layout.
     name: String,
-    /// The text as it is on disk, to tell whether there is something to save.
-    saved: Arc<str>,
+    /// The layout as it is on disk as far as is known: its text tells whether there is something to save, and its
+    /// components stand where their play is counted from.
+    saved: Saved,
+    /// The file as it is on disk now, where it changed while something was not saved.
+    on_disk: Option<Document>,
+    closing: Closing,
     watch: Option<Watch>,
     problems: Option<Problems>,
     notice: Option<Notice>,
@@ -83,6 +90,19 @@ pub struct Desk {
     revision: u64,
 }
 
+/// A layout as it is on disk.
+#[derive(Clone, Debug)]
+struct Saved {
+    text: Arc<str>,
+    layout: Arc<Layout>,
+}
+
+impl Saved {
+    fn of(document: &Document) -> Self {
+        Self { text: Arc::clone(&document.text), layout: Arc::clone(&document.layout) }
+    }
+}
+
 impl Desk {
     /// The machine as it stands, a component that is being dragged where it is dragged to.
     #[must_use]
@@ -94,6 +114,12 @@ impl Desk {
     #[must_use]
     pub fn shared_layout(&self) -> &Arc<Layout> {
         &self.document.layout
+    }
+
+    /// The machine as it is on disk: where components stand that nobody has moved since.
+    #[must_use]
+    pub fn saved_layout(&self) -> &Layout {
+        &self.saved.layout
     }
 
     /// The parts.

@@ -34,6 +34,33 @@ pub fn move_to(layout: &Layout, body: BodyId, at: [f64; 3]) -> Option<Move> {
     })
 }
 
+/// How far a component stands from where it stood `before`, beyond what its play allows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Beyond {
+    /// Along x, y and z, in millimetres: how far it was moved where that is more than its play, 0 where it is not.
+    pub moved_mm: [f64; 3],
+    /// How far it was turned, in degrees, where that is more than its play; 0 where it is not.
+    pub turned_deg: f64,
+}
+
+/// Whether a component of `now` stands farther from where it stood `before` than its play allows, and how far; `None`
+/// where it does not, for panels, and for what was not there before.
+#[must_use]
+pub fn beyond_play(now: &Layout, before: &Layout, body: BodyId) -> Option<Beyond> {
+    const ROUNDING: f64 = 1e-6;
+    let is = place(now, body)?;
+    let moved = now.body(body)?;
+    let (was_id, was) = before.bodies_by_id().find(|(_, known)| known.name == moved.name)?;
+    let stood = place(before, was_id)?;
+    let moved_mm = [0, 1, 2].map(|axis| {
+        let by = rounded(is[axis] - stood[axis]);
+        if by.abs() > was.play_mm[axis] + ROUNDING { by } else { 0.0 }
+    });
+    let turned = was.pose.rotation.angle_to(&moved.pose.rotation).to_degrees();
+    let turned_deg = if turned > was.play_turn_deg + 1e-3 { turned } else { 0.0 };
+    (moved_mm != [0.0; 3] || turned_deg > 0.0).then_some(Beyond { moved_mm, turned_deg })
+}
+
 /// The gaps that have a port on a body, by their place in the layout.
 #[must_use]
 pub fn gaps_at(layout: &Layout, body: BodyId) -> Vec<usize> {
@@ -49,7 +76,7 @@ fn rounded(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{gaps_at, move_to, place, snapped};
+    use super::{Beyond, beyond_play, gaps_at, move_to, place, snapped};
     use elbowroom::{catalog::Catalog, layout::Layout};
 
     #[test]
@@ -60,6 +87,28 @@ mod tests {
         assert_eq!(snapped(4.3, 0.6), 0.7, "off the grid it lands on the grid");
         assert_eq!(snapped(4.3, 0.1), 0.0, "but stays until it is moved");
         assert_eq!(snapped(1.0, f64::NAN), 0.0);
+    }
+
+    #[test]
+    fn what_goes_beyond_its_play_is_told_by_axis() {
+        let text = r#"(version: 1, name: "one", components: [
+            (name: "pump", at: AT, play: (2, 0, 1), solids: [(shape: box(size: (9, 9, 9)))]),
+        ])"#;
+        let read = |at: &str| {
+            let layout = Layout::parse(&text.replace("AT", at), "one.ron", &Catalog::builtin());
+            layout.unwrap_or_else(|bad| panic!("{bad}"))
+        };
+        let before = read("(10, 20, 30)");
+        let beyond = |at: &str| {
+            let now = read(at);
+            beyond_play(&now, &before, now.bodies_by_id().next().expect("one").0)
+        };
+        assert_eq!(beyond("(12, 20, 29)"), None, "to the limit");
+        let moved = |moved_mm| Some(Beyond { moved_mm, turned_deg: 0.0 });
+        assert_eq!(beyond("(12.5, 20, 30)"), moved([2.5, 0.0, 0.0]));
+        assert_eq!(beyond("(11, 20.5, 28)"), moved([0.0, 0.5, -2.0]));
+        let turned = beyond("(10, 20, 30), front: \"-x\"").map(|beyond| beyond.turned_deg);
+        assert_eq!(turned.map(|deg| deg.round()), Some(90.0));
     }
 
     #[test]

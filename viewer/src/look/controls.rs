@@ -3,6 +3,7 @@
 
 use super::camera::Watch;
 use super::eye::{Eye, View};
+use crate::modifiers::commanding;
 use crate::scene::Troupe;
 use bevy::{
     input::mouse::{AccumulatedMouseMotion, AccumulatedMouseScroll, MouseScrollUnit},
@@ -152,7 +153,7 @@ fn keys(
     room: Res<Room>,
     mut watch: ResMut<Watch>,
 ) {
-    if pressed.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight, KeyCode::SuperLeft, KeyCode::SuperRight]) {
+    if commanding(&pressed) {
         return;
     }
     let Some(bounds) = troupe.bounds() else { return };

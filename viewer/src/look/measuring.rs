@@ -6,6 +6,7 @@ use super::controls::{PointerHeld, Room, in_scene, typing};
 use super::lettering::Notes;
 use super::measure::{Measuring, alone};
 use super::pick::{pick, ray};
+use crate::modifiers::commanding;
 use crate::scene::{
     Troupe,
     notes::{Kind, Note},
@@ -34,9 +35,7 @@ impl Plugin for MeasuringPlugin {
 }
 
 fn switch(pressed: Res<ButtonInput<KeyCode>>, mut ruler: ResMut<Ruler>) {
-    let command =
-        pressed.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight, KeyCode::SuperLeft, KeyCode::SuperRight]);
-    if pressed.just_pressed(KeyCode::KeyM) && !command {
+    if pressed.just_pressed(KeyCode::KeyM) && !commanding(&pressed) {
         *ruler = Ruler { on: !ruler.on, measuring: Measuring::default() };
     }
     if pressed.just_pressed(KeyCode::Escape) && ruler.on {

@@ -14,6 +14,8 @@ pub(super) struct Saving {
     name: String,
     replace: bool,
     refused: Option<String>,
+    /// Whether to close once it is saved.
+    then_close: bool,
 }
 
 /// The bar.
@@ -23,7 +25,7 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) {
         ui.strong(format!("{}{changed}", desk.layout().name())).on_hover_text(desk.name());
         ui.separator();
         if ui.button("Save as…").on_hover_text("As a new file; its comments stay (Ctrl+S)").clicked() {
-            ask(desk, panels);
+            ask(desk, panels, false);
         }
         let undoes = desk.undoes().map(str::to_owned);
         let redoes = desk.redoes().map(str::to_owned);
@@ -44,9 +46,10 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) {
     });
 }
 
-/// Opens the question under which name to save.
-pub(super) fn ask(desk: &Desk, panels: &mut Panels) {
-    panels.saving = Some(Saving { name: desk.new_name().display().to_string(), replace: false, refused: None });
+/// Opens the question under which name to save, and whether to close then.
+pub(super) fn ask(desk: &Desk, panels: &mut Panels, then_close: bool) {
+    let name = desk.new_name().display().to_string();
+    panels.saving = Some(Saving { name, replace: false, refused: None, then_close });
 }
 
 /// The question under which name to save, while it is open.
@@ -58,6 +61,9 @@ pub(super) fn ask_for_name(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) {
         super::heading(ui, "Save this layout as");
         let name = ui.add(egui::TextEdit::singleline(&mut saving.name).desired_width(f32::INFINITY));
         save |= name.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
+        if desk.differs_on_disk() {
+            super::typed::flag(ui, desk, super::question::CHANGED_ON_DISK);
+        }
         ui.checkbox(&mut saving.replace, "Replace the file if it exists");
         if let Some(refused) = &saving.refused {
             ui.colored_label(ui.visuals().error_fg_color, refused);
@@ -70,6 +76,7 @@ pub(super) fn ask_for_name(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) {
     leave |= window.should_close();
     if save {
         match desk.save_as(&PathBuf::from(saving.name.trim()), saving.replace) {
+            Ok(()) if saving.then_close => desk.discard_and_close(),
             Ok(()) => leave = true,
             Err(error) => saving.refused = Some(error.to_string()),
         }
@@ -111,6 +118,9 @@ fn look(ui: &mut Ui, desk: &mut Desk) {
     }
 }
 
+/// What the field of the cut is called.
+const CUT_AT: &str = "cut at";
+
 /// The section plane.
 fn cut(ui: &mut Ui, desk: &Desk, section: &mut Option<Section>) {
     let mut on = section.is_some();
@@ -126,7 +136,8 @@ fn cut(ui: &mut Ui, desk: &Desk, section: &mut Option<Section>) {
             *plane = middle(desk, axis);
         }
     }
-    ui.add(egui::DragValue::new(&mut plane.at_mm).speed(0.5).suffix(" mm").max_decimals(1));
+    super::typed::length(ui, CUT_AT, &mut plane.at_mm, 74.0, 0.5);
+    super::typed::refused(ui, desk, CUT_AT);
     ui.checkbox(&mut plane.keep_above, "keep above");
 }
 

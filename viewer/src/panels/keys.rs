@@ -1,11 +1,11 @@
 //! Keys: what they do here, and the list of all of them.
 
 use super::{Panels, bar};
-use crate::desk::{Desk, playback::Playback, view::Item};
+use crate::desk::{Desk, Question, playback::Playback, view::Item};
 use egui::{Key, KeyboardShortcut, Modifiers, Ui};
 
 /// The keys that the panels act on, and what each does.
-pub const KEYS: [(&str, &str); 12] = [
+pub const KEYS: [(&str, &str); 13] = [
     ("F1", "this list"),
     ("Space", "play or pause"),
     ("Left, Right", "to the step before, to the next step"),
@@ -17,6 +17,7 @@ pub const KEYS: [(&str, &str); 12] = [
     ("Ctrl+Z", "undo"),
     ("Ctrl+Shift+Z, Ctrl+Y", "redo"),
     ("Ctrl +, Ctrl −", "larger, smaller letters"),
+    ("Ctrl+Q", "close; asks first when something is not saved"),
     ("Escape", "let go of what is dragged; select nothing"),
 ];
 
@@ -32,7 +33,11 @@ pub(super) fn act(ctx: &egui::Context, desk: &mut Desk, panels: &mut Panels) {
     if ctx.input_mut(|input| input.consume_key(Modifiers::NONE, Key::F1)) {
         panels.keys_open = !panels.keys_open;
     }
-    if ctx.egui_wants_keyboard_input() || panels.saving.is_some() {
+    if used(ctrl(Key::Q)) {
+        desk.close();
+    }
+    let asked = desk.question() == Some(Question::Closing);
+    if ctx.egui_wants_keyboard_input() || asked || panels.saving.is_some() {
         return;
     }
     // The longer shortcut first, since the shorter one takes it as well.
@@ -43,7 +48,7 @@ pub(super) fn act(ctx: &egui::Context, desk: &mut Desk, panels: &mut Panels) {
         desk.undo();
     }
     if used(ctrl(Key::S)) {
-        bar::ask(desk, panels);
+        bar::ask(desk, panels, false);
     }
     let scale = desk.view_options().text_scale;
     if used(ctrl(Key::Plus)) || used(ctrl(Key::Equals)) {

@@ -9,8 +9,10 @@ pub mod keys;
 mod near;
 mod place;
 mod play;
+mod question;
 mod style;
 mod trouble;
+mod typed;
 
 #[cfg(test)]
 mod tests;
@@ -55,7 +57,9 @@ pub fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) -> Rect {
         chains::show(ui, desk);
     });
     let free = ui.available_rect_before_wrap();
-    trouble::show(ui, desk, free);
+    let below = question::of_disk(ui, desk, free);
+    trouble::show(ui, desk, below);
+    question::closing(ui, desk, panels);
     bar::ask_for_name(ui, desk, panels);
     keys::list(ui, panels, free);
     free

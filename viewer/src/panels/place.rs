@@ -1,6 +1,6 @@
 //! Placing the selected component by numbers.
 
-use super::{aside, heading};
+use super::{aside, heading, typed};
 use crate::desk::{
     Desk, labels,
     placing::{self, GRID_MM},
@@ -14,6 +14,16 @@ use elbowroom::layout::{BodyId, BodyKind};
 pub(super) struct Fields {
     /// Whether one of the fields has taken hold of the component.
     held: bool,
+    /// Whose place the fields showed last.
+    of: Option<BodyId>,
+}
+
+/// Room for a coordinate, in points.
+const FIELD_WIDTH: f32 = 92.0;
+
+/// What the field of a coordinate is called.
+fn name_of(axis: Axis) -> String {
+    format!("{} of component", axis.name())
 }
 
 /// How far a component goes for each point that a number is dragged, in millimetres.
@@ -28,8 +38,15 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk, fields: &mut Fields) {
         return;
     };
     let Some(at) = placing::place(desk.layout(), body) else { return };
+    if fields.of.replace(body) != Some(body) {
+        Axis::ALL.into_iter().for_each(|axis| typed::forget(ui, &name_of(axis)));
+    }
     for axis in Axis::ALL {
         coordinate(ui, desk, fields, body, at, axis);
+        typed::refused(ui, desk, &name_of(axis));
+    }
+    for beyond in labels::beyond_play(desk, body) {
+        typed::flag(ui, desk, &beyond);
     }
     ui.horizontal(|ui| {
         ui.label("turn");
@@ -84,17 +101,7 @@ fn coordinate(ui: &mut Ui, desk: &mut Desk, fields: &mut Fields, body: BodyId, a
     let mut step = 0.0;
     ui.horizontal(|ui| {
         ui.label(axis.name());
-        let field = egui::DragValue::new(&mut value)
-            .speed(MM_PER_POINT)
-            .custom_formatter(|value, _| labels::coordinate(value))
-            .suffix(" mm")
-            .update_while_editing(false);
-        let field = ui.add_sized([92.0, ui.spacing().interact_size.y], field);
-        field.widget_info(|| {
-            let mut info = egui::WidgetInfo::drag_value(true, at[index]);
-            info.label = Some(format!("{} of component", axis.name()));
-            info
-        });
+        let field = typed::length(ui, &name_of(axis), &mut value, FIELD_WIDTH, MM_PER_POINT);
         for (text, by) in [("−", -GRID_MM), ("+", GRID_MM)] {
             let button = ui.small_button(text).on_hover_text(format!("{} by {} mm", axis.name(), by));
             button.widget_info(|| {
