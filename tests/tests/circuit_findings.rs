@@ -2,11 +2,13 @@
 //! heights, steps of bores, coolants other than water.
 
 use elbowroom::{
+    bridge::{Answer, Chain, Wishes, bridge},
     catalog::Catalog,
     circuit::{Circuit, CircuitFault, Operating},
     hydraulics::{Coolant, Glycol, network::Finding},
     layout::Layout,
 };
+use std::collections::BTreeSet;
 
 const PARABOLA: &str = "pump: three_points([(0, 20), (5, 15), (10, 0)])";
 const BLOCK: &str = "flow: (loss: coefficient(l_min: 4, kpa: 8))";
@@ -366,4 +368,31 @@ fn measurements_with_water_serve_for_cold_glycol() {
     assert!(
         turbulent.flow.high_m3_s > turbulent.flow.likely_m3_s && turbulent.flow.low_m3_s < turbulent.flow.likely_m3_s
     );
+}
+
+/// Where chains of different bores meet, the step between them belongs to neither: each fitting has the velocity in its own
+/// bore, and no other.
+#[test]
+fn velocities_are_those_in_the_bores_that_fittings_have() {
+    let catalog = Catalog::builtin();
+    let (name, text) = elbowroom_catalog::DEMO;
+    let layout = Layout::parse(text, name, &catalog).unwrap_or_else(|problems| panic!("{problems}"));
+    let wishes = Wishes { max_parts: 4, want: 1, ..Wishes::default() };
+    let answers: Vec<Answer> = layout
+        .gaps()
+        .iter()
+        .map(|gap| bridge(&catalog, &layout, gap, &wishes).unwrap_or_else(|bad| panic!("{bad}")))
+        .collect();
+    let chains: Vec<Option<&Chain>> = answers.iter().map(|answer| answer.chains.first()).collect();
+    let circuit = Circuit::new(&layout, &catalog, &chains).unwrap_or_else(|fault| panic!("{fault:?}"));
+    let operating = circuit.operating().unwrap_or_else(|fault| panic!("{fault:?}"));
+    let mut widths = BTreeSet::new();
+    for part in &operating.outcome.parts {
+        let Some(fitting) = part.name.split(' ').next_back().and_then(|id| catalog.fitting(id)) else { continue };
+        let bores: Vec<f64> = part.bores.iter().map(|bore| bore.bore_m * 1e3).collect();
+        let [bore_mm] = bores[..] else { panic!("{}: bores of {bores:?} mm", part.name) };
+        assert_close(bore_mm, fitting.bore_mm, 1e-9);
+        widths.insert((fitting.bore_mm * 10.0).round() as i64);
+    }
+    assert!(widths.len() > 1, "all fittings of the demo's chains have one bore, so no step was seen: {widths:?}");
 }

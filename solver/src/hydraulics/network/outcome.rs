@@ -207,19 +207,12 @@ fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64, bet
     let (part, flow, coolant) = (&network.parts[index], state.flows[index], network.coolant_in(index));
     let lossy = part.elements.iter().filter(|element| !is_running_pump(element));
     let likely: f64 = lossy.map(|element| element.loss(flow, coolant, Side::Likely).pa).sum();
-    let mut bores: Vec<BoreFlow> = part
-        .elements
-        .iter()
-        .filter_map(Element::bore_m)
-        .chain(part.inner_bore_m)
-        .map(|bore_m| {
-            let velocity_m_s = velocity_m_s(flow.abs(), bore_m);
-            let reynolds = coolant.reynolds(velocity_m_s, bore_m);
-            BoreFlow { bore_m, velocity_m_s, reynolds, regime: Regime::of(reynolds) }
-        })
-        .collect();
-    bores.sort_by(|a, b| a.bore_m.total_cmp(&b.bore_m));
-    bores.dedup_by_key(|bore| bore.bore_m.to_bits());
+    let in_bore = |bore_m: f64| {
+        let velocity_m_s = velocity_m_s(flow.abs(), bore_m);
+        let reynolds = coolant.reynolds(velocity_m_s, bore_m);
+        BoreFlow { bore_m, velocity_m_s, reynolds, regime: Regime::of(reynolds) }
+    };
+    let bores = own_bores_m(part).into_iter().map(in_bore).collect();
     PartOutcome {
         name: part.name.clone(),
         flow_m3_s: flow,
@@ -230,6 +223,20 @@ fn part_outcome(network: &Network, state: &State, index: usize, tee_pa: f64, bet
         bores,
         temperature_rise_k: rise_k(network, part.heat_w, flow),
     }
+}
+
+/// The different bores of a part, narrowest first. A step at its end is between its own bore and that of the part before it,
+/// so steps count only in a part of nothing else.
+fn own_bores_m(part: &Part) -> Vec<f64> {
+    let is_step = |element: &&Element| matches!(element, Element::Step(_));
+    let own = part.elements.iter().filter(|element| !is_step(element)).filter_map(Element::bore_m);
+    let mut bores_m: Vec<f64> = own.chain(part.inner_bore_m).collect();
+    if bores_m.is_empty() {
+        bores_m = part.elements.iter().filter_map(Element::bore_m).collect();
+    }
+    bores_m.sort_by(f64::total_cmp);
+    bores_m.dedup();
+    bores_m
 }
 
 /// How many kelvin a heat warms a flow; `None` without heat, and where coolant would no longer be liquid.
