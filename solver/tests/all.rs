@@ -9,6 +9,7 @@ mod help;
 mod interrupt;
 mod open_gaps;
 mod program;
+mod ranking;
 mod readme;
 mod report;
 mod schema;

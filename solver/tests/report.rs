@@ -1,11 +1,14 @@
 //! Reports of made-up answers, word for word: what a reader is told in each case.
 
 use elbowroom::{
-    bridge::{Answer, Chain, ChainPart, Clearance, Completeness, Counts, StopReason, Together, entries},
+    bridge::{Answer, Chain, ChainPart, Clearance, Clearances, Completeness, Counts, StopReason, Together, entries},
     catalog::{Catalog, Gender, Thread},
     geometry::{Pose, State, along},
     interference::Seat,
-    report::{BridgeReport, FlowBasis, GapFacts, GapReport, Outcome, PartReport, PortFacts, json, odd_turns, text},
+    report::{
+        BridgeReport, Compared, FlowBasis, GapFacts, GapReport, Outcome, PartReport, PortFacts, RankBy, Ranking, json,
+        odd_turns, text,
+    },
 };
 
 #[test]
@@ -28,7 +31,7 @@ a.outlet to b.inlet
   #  id                          turn °  exit direction  seat at x    y  z mm
   1  extension-g14-20                 -  +z                    0.0  0.0  20.0
   2  bend-90-g14-compact-swivel   123.5  +x                   11.5  0.0  34.0
-  Part 2 comes nearest to anything: 3.2 mm from top cover.
+  Nearest: 3.2 mm from top cover (part 2).
 
   Proven best: no chain of up to 2 parts ranks above or among the 2 found; lower-ranked chains were
   not searched.
@@ -186,6 +189,7 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         layout: "Bench rig".to_owned(),
         max_parts: 3,
         want: 5,
+        ranking: Ranking::default(),
         clearance_mm: 1.0,
         flow_l_min: 4.0,
         flow_is: FlowBasis::Design,
@@ -194,6 +198,7 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
         overlaps: Vec::new(),
         gaps: vec![GapReport {
             entries: entries(&catalog, &chains),
+            clearances: chains.iter().map(nearest_to_others).collect(),
             seats: [seated("a.outlet"), seated("b.inlet")],
             facts,
             flow_l_min: 4.0,
@@ -201,11 +206,18 @@ fn report(completeness: Completeness, chains: usize, obstacles: Vec<String>) -> 
             answer: Answer { chains, completeness, counts, obstacles },
             chains: parts,
             make_up: Vec::new(),
+            compared: None,
             slack: Vec::new(),
+            in_the_way: None,
             near_misses: None,
         }],
         together: None,
     }
+}
+
+/// The clearance of a chain, as if nothing that it joins were near.
+fn nearest_to_others(chain: &Chain) -> Clearances {
+    Clearances { to_others: chain.clearance.clone(), to_joined: None }
 }
 
 /// A port with which nothing is wrong.
@@ -284,4 +296,47 @@ fn an_easier_chain_is_named_with_what_it_costs() {
     assert_eq!(said(&half, 0.0).as_deref(), Some("chain 2, 1 odd angle instead of 2, for the same loss."));
     assert_eq!(said(&square, 0.6), None, "too much more");
     assert_eq!(said(&odd, 0.0), None, "as odd");
+}
+
+/// Chains in another order than that of the search: what is equal stays as it was, what cannot be told comes last, and what is
+/// claimed of the order follows from what the search has proven.
+#[test]
+fn another_order_claims_no_more_than_the_search_has_proven() {
+    let of = |completeness: Completeness, ranking: &[RankBy]| {
+        let mut report = report(completeness, 2, Vec::new());
+        report.ranking = Ranking::by(ranking);
+        let gap = &mut report.gaps[0];
+        // The second chain is longer by a part, cheaper, and nothing is near it.
+        gap.entries = vec![0, 1];
+        let more = gap.answer.chains[1].parts[0].clone();
+        gap.answer.chains[1].parts.insert(0, more);
+        gap.answer.chains[1].loss_kpa = 5.0;
+        gap.answer.chains[1].price = Some(3.0);
+        report.gaps = report.gaps.into_iter().map(|gap| gap.ranked_by(&report.ranking)).collect();
+        report
+    };
+    let complete = Completeness::Complete { parts: 3 };
+    let best = Completeness::BestProven { parts: 3 };
+    let sampled = Completeness::Sampled { complete_parts: 2, parts: 3, what: vec![] };
+    let cases: [(&Completeness, &[RankBy], usize, Option<usize>); 9] = [
+        (&complete, &[], 2, None),
+        (&complete, &[RankBy::Parts], 2, None),
+        (&complete, &[RankBy::Price], 3, Some(2)),
+        (&complete, &[RankBy::Parts, RankBy::Price], 2, Some(2)),
+        (&best, &[RankBy::Price], 3, Some(0)),
+        (&best, &[RankBy::Clearance, RankBy::Loss], 3, Some(0)),
+        (&best, &[RankBy::Parts, RankBy::Price], 2, Some(1)),
+        (&best, &[RankBy::Loss, RankBy::Loss, RankBy::Parts], 2, Some(0)),
+        (&sampled, &[RankBy::Length], 2, Some(0)),
+    ];
+    for (completeness, ranking, parts_of_first, proven) in cases {
+        let report = of(completeness.clone(), ranking);
+        let gap = &report.gaps[0];
+        assert_eq!(gap.answer.chains[0].parts.len(), parts_of_first, "{completeness:?} {ranking:?}");
+        assert_eq!(gap.compared, proven.map(|proven| Compared { chains: 2, proven }), "{completeness:?} {ranking:?}");
+        assert_eq!(gap.entries, [0, 1]);
+        let said = one_line(&text::bridge(&report));
+        assert_eq!(said.contains("those listed are proven best"), proven == Some(2), "{said}");
+        assert_eq!(said.contains("of the 2 found; others may be better"), proven.is_some_and(|proven| proven < 2));
+    }
 }

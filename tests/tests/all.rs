@@ -19,6 +19,7 @@ mod catalog_errors;
 mod circuit;
 mod circuit_findings;
 mod circuit_heat;
+mod clearances;
 mod demo;
 mod fuzz_finds;
 mod geometry;

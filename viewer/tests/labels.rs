@@ -6,7 +6,7 @@ use elbowroom::{
     bridge::{BadWish, MakeUpWishes, NearMissWishes, SlackWishes, Wishes, bridge, near_misses, slack},
     catalog::Catalog,
     layout::{Layout, move_in_text},
-    report::{BridgeReport, FlowBasis, GapReport, NearMissReport, text},
+    report::{BridgeReport, FlowBasis, GapReport, NearMissReport, Ranking, text},
     survey::{LossFlows, judged, side_by_side},
 };
 use elbowroom_viewer::{
@@ -52,6 +52,7 @@ fn printed(name: &str, text: &str, max_parts: usize) -> (Vec<String>, String, Br
         layout: layout.name().to_owned(),
         max_parts,
         want: 5,
+        ranking: Ranking::default(),
         clearance_mm: allowances.clearance_mm,
         flow_l_min: flows.l_min,
         flow_is: flows.basis,

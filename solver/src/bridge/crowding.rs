@@ -54,7 +54,7 @@ impl Site<'_> {
     }
 
     /// The solids of a chain where its parts say that they are, and the number of its last run.
-    fn retrace(&self, chain: &Chain) -> (Built, usize) {
+    pub(super) fn retrace(&self, chain: &Chain) -> (Built, usize) {
         let mut solids = Vec::new();
         let mut run = 0;
         for (index, part) in chain.parts.iter().enumerate() {

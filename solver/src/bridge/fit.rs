@@ -295,11 +295,22 @@ impl<'a> Site<'a> {
     }
 
     fn clearance(&self, built: &Built, last_run: usize) -> Option<Clearance> {
+        self.clearance_to(built, last_run, |_| true)
+    }
+
+    /// The same to those bodies that count, by their places among the layout's bodies.
+    pub(super) fn clearance_to(
+        &self,
+        built: &Built,
+        last_run: usize,
+        counts: impl Fn(usize) -> bool,
+    ) -> Option<Clearance> {
         let mut horizon = CLEARANCE_HORIZON_MM;
         let mut least = None;
         for member in &built.solids {
             let excused = self.excused(member, last_run);
-            let skip = |id: SolidId| excused.iter().any(|seats| seats.contains(&id));
+            let skip =
+                |id: SolidId| excused.iter().any(|seats| seats.contains(&id)) || !counts(self.owners[id.0 as usize]);
             if let Some((id, separation)) = self.scene.nearest(&member.solid, horizon, skip) {
                 if separation.signed_mm >= horizon {
                     continue;

@@ -4,6 +4,7 @@ mod alike;
 mod answer;
 mod attempts;
 mod bad_wish;
+mod clearances;
 mod closed;
 mod closure;
 mod core;
@@ -43,6 +44,7 @@ pub use answer::{
 };
 pub(crate) use bad_wish::flow as check_flow;
 pub use bad_wish::{BadWish, CLEARANCES_MM, FLOWS_L_MIN};
+pub use clearances::{Clearances, clearances};
 pub use entries::entries;
 pub use loss::{passage, swept_passage};
 pub use make_up::{
@@ -51,7 +53,7 @@ pub use make_up::{
 };
 pub use near_miss::{
     Blocked, InTheWay, Missing, NearMissWishes, NearMisses, Nearest, Reason, Refused, Searched, Suggestion, WhyRefused,
-    near_misses,
+    in_the_way, near_misses,
 };
 pub use progress::{Pace, Progress, STAGES, Stage};
 pub use search::{MOST_PARTS, bridge};

@@ -2,7 +2,7 @@
 
 use super::{args::SearchArgs, bridge::on_threads, failure::Failure, interrupt, output::Output};
 use elbowroom::{
-    bridge::{Answer, NearMissWishes, near_misses},
+    bridge::{Answer, NearMissWishes, in_the_way, near_misses},
     catalog::Catalog,
     layout::{Gap, Layout, move_in_text},
     report::{BridgeReport, NearMissReport, Outcome},
@@ -13,7 +13,7 @@ use elbowroom::{
 const BLOCKED_BUDGET: u64 = 1_000_000;
 
 /// Looks for near misses of each gap that is known to have no chain: a search that was stopped has not shown that
-/// anything is needed, let alone what.
+/// anything is needed, let alone what. Of a single gap that has one, for what is in the way of others of as few parts.
 ///
 /// # Errors
 /// When the threads asked for cannot be started.
@@ -43,6 +43,14 @@ pub(super) fn look_for_near_misses(
         ..usual
     };
     on_threads(args.threads, || {
+        if let ([gap], [entry]) = (gaps, &mut report.gaps[..])
+            && let Some(first) = entry.answer.chains.first()
+            && entry.answer.counts.collided + entry.answer.counts.stuck + entry.answer.counts.barred > 0
+        {
+            let parts = first.parts.len();
+            let wishes = NearMissWishes { max_parts: parts, ..wishes(gap, &entry.answer) };
+            entry.in_the_way = in_the_way(catalog, layout, gap, &wishes)?;
+        }
         for (gap, entry) in gaps.iter().zip(&mut report.gaps).filter(|(_, entry)| entry.is_open()) {
             let found = near_misses(catalog, layout, gap, &wishes(gap, &entry.answer))?;
             if interrupt::came() {

@@ -1,7 +1,10 @@
 //! The command line, as clap reads it: one source for parsing, help, completions and the manual page.
 
-use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
-use elbowroom::bridge::MOST_PARTS;
+use clap::{
+    Args, Parser, Subcommand, ValueEnum, ValueHint,
+    builder::{PossibleValuesParser, TypedValueParser},
+};
+use elbowroom::{bridge::MOST_PARTS, report::RankBy};
 use std::path::PathBuf;
 
 /// Finds the fittings that join tightly spaced ports, and proves it when nothing fits.
@@ -130,6 +133,11 @@ pub(crate) struct BridgeArgs {
     /// Draws the parts that must be aimed into an SVG file, each as it is seen from the free end of the chain.
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, requires = "steps")]
     pub(crate) plot: Option<PathBuf>,
+    /// Order of the list: one or more of these, the first decides. Other orders than `parts,loss` are made among the 200
+    /// chains of fewest parts and least loss, or all there are, and the report says how far that is a proof. `slack` does
+    /// what `--slack` does.
+    #[arg(long, value_name = "KEYS", value_delimiter = ',', value_parser = rank_by(), default_value = "parts,loss")]
+    pub(crate) rank: Vec<RankBy>,
     /// Also lists chains that cannot be made up, after the others, and what stops them.
     #[arg(long)]
     pub(crate) all: bool,
@@ -249,6 +257,11 @@ pub(crate) struct CompletionsArgs {
     /// Which shell.
     #[arg(value_enum)]
     pub(crate) shell: clap_complete::Shell,
+}
+
+/// Reads what to rank by.
+fn rank_by() -> impl TypedValueParser<Value = RankBy> {
+    PossibleValuesParser::new(RankBy::ALL.map(RankBy::name)).try_map(|name| name.parse::<RankBy>())
 }
 
 /// Reads a clearance: 0 to 100 mm.

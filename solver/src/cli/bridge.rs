@@ -11,11 +11,11 @@ use super::{
     progress::Progress,
 };
 use elbowroom::{
-    bridge::{BadWish, SlackWishes, Wishes, bridge, slack},
+    bridge::{BadWish, Chain, Slack, SlackWishes, Wishes, bridge, slack},
     catalog::Catalog,
     interference,
     layout::{Gap, Layout},
-    report::{BridgeReport, GapReport, Outcome, json, text},
+    report::{BridgeReport, GapReport, Outcome, RankBy, json, text},
     survey::{LossFlows, judged, side_by_side},
 };
 
@@ -41,22 +41,15 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
     }
     let searching = Searching::begin(output.is_quiet());
     let flows = loss_flows(&catalog, &layout, &args.search)?;
-    let judging = Judging::new(&args.make_up, &args.search, args.all);
+    let judging = Judging::new(args);
     let mut report = search(&catalog, &layout, &gaps, &args.search, (&flows, &judging), output)?;
     if let Some(number) = args.steps {
         return make_up::write_steps(&report, number, args.plot.as_deref(), common, output);
     }
-    if args.slack {
-        let wishes = SlackWishes {
-            position_mm: args.hole_mm,
-            angle_deg: args.hole_deg,
-            clearance_mm: args.search.clearance,
-            ..SlackWishes::default()
-        };
+    if let Some(wishes) = &judging.slack {
         for (gap, found) in gaps.iter().zip(&mut report.gaps) {
-            let chains = found.answer.chains.iter().take(found.listed);
-            found.slack =
-                chains.map(|chain| slack(&catalog, &layout, gap, chain, &wishes)).collect::<Result<_, _>>()?;
+            let listed = found.answer.chains.get(..found.listed).unwrap_or_default();
+            found.slack = slacks(&catalog, &layout, gap, listed, wishes)?;
         }
     }
     apply::look_for_near_misses(&catalog, &layout, &gaps, &args.search, &flows, &mut report, output)?;
@@ -112,9 +105,15 @@ pub(crate) fn search(
             progress: Some(&update),
         };
         let search = |want| bridge(catalog, layout, &gap, &wishes(want));
-        let (answer, make_up) = judged(catalog, layout, &gap, &judging.wishes, want, search)?;
+        let compared = if judging.ranking.is_usual() { want } else { want.max(COMPARED) };
+        let (answer, make_up) = judged(catalog, layout, &gap, &judging.wishes, compared, search)?;
+        let by_slack = judging.slack.as_ref().filter(|_| judging.ranking.figures().contains(&RankBy::Slack));
+        let slack = by_slack.map(|wishes| slacks(catalog, layout, &gap, &answer.chains, wishes)).transpose()?;
         let report = GapReport::new(catalog, layout, gap, answer);
-        Ok::<_, BadWish>(report.map(|report| report.with_make_up(make_up, judging.all).at_flow(flows.at(&gap))))
+        Ok::<_, BadWish>(report.map(|report| {
+            let report = report.with_make_up(make_up, judging.all).at_flow(flows.at(&gap));
+            GapReport { slack: slack.unwrap_or_default(), ..report }.ranked_by(&judging.ranking)
+        }))
     };
     let allowances = layout.allowances();
     let clearance_mm = args.clearance.unwrap_or(allowances.clearance_mm);
@@ -126,6 +125,7 @@ pub(crate) fn search(
         if together.is_none() {
             // Of several gaps, each list is as long as was wanted, or as the chain chosen needs.
             found = found.into_iter().map(|gap| gap.listing(want)).collect();
+            found.iter_mut().filter(|gap| gap.compared.is_some()).for_each(|gap| gap.shorten(want, None));
         }
         Ok::<_, BadWish>((found, together))
     })??;
@@ -133,6 +133,7 @@ pub(crate) fn search(
         layout: layout.name().to_owned(),
         max_parts: args.max_parts,
         want,
+        ranking: judging.ranking.clone(),
         clearance_mm,
         flow_l_min: flows.l_min,
         flow_is: flows.basis,
@@ -142,6 +143,21 @@ pub(crate) fn search(
         gaps,
         together,
     })
+}
+
+/// Chains of a gap among which another order than that of the search is made, at least: a look through them takes no longer
+/// than a breath in the demo, and they hold all that are within a fraction of a kilopascal of the best.
+const COMPARED: usize = 200;
+
+/// What each of some chains absorbs.
+fn slacks(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    chains: &[Chain],
+    wishes: &SlackWishes,
+) -> Result<Vec<Slack>, BadWish> {
+    chains.iter().map(|chain| slack(catalog, layout, gap, chain, wishes)).collect()
 }
 
 #[cfg(feature = "parallel")]

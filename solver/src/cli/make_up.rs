@@ -1,34 +1,44 @@
 //! Whether chains can be made up, and `bridge --steps`, which writes the order of work of one.
 
 use super::{
-    args::{Common, Format, MakeUpArgs, SearchArgs},
+    args::{BridgeArgs, Common, Format},
     failure::Failure,
     output::Output,
 };
 use elbowroom::{
-    bridge::MakeUpWishes,
-    report::{BridgeReport, Outcome, json, text, turns},
+    bridge::{MakeUpWishes, SlackWishes},
+    report::{BridgeReport, Outcome, RankBy, Ranking, json, text, turns},
 };
 use std::path::Path;
 
-/// How chains are judged and which are listed.
-#[derive(Clone, Copy, Debug, Default)]
+/// How chains are judged, which are listed and in which order.
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Judging {
     pub(crate) wishes: MakeUpWishes,
     /// Whether chains that cannot be made up are listed after the others.
     pub(crate) all: bool,
+    pub(crate) ranking: Ranking,
+    /// How far holes are out of place, where that is asked for.
+    pub(crate) slack: Option<SlackWishes>,
 }
 
 impl Judging {
     /// What the command line asks for.
-    pub(crate) fn new(args: &MakeUpArgs, search: &SearchArgs, all: bool) -> Self {
+    pub(crate) fn new(args: &BridgeArgs) -> Self {
         let wishes = MakeUpWishes {
-            clearance_mm: search.clearance,
-            tool_mm: args.tool_mm,
-            tool_arc_deg: args.tool_arc,
+            clearance_mm: args.search.clearance,
+            tool_mm: args.make_up.tool_mm,
+            tool_arc_deg: args.make_up.tool_arc,
             ..MakeUpWishes::default()
         };
-        Self { wishes, all }
+        let slack = SlackWishes {
+            position_mm: args.hole_mm,
+            angle_deg: args.hole_deg,
+            clearance_mm: args.search.clearance,
+            ..SlackWishes::default()
+        };
+        let is_asked = args.slack || args.rank.contains(&RankBy::Slack);
+        Self { wishes, all: args.all, ranking: Ranking::by(&args.rank), slack: is_asked.then_some(slack) }
     }
 }
 

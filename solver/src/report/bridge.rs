@@ -1,12 +1,14 @@
 //! Everything a bridge report shows, gathered from layout, catalog and answer.
 
 use super::{
-    GapFacts, NearMissReport, Outcome, PortFacts,
+    Compared, GapFacts, NearMissReport, Outcome, PortFacts, Ranking,
     aim::{Aim, Sides, Zero},
     turn_plot::View,
 };
 use crate::{
-    bridge::{Answer, Chain, ChainPart, Completeness, MakeUp, Slack, Together, entries},
+    bridge::{
+        Answer, Blocked, Chain, ChainPart, Clearances, Completeness, MakeUp, Slack, Together, clearances, entries,
+    },
     catalog::{Catalog, FittingDef, PartSolid},
     geometry::{Vector, axis, face_to_face, origin, turned},
     interference::{Meeting, Seat, SeatFault, seat},
@@ -25,6 +27,8 @@ pub struct BridgeReport {
     pub max_parts: usize,
     /// How many chains were wanted for each gap.
     pub want: usize,
+    /// The order of the lists.
+    pub ranking: Ranking,
     /// Least clearance demanded.
     pub clearance_mm: f64,
     /// Flow at which losses are stated; a gap in one of several branches has its own.
@@ -89,6 +93,8 @@ pub struct GapReport {
     pub answer: Answer,
     /// For each chain of the answer, its parts as a person needs them.
     pub chains: Vec<Vec<PartReport>>,
+    /// For each chain of the answer, what it comes nearest to.
+    pub clearances: Vec<Clearances>,
     /// For each chain of the answer, the entry of the list that it belongs to, see [`entries`].
     pub entries: Vec<usize>,
     /// For each chain of the answer, whether it can be made up; empty where that was not asked for.
@@ -96,8 +102,12 @@ pub struct GapReport {
     /// How many chains, from the first, are listed; the others are left out because they cannot be made up, or because no
     /// more were wanted.
     pub listed: usize,
+    /// Among how many chains they were put in another order than that of the search; `None` where they are in that order.
+    pub compared: Option<Compared>,
     /// What each chain listed absorbs, where that was asked for; else empty.
     pub slack: Vec<Slack>,
+    /// What is in the way of chains that do not fit, where others do and it was asked for.
+    pub in_the_way: Option<Blocked>,
     /// What comes nearest, where the gap [is open](Self::is_open) and it was asked for.
     pub near_misses: Option<NearMissReport>,
 }
@@ -125,6 +135,7 @@ impl GapReport {
         }
         let listed = answer.chains.len();
         let entries = entries(catalog, &answer.chains);
+        let clearances = clearances(catalog, layout, &gap, &answer.chains).ok()?;
         let flow_l_min = layout.design_flow_l_min();
         Some(Self {
             facts,
@@ -132,10 +143,13 @@ impl GapReport {
             flow_l_min,
             answer,
             chains,
+            clearances,
             entries,
             make_up: Vec::new(),
             listed,
+            compared: None,
             slack: Vec::new(),
+            in_the_way: None,
             near_misses: None,
         })
     }
@@ -222,12 +236,14 @@ impl GapReport {
         let count = self.chains_of(want).max(chosen.map_or(0, |chosen| chosen + 1));
         let cut = count < self.answer.chains.len();
         self.answer.chains.truncate(count);
-        if let (true, Completeness::Complete { .. }, Some(last)) =
-            (cut, &self.answer.completeness, self.answer.chains.last())
+        // In another order than that of the search, what was compared tells more than what was cut.
+        if let (true, Completeness::Complete { .. }, Some(last), None) =
+            (cut, &self.answer.completeness, self.answer.chains.last(), self.compared)
         {
             self.answer.completeness = Completeness::BestProven { parts: last.parts.len() };
         }
         self.chains.truncate(count);
+        self.clearances.truncate(count);
         self.entries.truncate(count);
         self.make_up.truncate(count);
         self.slack.truncate(count);

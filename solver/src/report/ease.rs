@@ -64,7 +64,9 @@ impl GapReport {
     /// Which of the chains listed is easier than the first for little more loss, and in what; at most one of each kind.
     #[must_use]
     pub fn easier(&self) -> Vec<Easier> {
-        let (Some(first), Some(first_parts)) = (self.answer.chains.first(), self.chains.first()) else {
+        let (Some(first), Some(first_parts), None) = (self.answer.chains.first(), self.chains.first(), self.compared)
+        else {
+            // None are listed, or in an order that was asked for: then the first is first on purpose.
             return Vec::new();
         };
         let can = |chain: usize| self.make_up.is_empty() || self.can_be_made_up(chain) || !self.can_be_made_up(0);

@@ -12,6 +12,7 @@ pub mod json;
 mod make_up;
 mod near_miss;
 mod outcome;
+mod ranking;
 #[cfg(feature = "text")]
 pub mod text;
 mod turn_plot;
@@ -27,4 +28,5 @@ pub use flow_plot::FlowPlot;
 pub use make_up::{WorkStep, order_of_work, verdict};
 pub use near_miss::NearMissReport;
 pub use outcome::Outcome;
+pub use ranking::{Compared, RankBy, Ranking, UnknownFigure};
 pub use turn_plot::{View, turns};

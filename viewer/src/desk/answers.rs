@@ -7,7 +7,7 @@ use elbowroom::{
     },
     catalog::Catalog,
     layout::{Gap, Layout},
-    report::{BridgeReport, GapReport, NearMissReport, Outcome},
+    report::{BridgeReport, GapReport, NearMissReport, Outcome, Ranking},
     survey::{LossFlows, judged},
 };
 use std::sync::Arc;
@@ -219,6 +219,7 @@ impl Asked {
             layout: layout.name().to_owned(),
             max_parts: self.max_parts,
             want: self.want,
+            ranking: Ranking::default(),
             clearance_mm: self.clearance_mm.unwrap_or(allowances.clearance_mm),
             flow_l_min: flows.l_min,
             flow_is: flows.basis,

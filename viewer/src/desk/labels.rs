@@ -135,7 +135,7 @@ pub fn chain_lines(desk: &Desk) -> Vec<ChainLine> {
     let chains = solved.ranked().iter().enumerate();
     chains
         .map(|(index, chain)| ChainLine {
-            cells: labels::chain_cells(index, chain),
+            cells: labels::chain_cells(&solved.report, index, chain),
             made_up: solved.report.make_up.get(index).map(making_up_in_short),
             slack: solved.report.slack.get(index).map(|slack| labels::slack_cells(index, slack)),
             variant: labels::variant(&solved.report, index),
@@ -171,7 +171,8 @@ pub fn part_rows(desk: &Desk) -> Vec<[String; 8]> {
 /// What the chain that is shown comes nearest to.
 #[must_use]
 pub fn nearest(desk: &Desk) -> Option<String> {
-    desk.chain().map(labels::nearest)
+    let solved = desk.solved(desk.gap()?)?;
+    desk.chain().and(desk.shown_chain()).map(|chain| labels::nearest(&solved.report, chain))
 }
 
 /// What was considered, and so what the list of chains means; while a component is dragged, that little was.

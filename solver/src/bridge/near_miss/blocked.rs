@@ -1,7 +1,7 @@
 //! What stands in the way of chains that close but collide.
 
 use super::{
-    super::{Chain, Completeness, Wishes, crowding::Obstacle, fit::Site, search::closing},
+    super::{BadWish, Chain, Completeness, Wishes, bad_wish::ports_of, crowding::Obstacle, fit::Site, search::closing},
     NearMissWishes,
 };
 use crate::{
@@ -15,14 +15,16 @@ use std::{cmp::Reverse, collections::BTreeMap};
 pub struct Blocked {
     /// How many chains that close were looked at: those of fewest parts and least loss.
     pub looked_at: usize,
+    /// How many of these are clear of everything.
+    pub clear: usize,
     /// Whether these are all there are of that many parts.
     pub all: bool,
     /// All that any of them is too near to, what stands in the way of most of them first.
     pub blockers: Vec<InTheWay>,
-    /// The chain for which least would have to give way, in all.
+    /// Of those that are not, the chain for which least would have to give way, in all.
     pub best: Chain,
-    /// The clearance allowance with which one of these chains would pass, in millimetres, the greatest there is; `None` if
-    /// each of them overlaps something.
+    /// The clearance allowance with which one of those would pass, in millimetres, the greatest there is; `None` if each of
+    /// them overlaps something.
     pub passing_mm: Option<f64>,
 }
 
@@ -46,8 +48,34 @@ pub struct InTheWay {
 /// Entries that are looked at.
 const ENTRIES: usize = 100;
 
+/// What is in the way of the chains of `gap` that close, of up to as many parts as `wishes` say: also where others fit, to see
+/// why a chain of fewer parts does not. `None` where none closes, and where all that were looked at are clear.
+///
+/// # Errors
+/// A wish that [`NearMissWishes::check`] refuses, and a gap that is not one between two ports of this layout.
+pub fn in_the_way(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    wishes: &NearMissWishes,
+) -> Result<Option<Blocked>, BadWish> {
+    wishes.check()?;
+    Ok(looked_into(catalog, layout, gap, ports_of(layout, gap)?, wishes))
+}
+
 /// What is in the way of the chains that close; `None` where none does, or where one of them keeps the clearance.
 pub(super) fn blocked(
+    catalog: &Catalog,
+    layout: &Layout,
+    gap: &Gap,
+    ports: [&Port; 2],
+    wishes: &NearMissWishes,
+) -> Option<Blocked> {
+    // A search that only sampled may have missed one that does, and then what is in the way of the others is not to blame.
+    looked_into(catalog, layout, gap, ports, wishes).filter(|blocked| blocked.clear == 0)
+}
+
+fn looked_into(
     catalog: &Catalog,
     layout: &Layout,
     gap: &Gap,
@@ -58,16 +86,17 @@ pub(super) fn blocked(
     let answer = closing(catalog, layout, gap, &asked);
     let needed_mm = wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
     let site = Site::new(catalog.fittings(), layout, ports, needed_mm);
-    let crowded: Vec<(BTreeMap<Obstacle, f64>, Chain)> =
-        answer.chains.into_iter().map(|chain| (site.crowding(&chain, needed_mm), chain)).collect();
-    if crowded.iter().any(|(crowd, _)| crowd.is_empty()) {
-        // A search that only sampled may have missed it, and then what is in the way of the others is not to blame.
-        return None;
-    }
+    let looked_at = answer.chains.len();
+    let crowded: Vec<(BTreeMap<Obstacle, f64>, Chain)> = answer
+        .chains
+        .into_iter()
+        .map(|chain| (site.crowding(&chain, needed_mm), chain))
+        .filter(|(crowd, _)| !crowd.is_empty())
+        .collect();
     let mut found: BTreeMap<Obstacle, InTheWay> = BTreeMap::new();
     for (crowd, _) in &crowded {
         for (what, mm) in crowd {
-            let known = found.entry(*what).or_insert_with(|| in_the_way(layout, ports, *what));
+            let known = found.entry(*what).or_insert_with(|| obstacle(layout, ports, *what));
             known.chains += 1;
             known.alone += usize::from(crowd.len() == 1);
             known.give_way_mm = [known.give_way_mm[0].min(*mm), known.give_way_mm[1].max(*mm)];
@@ -78,15 +107,15 @@ pub(super) fn blocked(
     blockers.sort_by_key(|blocker| Reverse((blocker.chains, blocker.alone)));
     let passing_mm = crowded.iter().filter_map(|(crowd, _)| passing_mm(crowd, needed_mm)).reduce(f64::max);
     let all = matches!(answer.completeness, Completeness::Complete { .. });
-    let looked_at = crowded.len();
+    let clear = looked_at - crowded.len();
     // The first of equals, as listed.
     let worst = |crowd: &BTreeMap<Obstacle, f64>| crowd.values().copied().fold(0.0, f64::max);
     let (_, best) =
         crowded.into_iter().reduce(|best, next| if worst(&next.0) < worst(&best.0) { next } else { best })?;
-    Some(Blocked { looked_at, all, blockers, best, passing_mm })
+    Some(Blocked { looked_at, clear, all, blockers, best, passing_mm })
 }
 
-fn in_the_way(layout: &Layout, ports: [&Port; 2], what: Obstacle) -> InTheWay {
+fn obstacle(layout: &Layout, ports: [&Port; 2], what: Obstacle) -> InTheWay {
     let index = match what {
         Obstacle::Body(index) | Obstacle::Seat(index) => Some(index),
         Obstacle::Itself => None,

@@ -11,7 +11,7 @@ mod reason;
 mod verify;
 mod widened;
 
-pub use blocked::{Blocked, InTheWay};
+pub use blocked::{Blocked, InTheWay, in_the_way};
 pub use missing::Missing;
 pub use moves::{Refused, Suggestion};
 pub use nearest::Nearest;

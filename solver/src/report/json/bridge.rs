@@ -2,16 +2,15 @@
 
 use super::{
     SeatDocument,
-    chain::{ChainDocument, VariantDocument, chain},
-    make_up::MakeUpDocument,
-    near_miss::NearMissDocument,
+    chain::{ChainDocument, chain},
+    near_miss::{BlockedDocument, NearMissDocument},
     number::{fine, tidy},
 };
 use crate::{
     bridge::{Completeness, Counts, StopReason, Together},
     catalog::{Gender, Thread},
     interference::Meeting,
-    report::{self, FlowBasis, Outcome, words::sampled_kinds},
+    report::{self, FlowBasis, Outcome, RankBy, words::sampled_kinds},
 };
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -34,6 +33,8 @@ pub struct BridgeDocument {
     /// How many chains were wanted for each gap. No more are listed, but where the chain of a gap that goes together with
     /// those of the others ranks lower.
     pub want: usize,
+    /// What the chains are ranked by, the first figure first; the search ranks by parts, then loss.
+    pub rank: Vec<RankBy>,
     /// Least clearance demanded.
     pub clearance_mm: f64,
     /// Flow at which losses are stated; a gap in one of several branches has its own.
@@ -133,12 +134,26 @@ pub struct GapDocument {
     pub obstacles: Vec<String>,
     /// The chains, no more than were wanted: those that can be made up first, and among these the best first.
     pub chains: Vec<ChainDocument>,
+    /// Among how many they were put in another order than that of the search; `null` where they are in that order.
+    pub compared: Option<ComparedDocument>,
     /// How many chains were found besides and are left out: because they cannot be made up, or because more were looked
     /// at than were wanted, for one that can.
     pub left_out: usize,
+    /// What is in the way of other chains where there is one; `null` where there is none, and of several gaps.
+    pub in_the_way: Option<BlockedDocument>,
     /// What comes nearest where there is no chain; `null` where there is one, where it was not asked for, and where the
     /// search was stopped, which shows nothing of what would be needed.
     pub near_misses: Option<NearMissDocument>,
+}
+
+/// Among how many chains a list was put in another order than that of the search.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ComparedDocument {
+    /// How many chains were found and compared.
+    pub chains: usize,
+    /// How many of those listed, from the first, are proven to rank before all that were not found.
+    pub proven: usize,
 }
 
 /// A port.
@@ -237,6 +252,7 @@ impl BridgeDocument {
             outcome: report.outcome(),
             max_parts: report.max_parts,
             want: report.want,
+            rank: report.ranking.figures().to_vec(),
             clearance_mm: tidy(report.clearance_mm),
             flow_l_min: tidy(report.flow_l_min),
             flow_is: report.flow_is,
@@ -270,14 +286,13 @@ fn gap(gap: &report::GapReport) -> GapDocument {
             .zip(&gap.chains)
             .take(gap.listed)
             .enumerate()
-            .map(|(index, (found, parts))| {
-                let made = gap.make_up.get(index).map(|made| MakeUpDocument::new(&gap.facts, parts, made));
-                let variant = gap.variant(index);
-                let variant_of = variant.map(|(first, differs)| VariantDocument { rank: first + 1, differs });
-                ChainDocument { variant_of, ..chain(index + 1, found, parts, made, gap.slack.get(index)) }
-            })
+            .map(|(index, (found, parts))| chain(gap, index, found, parts))
             .collect(),
+        compared: gap
+            .compared
+            .map(|compared| ComparedDocument { chains: compared.chains, proven: compared.proven.min(gap.listed) }),
         left_out: gap.answer.chains.len().saturating_sub(gap.listed),
+        in_the_way: gap.in_the_way.as_ref().map(BlockedDocument::new),
         near_misses: gap.near_misses.as_ref().map(|near| NearMissDocument::new(&gap.facts, near)),
     }
 }

@@ -6,9 +6,9 @@ use super::{
     slack::SlackDocument,
 };
 use crate::{
-    bridge::{Chain, ChainPart, Clearance, Slack},
+    bridge::{Chain, ChainPart, Clearance},
     geometry::{Pose, State},
-    report::{self, odd_turns},
+    report::{self, GapReport, odd_turns},
 };
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -28,6 +28,11 @@ pub struct ChainDocument {
     pub loss_kpa: f64,
     /// What it comes nearest to; `null` when nothing stands within 100 mm.
     pub clearance: Option<ClearanceDocument>,
+    /// What it comes nearest to but the components that it joins; `null` when nothing else stands within 100 mm.
+    pub clearance_to_others: Option<ClearanceDocument>,
+    /// Which of the components that it joins it comes nearest to, away from the faces on which it seats; `null` when none
+    /// of them stands within 100 mm.
+    pub clearance_to_joined: Option<ClearanceDocument>,
     /// How far its end misses the second port.
     pub residual_mm: f64,
     /// How far its end is out of line with the second port's axis.
@@ -125,27 +130,26 @@ pub struct AimDocument {
     pub against: String,
 }
 
-pub(super) fn chain(
-    rank: usize,
-    chain: &Chain,
-    parts: &[report::PartReport],
-    make_up: Option<MakeUpDocument>,
-    slack: Option<&Slack>,
-) -> ChainDocument {
+/// The chain at place `index` of a gap, counted from 0.
+pub(super) fn chain(gap: &GapReport, index: usize, chain: &Chain, parts: &[report::PartReport]) -> ChainDocument {
+    let variant = gap.variant(index);
+    let apart = gap.clearances.get(index).cloned().unwrap_or_default();
     ChainDocument {
-        rank,
-        variant_of: None,
+        rank: index + 1,
+        variant_of: variant.map(|(first, differs)| VariantDocument { rank: first + 1, differs }),
         odd_turns: odd_turns(parts),
         loss_kpa: tidy(chain.loss_kpa),
         clearance: chain.clearance.as_ref().map(clearance),
+        clearance_to_others: apart.to_others.as_ref().map(clearance),
+        clearance_to_joined: apart.to_joined.as_ref().map(clearance),
         residual_mm: tidy(chain.residual_mm),
         residual_deg: tidy(chain.residual_deg),
         residual_vector_mm: chain.residual_vector_mm.map(tidy),
         length_mm: tidy(chain.length_mm),
         price: chain.price.map(tidy),
         parts: chain.parts.iter().zip(parts).map(|(placed, part)| self::part(placed, part)).collect(),
-        make_up,
-        slack: slack.map(SlackDocument::new),
+        make_up: gap.make_up.get(index).map(|made| MakeUpDocument::new(&gap.facts, parts, made)),
+        slack: gap.slack.get(index).map(SlackDocument::new),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{make_up::MakeUpDocument, number::tidy};
 use crate::{
-    bridge::Chain,
+    bridge::{Blocked, Chain, InTheWay},
     layout::Move,
     report::{GapFacts, NearMissReport},
 };
@@ -108,8 +108,10 @@ pub struct SearchedDocument {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BlockedDocument {
-    /// How many chains that close were looked at.
+    /// How many chains that close were looked at: those of fewest parts and least loss.
     pub looked_at: usize,
+    /// How many of these are clear of everything.
+    pub clear: usize,
     /// Whether these are all there are.
     pub all: bool,
     /// What they run into, most often first.
@@ -118,6 +120,28 @@ pub struct BlockedDocument {
     pub best_parts: Vec<String>,
     /// The clearance with which one of them would pass; `null` when each overlaps something.
     pub passing_clearance_mm: Option<f64>,
+}
+
+impl BlockedDocument {
+    pub(super) fn new(blocked: &Blocked) -> Self {
+        let blocker = |blocker: &InTheWay| BlockerDocument {
+            body: blocker.body.clone(),
+            carries: blocker.carries.clone(),
+            is_seat: blocker.is_seat,
+            chains: blocker.chains,
+            alone: blocker.alone,
+            least_mm: tidy(blocker.give_way_mm[0]),
+            most_mm: tidy(blocker.give_way_mm[1]),
+        };
+        Self {
+            looked_at: blocked.looked_at,
+            clear: blocked.clear,
+            all: blocked.all,
+            blockers: blocked.blockers.iter().map(blocker).collect(),
+            best_parts: parts(&blocked.best),
+            passing_clearance_mm: blocked.passing_mm.map(tidy),
+        }
+    }
 }
 
 /// A body in the way.
@@ -200,25 +224,7 @@ impl NearMissDocument {
                 parts: searched.parts,
                 complete: searched.complete,
             }),
-            blocked: found.blocked.as_ref().map(|blocked| BlockedDocument {
-                looked_at: blocked.looked_at,
-                all: blocked.all,
-                blockers: blocked
-                    .blockers
-                    .iter()
-                    .map(|blocker| BlockerDocument {
-                        body: blocker.body.clone(),
-                        carries: blocker.carries.clone(),
-                        is_seat: blocker.is_seat,
-                        chains: blocker.chains,
-                        alone: blocker.alone,
-                        least_mm: tidy(blocker.give_way_mm[0]),
-                        most_mm: tidy(blocker.give_way_mm[1]),
-                    })
-                    .collect(),
-                best_parts: parts(&blocked.best),
-                passing_clearance_mm: blocked.passing_mm.map(tidy),
-            }),
+            blocked: found.blocked.as_ref().map(BlockedDocument::new),
             missing: found
                 .missing
                 .iter()

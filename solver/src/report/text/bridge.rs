@@ -6,7 +6,7 @@ use super::{
     completeness::{searched, statement},
     labels,
     make_up::{left_out, making_up},
-    near_miss::near_misses,
+    near_miss::{near_misses, others_blocked},
     number::plural,
     slack::slack,
     table::{Align, table, wrapped},
@@ -99,8 +99,9 @@ pub(super) fn settings(report: &BridgeReport) -> String {
         }
         FlowBasis::Asked | FlowBasis::Design => format!("{} L/min", report.flow_l_min),
     };
+    let order = if report.ranking.is_usual() { String::new() } else { format!(", by {}", report.ranking) };
     format!(
-        "chains of up to {}, losses at {}, {} mm clear of everything, closing within {} mm and {}°",
+        "chains of up to {}{order}, losses at {}, {} mm clear of everything, closing within {} mm and {}°",
         plural(report.max_parts, "part"),
         flow,
         report.clearance_mm,
@@ -175,6 +176,9 @@ fn one_gap(report: &BridgeReport, gap: &GapReport, number: Option<usize>) -> Str
         out.push_str(&wrapped(&format!("- {obstacle}"), WIDTH, 2, 4));
     }
     out.push_str(&wrapped(&searched(&gap.answer), WIDTH, 2, 2));
+    if let Some(blocked) = &gap.in_the_way {
+        out.push_str(&others_blocked(blocked));
+    }
     if let Some(near) = &gap.near_misses {
         out.push_str(&near_misses(&gap.facts, near, &gap.answer.obstacles));
     }
@@ -191,7 +195,7 @@ pub(super) fn branch(report: &BridgeReport, gap: &GapReport) -> Option<String> {
 fn chains(gap: &GapReport) -> String {
     let chains = gap.answer.chains.iter().take(gap.listed).enumerate();
     let firsts = chains.filter(|(index, _)| gap.variant(*index).is_none());
-    let rows = firsts.map(|(index, chain)| labels::chain_cells(index, chain).to_vec());
+    let rows = firsts.map(|(index, chain)| labels::chain_cells(gap, index, chain).to_vec());
     table(2, &heads_of(labels::CHAIN_HEADS), rows.collect())
 }
 
@@ -231,7 +235,7 @@ pub(super) fn wrapped_after(number: usize, places: usize, text: &str) -> String 
 
 /// The best chain part by part.
 fn best_in_detail(gap: &GapReport) -> String {
-    let (Some(parts), Some(chain)) = (gap.chains.first(), gap.answer.chains.first()) else { return String::new() };
+    let Some(parts) = gap.chains.first() else { return String::new() };
     let drawn = parts.iter().any(labels::is_drawn_out);
     let heads: Vec<_> =
         labels::PART_HEADS.into_iter().filter(|(head, _)| drawn || *head != labels::DRAWN_OUT).collect();
@@ -248,6 +252,6 @@ fn best_in_detail(gap: &GapReport) -> String {
         gap.facts.from.name,
         table(2, &heads, rows.collect()),
         aims.map(|text| wrapped(&text, WIDTH, 2, 4)).collect::<String>(),
-        wrapped(&labels::nearest(chain), WIDTH, 2, 2)
+        wrapped(&labels::nearest(gap, 0), WIDTH, 2, 2)
     )
 }

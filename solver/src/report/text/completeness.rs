@@ -4,14 +4,46 @@ use super::number::{count, plural, sampled_kinds, whole};
 
 use crate::{
     bridge::{Answer, Completeness, Progress, StopReason},
-    report::{BridgeReport, GapReport},
+    report::{BridgeReport, Compared, GapReport},
 };
 use std::time::Duration;
 
 /// What was considered, what was not, and so what the list of chains means.
 pub(super) fn statement(report: &BridgeReport, gap: &GapReport) -> String {
+    match gap.compared {
+        None => considered(report, gap, gap.answer.chains.len()),
+        Some(Compared { chains: 0, .. }) => considered(report, gap, 0),
+        Some(compared) => in_another_order(report, gap, compared),
+    }
+}
+
+/// What a list means that is not in the order of the search.
+fn in_another_order(report: &BridgeReport, gap: &GapReport, compared: Compared) -> String {
+    let chains = compared.chains;
+    let considered = match gap.answer.completeness {
+        Completeness::BestProven { parts } => format!(
+            "By parts, then loss, no chain of up to {} ranks above or among the {chains} found; lower-ranked chains were \
+             not searched.",
+            plural(parts, "part")
+        ),
+        _ => considered(report, gap, chains),
+    };
+    let listed = gap.listed.min(gap.answer.chains.len());
+    let ranking = &report.ranking;
+    let order = match compared.proven.min(listed) {
+        proven if proven == listed => format!("By {ranking}, those listed are proven best."),
+        0 => format!("By {ranking}, those listed are the best of the {chains} found; others may be better."),
+        proven => format!(
+            "By {ranking}, the first {proven} listed are proven best, and the rest are the best of the {chains} found; others \
+             may be better."
+        ),
+    };
+    format!("{considered} {order}")
+}
+
+/// What was considered of the chains that a search ranks, of which it found so many.
+fn considered(report: &BridgeReport, gap: &GapReport, found: usize) -> String {
     let answer = &gap.answer;
-    let found = answer.chains.len();
     match &answer.completeness {
         Completeness::Complete { parts } => {
             let considered = format!("Every chain of up to {} was considered", plural(*parts, "part"));

@@ -9,7 +9,7 @@ use super::{
     seats, slack, together,
 };
 use crate::{
-    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, InTheWay, Share, Slack},
+    bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Clearance, Clearances, InTheWay, Share, Slack},
     geometry::State,
     interference::Meeting,
     layout::Move,
@@ -89,19 +89,21 @@ pub fn gap_cells(report: &BridgeReport, index: usize, gap: &GapReport) -> [Strin
         fixed(gap.facts.distance_mm, 1),
         verdict,
         best.map_or_else(dash, |chain| fixed(chain.loss_kpa, 2)),
-        best.map_or_else(dash, |chain| clearance(chain.clearance.as_ref())),
+        report.chosen(index).map_or_else(dash, |chosen| clear_of_others(gap, chosen)),
     ]
 }
 
-/// The figures of the chain at place `index`, counted from 0: under [`CHAIN_HEADS`].
+/// The figures of the chain at place `index` of a gap, counted from 0: under [`CHAIN_HEADS`]. Its clearance is that to
+/// anything but the components that it joins.
 #[must_use]
-pub fn chain_cells(index: usize, chain: &Chain) -> [String; 9] {
+pub fn chain_cells(gap: &GapReport, index: usize, chain: &Chain) -> [String; 9] {
+    let others = gap.clearances.get(index).and_then(|apart| apart.to_others.as_ref());
     [
         (index + 1).to_string(),
         chain.parts.len().to_string(),
         fixed(chain.loss_kpa, 2),
-        clearance(chain.clearance.as_ref()),
-        chain.clearance.as_ref().map_or_else(dash, |nearest| nearest.body.clone()),
+        clear_of_others(gap, index),
+        others.map_or_else(dash, |nearest| nearest.body.clone()),
         fixed(chain.residual_mm, 2),
         fixed(chain.residual_deg, 2),
         fixed(chain.length_mm, 1),
@@ -199,8 +201,7 @@ pub fn variant(gap: &GapReport, chain: usize) -> Option<String> {
         Variant::WayRound => "with parts the other way round",
         Variant::Order => "with straight parts in another order",
     };
-    let clear = clearance(gap.answer.chains.get(chain)?.clearance.as_ref());
-    Some(format!("as {} {differs}, {clear} mm clear", first + 1))
+    Some(format!("as {} {differs}, {} mm clear", first + 1, clear_of_others(gap, chain)))
 }
 
 /// A chain that is easier than the first, in what, and for how much more loss.
@@ -253,24 +254,34 @@ pub fn how_it_stands(facts: &GapFacts) -> String {
     )
 }
 
-/// What a chain comes nearest to, in words.
+/// What the chain at place `index` of a gap, counted from 0, comes nearest to, in words: of everything but the components
+/// that it joins, and of these.
 #[must_use]
-pub fn nearest(chain: &Chain) -> String {
-    match &chain.clearance {
-        Some(Clearance { mm, body, part, state: State::Clear, .. }) => {
-            format!("Part {} comes nearest to anything: {} mm from {body}.", part + 1, fixed(*mm, 1))
+pub fn nearest(gap: &GapReport, index: usize) -> String {
+    let Some(Clearances { to_others, to_joined }) = gap.clearances.get(index) else { return String::new() };
+    let told = |clearance: &Clearance, what: &str| {
+        let Clearance { mm, body, part, state, .. } = clearance;
+        match state {
+            State::Clear => format!("{} mm from {body}{what} (part {})", fixed(*mm, 1), part + 1),
+            _ => format!("touching {body}{what} (part {})", part + 1),
         }
-        Some(Clearance { body, part, .. }) => format!("Part {} touches {body}.", part + 1),
-        None => format!("Nothing stands within {CLEARANCE_HORIZON_MM} mm of it."),
+    };
+    let others = to_others.as_ref().map(|clearance| told(clearance, ""));
+    let joined = to_joined.as_ref().map(|clearance| told(clearance, ", which it joins"));
+    match (others, joined) {
+        (None, None) => format!("Nothing stands within {CLEARANCE_HORIZON_MM} mm of it."),
+        (Some(only), None) | (None, Some(only)) => format!("Nearest: {only}."),
+        (Some(others), Some(joined)) => format!("Nearest: {others}; {joined}."),
     }
 }
 
-/// The distance to what a chain comes nearest to, in millimetres with one decimal.
-#[must_use]
-pub fn clearance(clearance: Option<&Clearance>) -> String {
-    match clearance {
-        Some(nearest) => fixed(nearest.mm, 1),
-        None => format!(">{CLEARANCE_HORIZON_MM}"),
+/// How far a chain of a gap, counted from 0, is from anything but the components that it joins, in millimetres with one
+/// decimal.
+fn clear_of_others(gap: &GapReport, chain: usize) -> String {
+    match gap.clearances.get(chain).map(|apart| &apart.to_others) {
+        Some(Some(nearest)) => fixed(nearest.mm, 1),
+        Some(None) => format!(">{CLEARANCE_HORIZON_MM}"),
+        None => dash(),
     }
 }
 

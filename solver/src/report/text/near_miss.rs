@@ -209,6 +209,21 @@ fn in_the_way(blocked: &Blocked) -> Vec<String> {
     items
 }
 
+/// What is in the way of chains that do not fit, where others do; wrapped lines.
+pub(super) fn others_blocked(blocked: &Blocked) -> String {
+    let which = if blocked.all { "of as few parts as chain 1 or fewer" } else { "of fewest parts and least loss" };
+    let head = format!(
+        "Of {} {which} that reach the port, {} too near to something:",
+        plural(blocked.looked_at, "chain"),
+        match blocked.looked_at - blocked.clear {
+            1 => "1 comes".to_owned(),
+            several => format!("{several} come"),
+        }
+    );
+    let items = blocked.blockers.iter().map(|item| wrapped(&format!("- {}", blocker(item)), WIDTH, 2, 4));
+    std::iter::once(wrapped(&head, WIDTH, 2, 2)).chain(items).collect()
+}
+
 /// Something in the way, of how many chains, of how many it alone, and by how much it would have to give way.
 pub(super) fn blocker(blocker: &InTheWay) -> String {
     let carries = blocker.carries.as_ref().map(|port| format!(", which carries {port}")).unwrap_or_default();
