@@ -40,7 +40,7 @@ fn a_suggested_move_is_applied_to_a_file_of_its_own() {
     run(&["demo", "-o", &boat]).ends_with_code(0);
     let gap = ["probe.outlet", "radiator-a.inlet", "--max-parts", "4"];
     let bridge = |file: &str, more: &[&str]| run(&[&["bridge", file], &gap[..], more].concat());
-    let report = bridge(&boat, &[]).ends_with_code(1).says("first bends are blocked at every turn");
+    let report = bridge(&boat, &[]).ends_with_code(1).says("first bends and runs are blocked at");
     let report =
         report.says("Moves that open it, each").says("1: move `probe` ").says("part chain closes, least clearance ");
     report.says("Moves after which a chain closes that cannot be made up:\n  2: move `probe` ");

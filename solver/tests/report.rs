@@ -35,9 +35,9 @@ a.outlet to b.inlet
 
   Proven best: no chain of up to 2 parts ranks above or among the 2 found; lower-ranked chains were
   not searched.
-  Searched 1,234,567 sequences of parts: 12 first bends blocked at every turn, 4,210 closure
-  attempts, 310 distinct geometries that reach the port; 290 chains of named parts tested: 280
-  collide.
+  Searched 1,234,567 sequences of parts: 12 first bends and runs blocked at every turn, 4,210
+  closure attempts, 310 distinct geometries that reach the port; 290 chains of named parts tested:
+  280 collide.
 
 Turns count counter-clockwise, seen from the far end of the chain, from the bend before or from the
 mark of the port, which `check` lists. Clock faces are seen from there as well, with 12 at a turn of

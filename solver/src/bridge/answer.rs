@@ -203,7 +203,7 @@ pub struct Counts {
     /// beyond every integer type.
     pub sequences: f64,
     /// First turning parts at a port, each with the length of the straight run before it, that run into something
-    /// however they are turned: no chain that begins with one was closed.
+    /// however they are turned, and lengths of such runs that do so themselves: no chain that begins with one was closed.
     pub barred: u64,
     /// Closures worked out after the cheap rejects. One closure stands for every sequence of parts of that geometry.
     pub closures: u64,

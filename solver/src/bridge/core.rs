@@ -14,7 +14,7 @@ pub(super) fn core_mm(fitting: &FittingDef) -> f64 {
     if fitting.stretch_mm.is_some() {
         return 0.0;
     }
-    let legs = (0..fitting.legs.len()).map(|leg| thinnest(fitting, leg));
+    let legs = (0..fitting.legs.len()).map(|leg| thinnest(fitting, leg, 0.0));
     let bends = (0..fitting.bends.len()).map(|index| {
         let knuckles = fitting.solids.iter().filter_map(|solid| match solid {
             PartSolid::Knuckle { bend, diameter } if *bend == index => Some(*diameter),
@@ -25,9 +25,19 @@ pub(super) fn core_mm(fitting: &FittingDef) -> f64 {
     legs.chain(bends).fold(f64::INFINITY, f64::min).max(0.0) / 2.0
 }
 
-/// Least diameter of what is around a leg, over its whole length.
-fn thinnest(fitting: &FittingDef, leg: usize) -> f64 {
-    let length = fitting.leg_length(leg, 0.0);
+/// Radius in millimetres of a tube about the centreline of a straight part, from seat to seat, that lies wholly in its
+/// sleeves however far it is drawn out; 0 where part of the centreline is bare.
+pub(super) fn tube_mm(fitting: &FittingDef) -> f64 {
+    // A sleeve either stays where it is or goes on to the end of its leg, so that each place along a leg is as thick as with
+    // the part pushed together or fully drawn out.
+    let draws = [0.0, fitting.stretch_mm.unwrap_or(0.0)];
+    let legs = (0..fitting.legs.len()).flat_map(|leg| draws.map(|draw| thinnest(fitting, leg, draw)));
+    legs.fold(f64::INFINITY, f64::min).max(0.0) / 2.0
+}
+
+/// Least diameter of what is around a leg, over its whole length, of a part drawn out so far.
+fn thinnest(fitting: &FittingDef, leg: usize, draw: f64) -> f64 {
+    let length = fitting.leg_length(leg, draw);
     let sleeves: Vec<[f64; 3]> = fitting
         .solids
         .iter()
@@ -54,7 +64,7 @@ fn thinnest(fitting: &FittingDef, leg: usize) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::core_mm;
+    use super::{core_mm, tube_mm};
     use crate::catalog::{Catalog, FittingDef, PartSolid};
 
     fn bend(solids: Vec<PartSolid>) -> FittingDef {
@@ -96,5 +106,26 @@ mod tests {
         let catalog = Catalog::builtin();
         let adjustable = catalog.fittings().iter().find(|part| part.stretch_mm.is_some()).expect("one of them");
         assert_eq!(core_mm(adjustable), 0.0);
+    }
+
+    /// A telescope: a tube that stays 20 mm long from the first seat on, and what slides in it.
+    #[test]
+    fn a_telescope_is_as_thick_as_where_it_is_drawn_out() {
+        let catalog = Catalog::builtin();
+        let adjustable = catalog
+            .fittings()
+            .iter()
+            .find(|part| part.stretch_mm.is_some() && part.bends.is_empty())
+            .expect("one of them");
+        let telescope = |tube: Option<f64>, slide: Option<f64>| {
+            let tube = sleeve(0, 0.0, tube, 18.0);
+            let solids = slide.map(|from| sleeve(0, from, None, 11.0)).into_iter().chain([tube]).collect();
+            FittingDef { legs: vec![20.0], stretch_mm: Some(8.0), solids, ..adjustable.clone() }
+        };
+        assert_eq!(tube_mm(&telescope(None, None)), 9.0);
+        assert_eq!(tube_mm(&telescope(Some(20.0), Some(5.0))), 5.5);
+        // Pushed together it is covered, and drawn out there is a gap.
+        assert_eq!(tube_mm(&telescope(Some(20.0), None)), 0.0);
+        assert_eq!(tube_mm(&telescope(Some(15.0), Some(15.1))), 0.0);
     }
 }

@@ -118,7 +118,7 @@ impl<'a> Attempt<'a> {
                 break;
             }
             self.lengths(way, &mut |runs, aside| {
-                if self.is_ours(runs) && attempts.another() {
+                if self.is_ours(runs) && self.has_room(runs) && attempts.another() {
                     self.offer(way, runs, aside, &mut found);
                 }
             });
@@ -139,6 +139,13 @@ impl<'a> Attempt<'a> {
                 || self.turns.get(index).is_some_and(|id| self.meeting.stock.turns[*id].entry_swivel)
         };
         self.meeting.wants(self.loss_with(runs)) && (self.turns.is_empty() || (0..runs.len()).all(aimed))
+    }
+
+    /// Whether nothing is in the way of the straight parts at the ports.
+    fn has_room(&self, runs: &[(Run, f64)]) -> bool {
+        let ends = [(0, 0), (1, runs.len() - 1)];
+        self.turns.is_empty()
+            || ends.iter().all(|(port, index)| self.meeting.goes_ahead(*port, self.lists[*index], &runs[*index].0))
     }
 
     fn offer(&self, way: &Way, runs: &[(Run, f64)], aside: &Vector, found: &mut Vec<Closed>) {

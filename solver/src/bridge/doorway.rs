@@ -1,6 +1,9 @@
 //! Whether the first turning part at a port has room: one that runs into something however it is turned begins no
 //! chain, so none of the chains that begin with it need be closed.
 
+mod ahead;
+
+use self::ahead::Ahead;
 use super::{
     closure::Allowance,
     fit::Site,
@@ -29,11 +32,19 @@ pub(super) struct Doorways<'a> {
     lean: f64,
     /// By port, class as seen from that port, and the bits of the length of the run before it.
     known: RwLock<HashMap<(usize, TurnId, u64), bool>>,
+    ahead: Ahead,
 }
 
 impl<'a> Doorways<'a> {
     pub(super) fn new(site: &'a Site<'a>, stock: &'a Stock, allowance: &Allowance) -> Self {
-        Self { site, stock, miss_mm: allowance.mm, lean: allowance.rad, known: RwLock::default() }
+        Self {
+            site,
+            stock,
+            miss_mm: allowance.mm,
+            lean: allowance.rad,
+            known: RwLock::default(),
+            ahead: Ahead::default(),
+        }
     }
 
     /// Whether every part of class `turn` runs into something at every turn after a run from `port`, the first or the
@@ -55,9 +66,10 @@ impl<'a> Doorways<'a> {
         })
     }
 
-    /// How many were found barred.
+    /// How many were found barred, and how many runs before any of them.
     pub(super) fn barred(&self) -> u64 {
-        self.known.read().unwrap_or_else(PoisonError::into_inner).values().filter(|barred| **barred).count() as u64
+        let known = self.known.read().unwrap_or_else(PoisonError::into_inner);
+        (known.values().filter(|barred| **barred).count() + self.ahead.barred()) as u64
     }
 
     fn bars_link(&self, port: usize, link: LinkId, length_mm: f64) -> bool {

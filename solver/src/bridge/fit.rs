@@ -181,6 +181,11 @@ impl<'a> Site<'a> {
         }
     }
 
+    /// Where a port is, ahead along its `z`, and the solids that carry its seat.
+    pub(super) fn seat(&self, port: usize) -> (Pose, &[SolidId]) {
+        (self.ports[port].pose, &self.seats[port])
+    }
+
     /// How deep a chain may stand in what carries its seat.
     pub(super) fn seat_depth_mm(&self) -> f64 {
         self.seat_depth_mm

@@ -327,9 +327,10 @@ impl Grower<'_> {
     ) {
         let runs = self.meeting.runs;
         for (entry, ids) in classes {
-            let list = &runs.between(usize::from(half.exit), *entry, parts).runs;
-            if !list.is_empty() {
-                ids.iter().for_each(|id| self.add_class(half, parts, *id, list, made, &place));
+            let list = runs.between(usize::from(half.exit), *entry, parts);
+            let open = if half.count == 0 { self.meeting.doorways.open_runs(self.port, list) } else { list.runs.len() };
+            if open > 0 {
+                ids.iter().for_each(|id| self.add_class(half, parts, *id, &list.runs[..open], made, &place));
             }
         }
     }

@@ -10,7 +10,7 @@ use super::{
     depths::Depths,
     doorway::Doorways,
     half::{Half, Laid, MAX_BENDS},
-    run::{Run, Runs},
+    run::{Run, RunList, Runs},
     stock::{Span, Stock, TurnId},
     stuck::{self, Outlook},
     way::Middles,
@@ -130,6 +130,11 @@ impl Meeting<'_> {
     pub(super) fn has_room(&self, port: usize, run: &Run, turn: TurnId) -> bool {
         let seen = if port == 0 { turn } else { self.stock.turns[turn].reverse };
         !self.doorways.bars(port, seen, run.span)
+    }
+
+    /// Whether a run of `list` that joins a port to a turning part has room there.
+    pub(super) fn goes_ahead(&self, port: usize, list: &RunList, run: &Run) -> bool {
+        !self.doorways.bars_run(port, list, run)
     }
 
     /// Whether parts that reach so far, and `more` others, reach from the one port to the other.

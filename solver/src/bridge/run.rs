@@ -50,13 +50,15 @@ pub(super) struct RunList {
     pub(super) least: u64,
     /// The least [core](super::core::core_mm) of any part in them, in millimetres; endless where there are no parts.
     pub(super) core_mm: f64,
+    /// The least [tube](super::core::tube_mm) of any part in them, likewise.
+    pub(super) tube_mm: f64,
 }
 
 impl RunList {
-    fn new(runs: Vec<Run>, core_mm: f64) -> Self {
+    fn new(runs: Vec<Run>, [core_mm, tube_mm]: [f64; 2]) -> Self {
         let widest = runs.iter().map(|run| run.span.longest - run.span.shortest).fold(0.0, f64::max);
         let least = runs.iter().map(|run| run.loss).min().unwrap_or(0);
-        Self { runs, widest, least, core_mm }
+        Self { runs, widest, least, core_mm, tube_mm }
     }
 
     /// The runs that can be made between `least` and `most` long, with their place in the list.
@@ -118,7 +120,7 @@ impl<'s> Runs<'s> {
             stock,
             kinds,
             samples,
-            nothing: [RunList::default(), RunList::new(vec![nothing], f64::INFINITY)],
+            nothing: [RunList::default(), RunList::new(vec![nothing], [f64::INFINITY; 2])],
             lists: (0..most).map(|_| (0..cells).map(|_| OnceLock::new()).collect()).collect(),
         }
     }
@@ -141,11 +143,12 @@ impl<'s> Runs<'s> {
     fn add_part(&self, from: Socket, to: Socket, before: usize) -> RunList {
         let mut made = Vec::new();
         let mut distinct = 0;
-        let mut core_mm = f64::INFINITY;
+        let (mut core_mm, mut tube_mm) = (f64::INFINITY, f64::INFINITY);
         for last in self.stock.straights.iter().filter(|straight| self.stock.mates[straight.exit][to]) {
             let shorter = self.between(from, last.entry, before);
             if !shorter.runs.is_empty() {
                 core_mm = core_mm.min(last.core_mm).min(shorter.core_mm);
+                tube_mm = tube_mm.min(last.tube_mm).min(shorter.tube_mm);
             }
             made.extend(shorter.runs.iter().map(|run| Run {
                 span: run.span.plus(last.span),
@@ -160,7 +163,7 @@ impl<'s> Runs<'s> {
         }
         sort(&mut made);
         made.shrink_to_fit();
-        RunList::new(made, core_mm)
+        RunList::new(made, [core_mm, tube_mm])
     }
 
     /// Every sequence of `parts` links that makes `run` between the two ends, in link order.

@@ -139,9 +139,12 @@ fn steps(meeting: &Meeting<'_>, trail: &mut Trail, before: usize, parts: usize, 
                     continue;
                 }
                 trail.reach = kept.1 + run.span.longest + class.turn.reach();
-                if !meeting.reaches(trail.reach, more)
-                    || trail.runs.is_empty() && more >= WORTH_ASKING && !meeting.has_room(0, run, id)
-                {
+                if !meeting.reaches(trail.reach, more) {
+                    continue;
+                }
+                let has_room =
+                    || meeting.goes_ahead(0, list, run) && (more < WORTH_ASKING || meeting.has_room(0, run, id));
+                if trail.runs.is_empty() && !has_room() {
                     continue;
                 }
                 trail.runs.push(middle(run, before));
@@ -174,7 +177,8 @@ fn finish(
     }
     let distance = (meeting.to.at - meeting.from.at).norm();
     let mut sampled = false;
-    for run in &meeting.runs.between(last.exit, stock.to, left).runs {
+    let list = meeting.runs.between(last.exit, stock.to, left);
+    for run in &list.runs {
         let loss = trail.loss + run.loss;
         if !meeting.wants(loss) || !(last.exit_swivel || run.swivel) {
             continue;
@@ -182,7 +186,7 @@ fn finish(
         if trail.reach + run.span.longest + allowance.mm < distance {
             continue;
         }
-        if trail.parts > WORTH_ASKING && !meeting.has_room(1, run, last_id) {
+        if !meeting.goes_ahead(1, list, run) || trail.parts > WORTH_ASKING && !meeting.has_room(1, run, last_id) {
             continue;
         }
         if !attempts.another() {

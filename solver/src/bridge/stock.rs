@@ -1,7 +1,10 @@
 //! What the catalog offers for one gap, reduced to what the search needs: ends that mate, straight links, turning
 //! links, and links that are the same for every question but their name.
 
-use super::{closure::Turn, core::core_mm};
+use super::{
+    closure::Turn,
+    core::{core_mm, tube_mm},
+};
 use crate::{
     catalog::{EndDef, FittingDef, Gender},
     geometry::{axis, face_to_face, origin},
@@ -34,6 +37,8 @@ pub(super) struct Straight {
     pub(super) loss: u64,
     /// See [`core_mm`].
     pub(super) core_mm: f64,
+    /// See [`tube_mm`].
+    pub(super) tube_mm: f64,
 }
 
 /// A length that may be adjustable.
@@ -160,7 +165,8 @@ impl Stock {
                         let longest = shortest + fitting.stretch_mm.unwrap_or(0.0);
                         let span = Span { shortest, longest };
                         let swivel = first.swivel || last.swivel;
-                        straights.push(Straight { link, entry, exit, swivel, span, loss, core_mm: core });
+                        let tube_mm = tube_mm(fitting);
+                        straights.push(Straight { link, entry, exit, swivel, span, loss, core_mm: core, tube_mm });
                     }
                     Some(turn) => {
                         let key = (turn.key(), entry, exit, first.swivel, last.swivel, loss);

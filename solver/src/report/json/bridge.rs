@@ -224,7 +224,7 @@ pub struct CountsDocument {
     /// 2^53. A search that was stopped has not gone through all of those of the last count.
     pub sequences: f64,
     /// First turning parts at a port, after a straight run of one length, that run into something however they are
-    /// turned; nothing that begins so was closed.
+    /// turned, and lengths of such runs that do so themselves; nothing that begins so was closed.
     pub barred: u64,
     /// Closure attempts; one stands for all sequences of parts with identical geometry.
     pub closures: u64,

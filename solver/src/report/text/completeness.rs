@@ -131,8 +131,8 @@ fn why(report: &BridgeReport, answer: &Answer) -> String {
         let closes = format!("closes within {} mm and {}°", report.closure_mm, report.closure_deg);
         let barred = match counts.barred {
             0 => None,
-            1 => Some(("One first bend is blocked at every turn".to_owned(), "it")),
-            barred => Some((format!("{} first bends are blocked at every turn", whole(barred)), "them")),
+            1 => Some(("One first bend or run is blocked at every turn".to_owned(), "it")),
+            barred => Some((format!("{} first bends and runs are blocked at every turn", whole(barred)), "them")),
         };
         let nearer = format!("could only reach the port nearer than {} mm to something", report.clearance_mm);
         match (barred, counts.stuck) {
@@ -169,8 +169,8 @@ pub(super) fn searched(answer: &Answer) -> String {
     };
     let barred = match counts.barred {
         0 => String::new(),
-        1 => "1 first bend blocked at every turn, ".to_owned(),
-        barred => format!("{} first bends blocked at every turn, ", whole(barred)),
+        1 => "1 first bend or run blocked at every turn, ".to_owned(),
+        barred => format!("{} first bends and runs blocked at every turn, ", whole(barred)),
     };
     let attempts = match counts.closures {
         1 => "1 closure attempt".to_owned(),
