@@ -45,6 +45,7 @@ macro_rules! pages {
 
 pages! {
     example "example" "a tide gauge's controller, from its layout file to its flow"
+    machine "machine" "chains for all gaps at once, in one order of work, and what to get"
     heat "heat" "how hot each part gets"
     words "words" "what gap, chain, swivel, clearance, play and the other words mean here"
     layout_file "layout-file" "how to describe your machine"

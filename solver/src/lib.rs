@@ -49,6 +49,7 @@ pub mod guide;
 pub mod hydraulics;
 pub mod interference;
 pub mod layout;
+pub mod plan;
 pub mod report;
 pub mod source;
 pub mod survey;

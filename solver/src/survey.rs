@@ -1,19 +1,34 @@
-//! All gaps of a layout at once, as a builder asks for them: at the flow that each gap gets, judged by whether a chain can
-//! be made up, and chosen so that the chains can be built side by side.
+//! All gaps of a layout at once, as a builder asks for them: at the flow that each gap gets, and judged by whether a chain can
+//! be made up.
 //!
 //! Every program that shows a circuit goes through these, so that all of them show the same chains in the same order with
 //! the same losses. What is searched in which order, on which thread, and when it is stopped is theirs.
 
 use crate::{
     bridge::{
-        Answer, BadWish, Chain, Completeness, FLOWS_L_MIN, MakeUp, MakeUpWishes, StopReason, Together, Wishes, bridge,
-        check_flow, choose_together, made_up_first,
+        Answer, BadWish, Chain, Completeness, FLOWS_L_MIN, MakeUp, MakeUpWishes, Wishes, bridge, check_flow,
+        made_up_first,
     },
     catalog::Catalog,
     circuit::Circuit,
     layout::{Gap, Layout},
-    report::{FlowBasis, GapReport},
 };
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Where the flow comes from at which losses are stated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum FlowBasis {
+    /// It was asked for.
+    Asked,
+    /// The circuit settles there.
+    Circuit,
+    /// The circuit settles there if the gaps for which no chain was found on a quick look are joined without loss.
+    CircuitIfJoined,
+    /// The layout's design flow, because the circuit has no pump or cannot be worked out.
+    Design,
+}
 
 /// The flows at which chains are ranked and their losses stated.
 #[derive(Clone, Debug, PartialEq)]
@@ -88,7 +103,7 @@ impl LossFlows {
         let mut answers = Vec::with_capacity(layout.gaps().len());
         for gap in layout.gaps() {
             let answer = bridge(catalog, layout, gap, &wishes)?;
-            if was_cancelled(&answer) {
+            if answer.was_cancelled() {
                 return Ok(None);
             }
             answers.push(answer);
@@ -141,53 +156,5 @@ pub fn judged(
     }
     let (longer, longer_verdicts) = judged(LOOKED_AT)?;
     // A search that was told to stop may have found fewer.
-    Ok(if was_cancelled(&longer) { (answer, verdicts) } else { (longer, longer_verdicts) })
-}
-
-fn was_cancelled(answer: &Answer) -> bool {
-    matches!(answer.completeness, Completeness::Stopped { why: StopReason::Cancelled, .. })
-}
-
-/// Most chains of a gap among which one is looked for that leaves room for the other gaps.
-const MOST_CANDIDATES: usize = 100;
-
-/// Chooses chains that can be built side by side, one for each report, searching again for more where the best ones
-/// cannot: `again` is given the place of a report and how many chains are wanted, and answers `None` to stop. Lists stay
-/// as long as they were wanted, or as the chain chosen needs. `None` for fewer than two reports.
-///
-/// # Errors
-/// What `again` refuses, and what [`choose_together`] does.
-pub fn side_by_side(
-    catalog: &Catalog,
-    found: &mut [GapReport],
-    clearance_mm: f64,
-    want: usize,
-    again: impl Fn(usize, usize) -> Result<Option<GapReport>, BadWish>,
-) -> Result<Option<Together>, BadWish> {
-    if found.len() < 2 {
-        return Ok(None);
-    }
-    let mut refused = None;
-    let mut candidates: Vec<Vec<Chain>> = found.iter().map(|gap| gap.candidates().to_vec()).collect();
-    let together = choose_together(catalog, &mut candidates, clearance_mm, MOST_CANDIDATES, |gap, want| {
-        if matches!(found[gap].answer.completeness, Completeness::Complete { .. } | Completeness::Stopped { .. }) {
-            return None;
-        }
-        match again(gap, want) {
-            // A search that was told to stop may have found fewer.
-            Ok(longer) => found[gap] = longer.filter(|longer| !was_cancelled(&longer.answer))?,
-            Err(bad) => {
-                refused = Some(bad);
-                return None;
-            }
-        }
-        Some(found[gap].candidates().to_vec())
-    })?;
-    if let Some(bad) = refused {
-        return Err(bad);
-    }
-    for (gap, chosen) in found.iter_mut().zip(&together.chosen) {
-        gap.shorten(want, *chosen);
-    }
-    Ok(Some(together))
+    Ok(if longer.was_cancelled() { (answer, verdicts) } else { (longer, longer_verdicts) })
 }

@@ -8,6 +8,7 @@ mod flow;
 mod help;
 mod interrupt;
 mod open_gaps;
+mod plan;
 mod program;
 mod ranking;
 mod readme;

@@ -104,10 +104,16 @@ fn every_field_of_both_formats_is_named() {
 
 #[test]
 fn every_option_and_exit_code_of_the_help_is_named() {
-    let help: String =
-        [&["--help"][..], &["check", "--help"], &["bridge", "--help"], &["flow", "--help"], &["catalog", "--help"]]
-            .map(|args| run(args).0)
-            .concat();
+    let help: String = [
+        &["--help"][..],
+        &["check", "--help"],
+        &["bridge", "--help"],
+        &["plan", "--help"],
+        &["flow", "--help"],
+        &["catalog", "--help"],
+    ]
+    .map(|args| run(args).0)
+    .concat();
     let options: BTreeSet<&str> = help
         .split(|c: char| !(c.is_ascii_alphanumeric() || c == '-'))
         .filter(|word| word.len() > 3 && word.starts_with("--"))

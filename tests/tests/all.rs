@@ -37,6 +37,8 @@ mod layout_errors;
 mod layout_reading;
 mod make_up;
 mod near_miss;
+mod plan;
+mod plan_select;
 mod postures;
 mod proof_judged;
 mod proof_rigid;

@@ -10,7 +10,8 @@ use elbowroom::catalog::Catalog;
 use elbowroom::circuit::Circuit;
 use elbowroom::geometry::{Pose, Scene, Shape, Solid, SolidId, closer_than, separation_within};
 use elbowroom::layout::{BodyId, Gap, Layout, Move};
-use elbowroom::survey::{LossFlows, judged, side_by_side};
+use elbowroom::report::side_by_side;
+use elbowroom::survey::{LossFlows, judged};
 use nalgebra::{Quaternion, UnitQuaternion};
 use std::fmt::Debug;
 

@@ -260,6 +260,7 @@ fn reason(blocker: &Blocker) -> String {
             Moving::Component(name) => format!("{body} stops {name}"),
             Moving::Carried { rider, component } => format!("{body} stops {rider} on {component}"),
         },
+        Blocker::Joined { component, by } => format!("{by} holds {component}"),
         Blocker::NoToolRoom { body, needed_mm } => format!("{body} leaves no {needed_mm:.1} for a tool"),
     }
 }

@@ -6,8 +6,8 @@ use elbowroom::{
     bridge::{BadWish, MakeUpWishes, NearMissWishes, SlackWishes, Wishes, bridge, near_misses, slack},
     catalog::Catalog,
     layout::{Layout, move_in_text},
-    report::{BridgeReport, FlowBasis, GapReport, NearMissReport, Ranking, text},
-    survey::{LossFlows, judged, side_by_side},
+    report::{BridgeReport, FlowBasis, GapReport, NearMissReport, Ranking, side_by_side, text},
+    survey::{LossFlows, judged},
 };
 use elbowroom_viewer::{
     desk::{Asked, Desk, labels},

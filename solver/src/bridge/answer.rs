@@ -78,6 +78,14 @@ pub struct Answer {
     pub obstacles: Vec<String>,
 }
 
+impl Answer {
+    /// Whether the search was told to stop: a longer or better list may have been cut short.
+    #[must_use]
+    pub fn was_cancelled(&self) -> bool {
+        matches!(self.completeness, Completeness::Stopped { why: StopReason::Cancelled, .. })
+    }
+}
+
 /// A chain of fittings from the first port to the second.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chain {

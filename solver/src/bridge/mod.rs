@@ -48,8 +48,8 @@ pub use clearances::{Clearances, clearances};
 pub use entries::entries;
 pub use loss::{passage, swept_passage};
 pub use make_up::{
-    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, SWEEP_ACCURACY_MM, Standing, StandingPart, Step, Sweep,
-    Turning, Verdict, first_hit, made_up_first, make_up,
+    Blocker, Hit, JointFacts, MakeUp, MakeUpWishes, Moving, Neighbour, SWEEP_ACCURACY_MM, Standing, StandingPart, Step,
+    Sweep, Turning, Verdict, first_hit, made_up_first, make_up, make_up_beside,
 };
 pub use near_miss::{
     Blocked, InTheWay, Missing, NearMissWishes, NearMisses, Nearest, Reason, Refused, Searched, Suggestion, WhyRefused,
@@ -58,4 +58,5 @@ pub use near_miss::{
 pub use progress::{Pace, Progress, STAGES, Stage};
 pub use search::{MOST_PARTS, bridge};
 pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
+pub(crate) use together::Outline;
 pub use together::{Together, choose_together, together};

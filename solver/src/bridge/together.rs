@@ -42,8 +42,8 @@ pub fn together(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Resu
 }
 
 fn chosen(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Together {
-    let bodies: Vec<Vec<Body>> =
-        gaps.iter().map(|chains| chains.iter().map(|chain| Body::new(catalog, chain)).collect()).collect();
+    let bodies: Vec<Vec<Outline>> =
+        gaps.iter().map(|chains| chains.iter().map(|chain| Outline::new(catalog, chain)).collect()).collect();
     let mut chosen = Vec::with_capacity(gaps.len());
     let mut sets = 0;
     let agree = choose(&bodies, clearance_mm, &mut chosen, &mut sets);
@@ -105,8 +105,8 @@ const MORE: usize = 4;
 
 /// Gaps whose best chain comes nearer than `clearance_mm` to that of another gap.
 fn in_each_others_way(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -> Vec<usize> {
-    let best: Vec<Option<Body>> =
-        gaps.iter().map(|chains| chains.first().map(|chain| Body::new(catalog, chain))).collect();
+    let best: Vec<Option<Outline>> =
+        gaps.iter().map(|chains| chains.first().map(|chain| Outline::new(catalog, chain))).collect();
     let meets = |one: usize, other: usize| match (&best[one], &best[other]) {
         (Some(one_body), Some(other_body)) => one != other && one_body.nearer_than(other_body, clearance_mm).is_some(),
         _ => false,
@@ -115,7 +115,7 @@ fn in_each_others_way(catalog: &Catalog, gaps: &[&[Chain]], clearance_mm: f64) -
 }
 
 /// Depth first in the order of the gaps; the first set found is the best by rank of the first gap, then the second.
-fn choose(bodies: &[Vec<Body>], clearance_mm: f64, chosen: &mut Vec<Option<usize>>, sets: &mut usize) -> bool {
+fn choose(bodies: &[Vec<Outline>], clearance_mm: f64, chosen: &mut Vec<Option<usize>>, sets: &mut usize) -> bool {
     let gap = chosen.len();
     let Some(candidates) = bodies.get(gap) else { return true };
     if candidates.is_empty() {
@@ -144,26 +144,32 @@ fn choose(bodies: &[Vec<Body>], clearance_mm: f64, chosen: &mut Vec<Option<usize
     false
 }
 
-/// The solids of a chain in place.
-struct Body {
+/// The solids of a chain where its parts say that they are.
+pub(super) fn solids_of(catalog: &Catalog, chain: &Chain) -> Vec<Solid> {
+    let mut solids = Vec::new();
+    for part in &chain.parts {
+        let Some(fitting) = catalog.fitting(&part.fitting) else { continue };
+        let placed = fitting.body(part.stretch_mm).into_iter();
+        solids.extend(placed.filter_map(|solid| Solid::new(&solid.shape, part.pose * solid.pose).ok()));
+    }
+    solids
+}
+
+/// The solids of a chain in place, and a box around them.
+pub(crate) struct Outline {
     solids: Vec<Solid>,
     bounds: Option<Bounds>,
 }
 
-impl Body {
-    fn new(catalog: &Catalog, chain: &Chain) -> Self {
-        let mut solids = Vec::new();
-        for part in &chain.parts {
-            let Some(fitting) = catalog.fitting(&part.fitting) else { continue };
-            let placed = fitting.body(part.stretch_mm).into_iter();
-            solids.extend(placed.filter_map(|solid| Solid::new(&solid.shape, part.pose * solid.pose).ok()));
-        }
+impl Outline {
+    pub(crate) fn new(catalog: &Catalog, chain: &Chain) -> Self {
+        let solids = solids_of(catalog, chain);
         let bounds = solids.iter().map(Solid::bounds).reduce(|one, other| one.union(&other));
         Self { solids, bounds }
     }
 
     /// How near another chain comes, if nearer than `horizon_mm`.
-    fn nearer_than(&self, other: &Self, horizon_mm: f64) -> Option<f64> {
+    pub(crate) fn nearer_than(&self, other: &Self, horizon_mm: f64) -> Option<f64> {
         let (Some(bounds), Some(others)) = (self.bounds, other.bounds) else { return None };
         if bounds.signed_mm(&others) > horizon_mm {
             return None;

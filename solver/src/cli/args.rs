@@ -67,7 +67,7 @@ pub(crate) struct Common {
     /// Writes results to FILE instead of standard output.
     #[arg(long, short, global = true, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(crate) output: Option<PathBuf>,
-    /// Lets `--output` and `--plot` replace a file that exists.
+    /// Lets `--output`, `--plot` and `--list` replace a file that exists.
     #[arg(long, global = true)]
     pub(crate) force: bool,
     /// Only results and errors: no progress, no hints, no cautions.
@@ -91,6 +91,8 @@ pub(crate) enum Command {
     Check(CheckArgs),
     /// Finds the chains of fittings that join two ports, best first.
     Bridge(BridgeArgs),
+    /// Chooses a chain for every gap so that all can be built together, with the order of work and what to get.
+    Plan(PlanArgs),
     /// Works out how much coolant moves through the circuit, and where its pressure goes.
     Flow(FlowArgs),
     /// Lists the parts of the catalog, or shows one.
@@ -156,6 +158,35 @@ pub(crate) struct BridgeArgs {
     /// How far components are turned out of true about each axis, in degrees: two standard deviations.
     #[arg(long, value_name = "DEG", requires = "slack", default_value_t = 0.5, value_parser = hole_deg)]
     pub(crate) hole_deg: f64,
+}
+
+/// `plan`.
+#[derive(Args, Debug)]
+pub(crate) struct PlanArgs {
+    /// Layout file; `-` for standard input.
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub(crate) layout: PathBuf,
+    /// Writes what to get into FILE as comma-separated values, beside the report.
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) list: Option<PathBuf>,
+    /// Longest chain to consider, in parts.
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = parts, allow_negative_numbers = true)]
+    pub(crate) max_parts: usize,
+    /// Least clearance, in millimetres, between chains as well; the layout's allowance when left out.
+    #[arg(long, value_name = "MM", value_parser = clearance, allow_negative_numbers = true)]
+    pub(crate) clearance: Option<f64>,
+    /// Flow for which losses are stated, in litres a minute; as of `bridge` when left out.
+    #[arg(long, value_name = "L_MIN", value_parser = flow, allow_negative_numbers = true)]
+    pub(crate) flow: Option<f64>,
+    /// Options of the making up.
+    #[command(flatten)]
+    pub(crate) make_up: MakeUpArgs,
+    /// How many threads search; all cores when left out. The answer is the same for any number.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS), allow_negative_numbers = true)]
+    pub(crate) threads: Option<u16>,
+    /// Stops without proof after this many closure attempts in a gap; they are the same on any number of threads.
+    #[arg(long, value_name = "N", value_parser = budget, allow_negative_numbers = true)]
+    pub(crate) budget: Option<u64>,
 }
 
 /// Options of the making up.

@@ -15,8 +15,8 @@ use elbowroom::{
     catalog::Catalog,
     interference,
     layout::{Gap, Layout},
-    report::{BridgeReport, GapReport, Outcome, RankBy, json, text},
-    survey::{LossFlows, judged, side_by_side},
+    report::{BridgeReport, GapReport, Outcome, RankBy, json, side_by_side, text},
+    survey::{LossFlows, judged},
 };
 
 /// Bridges one gap of a layout, or all of its circuit.

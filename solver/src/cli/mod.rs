@@ -16,6 +16,7 @@ mod make_up;
 mod markdown;
 mod output;
 mod paperwork;
+mod plan;
 mod progress;
 mod spared;
 
@@ -59,13 +60,14 @@ fn guarded(work: impl FnOnce() -> Result<Outcome, Failure> + UnwindSafe) -> u8 {
 }
 
 fn run(cli: &Cli) -> Result<Outcome, Failure> {
-    let writes_picture = match &cli.command {
+    let writes_beside = match &cli.command {
         Some(Command::Flow(args)) => args.plot.is_some(),
         Some(Command::Bridge(args)) => args.plot.is_some(),
+        Some(Command::Plan(args)) => args.list.is_some(),
         _ => false,
     };
-    if cli.common.force && cli.common.output.is_none() && !writes_picture {
-        let message = "--force lets `--output FILE` or `--plot FILE` replace a file; name the file";
+    if cli.common.force && cli.common.output.is_none() && !writes_beside {
+        let message = "--force lets `--output FILE`, `--plot FILE` or `--list FILE` replace a file; name the file";
         return Err(Failure::Message(message.to_owned()));
     }
     if let (Format::Json, Some(what)) = (cli.common.format, without_json(cli.command.as_ref())) {
@@ -77,6 +79,7 @@ fn run(cli: &Cli) -> Result<Outcome, Failure> {
         None => demo::show(&cli.common, &output),
         Some(Command::Check(args)) => check::run(args, &cli.common, &output),
         Some(Command::Bridge(args)) => bridge::run(args, &cli.common, &output),
+        Some(Command::Plan(args)) => plan::run(args, &cli.common, &output),
         Some(Command::Flow(args)) => flow::run(args, &cli.common, &output),
         Some(Command::Catalog(args)) => catalog::run(args, &cli.common, &output),
         Some(Command::Demo) => demo::write(&output),
@@ -94,7 +97,7 @@ fn without_json(command: Option<&Command>) -> Option<&'static str> {
         Command::Completions(_) => Some("`completions` writes a script for a shell"),
         Command::Manual => Some("`manual` writes a page for `man`"),
         Command::Bridge(args) if args.apply.is_some() => Some("`bridge --apply` writes the layout as its file has it"),
-        Command::Check(_) | Command::Bridge(_) | Command::Flow(_) | Command::Catalog(_) => None,
+        Command::Check(_) | Command::Bridge(_) | Command::Plan(_) | Command::Flow(_) | Command::Catalog(_) => None,
     }
 }
 

@@ -12,10 +12,9 @@ use std::path::{Path, PathBuf};
 /// # Errors
 /// Names the two.
 pub(crate) fn check(cli: &Cli) -> Result<(), Failure> {
-    let (inputs, plot) = read_and_drawn(cli);
+    let (inputs, beside) = read_and_written(cli);
     let output = cli.common.output.as_deref().filter(|path| path.as_os_str() != "-");
-    let outputs: Vec<(&str, &Path)> =
-        [output.map(|path| ("--output", path)), plot.map(|path| ("--plot", path))].into_iter().flatten().collect();
+    let outputs: Vec<(&str, &Path)> = output.map(|path| ("--output", path)).into_iter().chain(beside).collect();
     for (option, path) in &outputs {
         if let Some(input) = inputs.iter().find(|input| is_same(path, input)) {
             return Err(Failure::Message(format!(
@@ -26,32 +25,36 @@ pub(crate) fn check(cli: &Cli) -> Result<(), Failure> {
         }
     }
     match outputs[..] {
-        [(_, results), (_, plot)] if is_same(results, plot) => {
-            Err(Failure::Message(format!("`--output` and `--plot` both name {}; name two files", plot.display())))
+        [(_, results), (option, beside)] if is_same(results, beside) => {
+            Err(Failure::Message(format!("`--output` and `{option}` both name {}; name two files", beside.display())))
         }
         _ => Ok(()),
     }
 }
 
-/// The files that a command reads, and the picture that it draws.
-fn read_and_drawn(cli: &Cli) -> (Vec<&Path>, Option<&Path>) {
+/// The files that a command reads, and what it writes beside its results, with the option that asks for it.
+fn read_and_written(cli: &Cli) -> (Vec<&Path>, Option<(&'static str, &Path)>) {
     let mut inputs: Vec<&Path> = cli.common.catalog.iter().map(PathBuf::as_path).collect();
-    let mut plot = None;
+    let mut beside = None;
     match &cli.command {
         Some(Command::Check(args)) => inputs.push(&args.layout),
         Some(Command::Bridge(args)) => {
             inputs.push(&args.layout);
-            plot = args.plot.as_deref();
+            beside = args.plot.as_deref().map(|path| ("--plot", path));
+        }
+        Some(Command::Plan(args)) => {
+            inputs.push(&args.layout);
+            beside = args.list.as_deref().map(|path| ("--list", path));
         }
         Some(Command::Flow(args)) => {
             inputs.push(&args.layout);
             inputs.extend(args.compare.as_deref());
-            plot = args.plot.as_deref();
+            beside = args.plot.as_deref().map(|path| ("--plot", path));
         }
         Some(Command::Catalog(_) | Command::Demo | Command::Help(_) | Command::Completions(_) | Command::Manual)
         | None => {}
     }
-    (inputs, plot)
+    (inputs, beside)
 }
 
 /// Whether two names lead to one file; names of files that are not there yet are compared by folder and name.

@@ -72,6 +72,13 @@ impl Layout {
         Self { allowances, ..self.clone() }
     }
 
+    /// The same machine with more bodies, after those it has.
+    pub(crate) fn with_bodies(&self, more: impl IntoIterator<Item = Body>) -> Self {
+        let mut layout = self.clone();
+        layout.bodies.extend(more);
+        layout
+    }
+
     /// The same machine with one port elsewhere, whatever carries it.
     pub(crate) fn with_port_at(&self, id: PortId, pose: Pose) -> Self {
         let mut layout = self.clone();

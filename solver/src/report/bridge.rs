@@ -1,7 +1,7 @@
 //! Everything a bridge report shows, gathered from layout, catalog and answer.
 
 use super::{
-    Compared, GapFacts, NearMissReport, Outcome, PortFacts, Ranking,
+    Compared, FlowBasis, GapFacts, NearMissReport, Outcome, PortFacts, Ranking,
     aim::{Aim, Sides, Zero},
     turn_plot::View,
 };
@@ -64,20 +64,6 @@ impl BridgeReport {
     pub fn chosen(&self, gap: usize) -> Option<usize> {
         self.together.as_ref().map_or(Some(0), |together| together.chosen.get(gap).copied().flatten())
     }
-}
-
-/// Where the flow comes from at which losses are stated.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum FlowBasis {
-    /// It was asked for.
-    Asked,
-    /// The circuit settles there.
-    Circuit,
-    /// The circuit settles there if the gaps for which no chain was found on a quick look are joined without loss.
-    CircuitIfJoined,
-    /// The layout's design flow, because the circuit has no pump or cannot be worked out.
-    Design,
 }
 
 /// A gap and its answer.

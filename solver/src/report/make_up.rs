@@ -252,6 +252,9 @@ impl Told<'_> {
                     }
                 }
             }
+            Blocker::Joined { component, by } => {
+                format!("`{component}` would have to be held back, but {by} already joins it")
+            }
             Blocker::NoToolRoom { body, needed_mm } => format!(
                 "nowhere around the collar are {} mm free for fingers or a wrench; `{body}` takes the room",
                 fixed(*needed_mm, 1)

@@ -6,8 +6,8 @@ use super::solving::{Doing, News, Progress, Request, Shared, lock};
 use elbowroom::{
     bridge::{self, Answer, BadWish, Pace, Wishes, bridge},
     layout::Gap,
-    report::GapReport,
-    survey::{LossFlows, side_by_side},
+    report::{GapReport, side_by_side},
+    survey::LossFlows,
 };
 use std::{
     sync::{

@@ -86,6 +86,9 @@ pub(super) fn by_component(site: &Site<'_>, joint: usize, opening_mm: f64, secon
     if travelling.contains(&site.ports[other].body.index()) {
         return Err(Blocker::NoAxialRoom { needed_mm: opening_mm, found_mm: 0.0 });
     }
+    if let Some((body, by)) = site.held.iter().find(|(body, _)| travelling.contains(body)) {
+        return Err(Blocker::Joined { component: site.body_name(*body), by: by.clone() });
+    }
     let back = if second { site.way(joint) } else { -site.way(joint) };
     let carried = |part: usize| (part >= joint) == second;
     let home = Posture::home(site);

@@ -20,14 +20,15 @@
 //!
 //! - Removable panels are off while the chain is made up.
 //! - A part or group can be brought to within an approach of the mouth of its thread: how it gets there is not tested.
-//! - A component that is offered up is joined to nothing but this chain yet. What the layout says is mounted on it goes
-//!   with it.
+//! - A component that is offered up is joined to nothing but this chain yet; [`make_up_beside`] tells whether it must be.
+//!   What the layout says is mounted on it goes with it.
 //! - Threads that stick out of an open end are solids; threads inside another part are not.
 //! - Rooms for fingers or a wrench are a piece of a ring around the collar, free of everything in at least one place.
 //! - On the bench only the parts themselves are in the way.
 //!
 //! "Cannot be made up" means by none of these motions. A person may know another; the reason says what stopped these.
 
+mod beside;
 mod closing;
 mod joint;
 mod motion;
@@ -37,6 +38,7 @@ mod site;
 mod sweep;
 mod tool;
 
+pub use beside::{Neighbour, make_up_beside};
 pub use joint::{JointFacts, Turning};
 pub use motion::{Standing, StandingPart};
 pub use sweep::{Hit, SWEEP_ACCURACY_MM, Sweep, first_hit};
@@ -184,6 +186,13 @@ pub enum Blocker {
         gap_mm: f64,
         /// The distance it must keep.
         needed_mm: f64,
+    },
+    /// A component that would have to be held back, or one that is mounted on it, is already joined by another chain.
+    Joined {
+        /// Name of that component.
+        component: String,
+        /// The chain that joins it, in words.
+        by: String,
     },
     /// Nowhere around the collar is there room for fingers or a wrench.
     NoToolRoom {

@@ -28,6 +28,8 @@ pub(super) struct Site<'a> {
     pub(super) frames: Vec<Pose>,
     pub(super) members: Vec<Member>,
     pub(super) obstacles: Vec<Obstacle>,
+    /// Places of the bodies that another chain holds where they are, each with the name of that chain.
+    pub(super) held: Vec<(usize, String)>,
     pub(super) wishes: MakeUpWishes,
     pub(super) clearance_mm: f64,
 }
@@ -110,6 +112,7 @@ impl<'a> Site<'a> {
             joints,
             halves,
             frames,
+            held: Vec::new(),
             wishes: *wishes,
             clearance_mm: wishes.clearance_mm.unwrap_or(layout.allowances().clearance_mm),
         };

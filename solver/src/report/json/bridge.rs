@@ -297,7 +297,7 @@ fn gap(gap: &report::GapReport) -> GapDocument {
     }
 }
 
-fn port(facts: &report::PortFacts) -> PortDocument {
+pub(super) fn port(facts: &report::PortFacts) -> PortDocument {
     PortDocument {
         name: facts.name.clone(),
         thread: facts.thread,
@@ -307,7 +307,7 @@ fn port(facts: &report::PortFacts) -> PortDocument {
     }
 }
 
-fn completeness(completeness: &Completeness) -> CompletenessDocument {
+pub(super) fn completeness(completeness: &Completeness) -> CompletenessDocument {
     match *completeness {
         Completeness::Complete { parts } => CompletenessDocument::Complete { parts },
         Completeness::BestProven { parts } => CompletenessDocument::BestProven { parts },

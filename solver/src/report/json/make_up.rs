@@ -118,6 +118,13 @@ pub enum BlockerDocument {
         /// The distance it must keep.
         needed_mm: f64,
     },
+    /// A component that would have to be held back is already joined by another chain.
+    Joined {
+        /// Name of that component.
+        component: String,
+        /// The chain that joins it, in words.
+        by: String,
+    },
     /// No room for fingers or a wrench.
     NoToolRoom {
         /// Name of what takes the room.
@@ -340,6 +347,7 @@ fn blocker(blocker: &Blocker) -> BlockerDocument {
                 needed_mm: tidy(*needed_mm),
             }
         }
+        Blocker::Joined { component, by } => BlockerDocument::Joined { component: component.clone(), by: by.clone() },
         Blocker::NoToolRoom { body, needed_mm } => {
             BlockerDocument::NoToolRoom { body: body.clone(), needed_mm: tidy(*needed_mm) }
         }

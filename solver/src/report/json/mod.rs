@@ -10,12 +10,13 @@ mod heat;
 mod make_up;
 mod near_miss;
 mod number;
+mod plan;
 mod seats;
 mod slack;
 
 pub use bridge::{
-    BridgeDocument, BridgeFormat, CompletenessDocument, CountsDocument, GapDocument, OverlapDocument, PortDocument,
-    StopDocument, TogetherDocument,
+    BridgeDocument, BridgeFormat, ComparedDocument, CompletenessDocument, CountsDocument, GapDocument, OverlapDocument,
+    PortDocument, StopDocument, TogetherDocument,
 };
 pub use catalog::{CatalogDocument, CatalogFormat};
 pub use chain::{AimDocument, ChainDocument, ClearanceDocument, PartDocument, StateDocument, VariantDocument};
@@ -37,6 +38,10 @@ pub use make_up::{
 };
 pub use near_miss::{
     BlockedDocument, BlockerDocument, MissingDocument, NearMissDocument, RefusedDocument, SuggestionDocument,
+};
+pub use plan::{
+    ConflictDocument, ItemDocument, NearPairDocument, PlanDocument, PlanFormat, PlannedGapDocument, ProofDocument,
+    StuckDocument,
 };
 pub use seats::{SeatDocument, SeatFaultDocument};
 pub use slack::{DirectionDocument, ShareDocument, SlackDocument, StackUpDocument};
@@ -63,6 +68,7 @@ pub fn schemas() -> Vec<(&'static str, Schema)> {
         ("check.schema.json", schema::<CheckDocument>()),
         ("demo.schema.json", schema::<DemoDocument>()),
         ("flow.schema.json", schema::<FlowDocument>()),
+        ("plan.schema.json", schema::<PlanDocument>()),
         ("steps.schema.json", schema::<StepsDocument>()),
     ]
 }

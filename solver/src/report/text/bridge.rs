@@ -112,9 +112,14 @@ pub(super) fn settings(report: &BridgeReport) -> String {
 
 /// One line for each gap: how it stands and its best chain among those that leave room for the other gaps.
 fn overview(report: &BridgeReport) -> String {
-    let rows = report.gaps.iter().enumerate().map(|(index, gap)| labels::gap_cells(report, index, gap).to_vec());
     let tally = format!("  {}\n", tally(&report.gaps.iter().collect::<Vec<_>>(), report.max_parts));
-    table(2, &heads_of(labels::GAP_HEADS), rows.collect()) + &tally + &side_by_side(report)
+    gaps_table(report) + &tally + &side_by_side(report)
+}
+
+/// A row for each gap, with the chain that is chosen.
+pub(super) fn gaps_table(report: &BridgeReport) -> String {
+    let rows = report.gaps.iter().enumerate().map(|(index, gap)| labels::gap_cells(report, index, gap).to_vec());
+    table(2, &heads_of(labels::GAP_HEADS), rows.collect())
 }
 
 /// How many gaps have a chain and how many have none.

@@ -10,6 +10,7 @@ mod heat;
 pub mod labels;
 mod make_up;
 mod near_miss;
+mod plan;
 mod seats;
 mod slack;
 mod table;
@@ -24,6 +25,7 @@ pub use check::check;
 pub use completeness::progress;
 pub use flow::flow;
 pub use make_up::steps;
+pub use plan::plan;
 
 /// Widest line of a report, in columns, as long as no single name is wider.
 const WIDTH: usize = 100;

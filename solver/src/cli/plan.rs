@@ -1,0 +1,66 @@
+//! `plan`: a chain for every gap, so that all can be built together.
+
+use super::{
+    args::{Common, Format, PlanArgs},
+    bridge::on_threads,
+    failure::Failure,
+    interrupt::{self, Searching},
+    load,
+    output::{Output, exists},
+    progress::Progress,
+};
+use elbowroom::{
+    bridge::{MakeUpWishes, Wishes},
+    plan::{PlanWishes, plan},
+    report::{Outcome, PlanReport, json, text},
+};
+
+/// Plans the machine of a layout.
+pub(crate) fn run(args: &PlanArgs, common: &Common, output: &Output) -> Result<Outcome, Failure> {
+    let (catalog, layout, _) = load::layout_and_text(&args.layout, common)?;
+    if layout.gaps().is_empty() {
+        return Err(Failure::Message(format!(
+            "{} lists no gaps, so there is nothing to plan; add `gaps` to the file",
+            load::name(&args.layout)
+        )));
+    }
+    if let Some(path) = args.list.as_deref().filter(|path| !common.force && path.exists()) {
+        // Said before a search that may take long.
+        return Err(exists(path));
+    }
+    let progress = Progress::new(1, 1, output.is_quiet());
+    let update = |now: &_| progress.update(now);
+    let wishes = PlanWishes {
+        search: Wishes {
+            max_parts: args.max_parts,
+            clearance_mm: args.clearance,
+            flow_l_min: args.flow,
+            closure_budget: args.budget,
+            cancel: Some(interrupt::flag()),
+            progress: Some(&update),
+            ..Wishes::default()
+        },
+        make_up: MakeUpWishes {
+            clearance_mm: args.clearance,
+            tool_mm: args.make_up.tool_mm,
+            tool_arc_deg: args.make_up.tool_arc,
+            ..MakeUpWishes::default()
+        },
+    };
+    let searching = Searching::begin(output.is_quiet());
+    let found = on_threads(args.threads, || plan(&catalog, &layout, &wishes))??;
+    drop(searching);
+    let Some(report) = PlanReport::new(&catalog, &layout, &wishes, &found) else {
+        // Plan, layout and catalog are those of this function.
+        return Err(Failure::Message("the plan names parts that the catalog does not have".to_owned()));
+    };
+    if let Some(path) = &args.list {
+        output.beside(path, &report.items_csv(), common.force)?;
+    }
+    output.results(&match common.format {
+        Format::Text if output.is_quiet() => text::plan(&report),
+        Format::Text => format!("{}\n{}", text::plan(&report), text::cautions()),
+        Format::Json => json::text(&json::PlanDocument::new(&report)),
+    })?;
+    Ok(interrupt::unless_cut_short(report.outcome()))
+}
