@@ -96,7 +96,7 @@ pub(super) fn principal(place: &Place<'_>, absorbed: &Absorbed) -> Vec<Direction
         .flat_map(|alike| {
             let value = alike.iter().map(|(value, _)| value).sum::<f64>() / alike.len().max(1) as f64;
             let space: Vec<Vector> = alike.iter().map(|(_, direction)| *direction).collect();
-            along_axes(&space).into_iter().map(move |direction| (value, direction))
+            nearest_axes(&space).into_iter().map(move |direction| (value, direction))
         })
         .map(|(value, direction)| Direction {
             towards: direction.into(),
@@ -107,9 +107,20 @@ pub(super) fn principal(place: &Place<'_>, absorbed: &Absorbed) -> Vec<Direction
         .collect()
 }
 
+/// The layout's axes, with how far along each the second port may be out.
+pub(super) fn along_axes(place: &Place<'_>, absorbed: &Absorbed) -> [Direction; 3] {
+    let shifts = absorbed.remainder.fixed_view::<3, 3>(0, 0);
+    [Vector::x(), Vector::y(), Vector::z()].map(|axis| Direction {
+        towards: axis.into(),
+        ahead_mm: limit(place, &axis),
+        back_mm: limit(place, &-axis),
+        remains: (shifts * axis).norm().min(1.0),
+    })
+}
+
 /// The directions that span the same space and lie as near to the layout's axes as they can, each pointing to the
 /// positive side of the axis that it is nearest to.
-fn along_axes(space: &[Vector]) -> Vec<Vector> {
+fn nearest_axes(space: &[Vector]) -> Vec<Vector> {
     let mut found: Vec<Vector> = Vec::with_capacity(space.len());
     for _ in space {
         let inside = |axis: Vector| {

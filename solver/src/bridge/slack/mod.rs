@@ -95,6 +95,8 @@ pub struct Slack {
     pub linear: Option<f64>,
     /// Three directions square to each other, the one absorbed least first.
     pub directions: Vec<Direction>,
+    /// The layout's axes `x`, `y` and `z`: how far along each of them alone, everything else as drawn.
+    pub along_axes: [Direction; 3],
     /// How errors add up.
     pub stack_up: StackUp,
 }
@@ -156,7 +158,7 @@ pub fn slack(
         let chain = turn_chain(chain.clone(), catalog.fittings(), ports[1]);
         let mut slack = slack_as_laid_out(catalog, layout, [ports[1], ports[0]], &chain, wishes)?;
         // One port out of place one way is the other out of place the other way.
-        for direction in &mut slack.directions {
+        for direction in slack.directions.iter_mut().chain(&mut slack.along_axes) {
             std::mem::swap(&mut direction.ahead_mm, &mut direction.back_mm);
         }
         return Ok(slack);
@@ -214,6 +216,7 @@ fn slack_as_laid_out(
         closing,
         linear: closing.contains(linear).then_some(linear),
         directions: directions::principal(&place, &absorbed),
+        along_axes: directions::along_axes(&place, &absorbed),
         stack_up: StackUp {
             worst_closes: worst.closes,
             worst_mm: worst.mm,

@@ -341,6 +341,13 @@ pub fn slack_within(gap: &GapReport, index: usize) -> Option<String> {
     gap.slack.get(index).map(|found| slack::within(&gap.facts.to.name, &found.directions))
 }
 
+/// How far the second port may be out along each of the layout's axes, one at a time, for the chain at place `index`,
+/// counted from 0, to close; `None` where that was not worked out.
+#[must_use]
+pub fn slack_along_axes(gap: &GapReport, index: usize) -> Option<String> {
+    gap.slack.get(index).map(|found| slack::along_axes(&gap.facts.to.name, &found.along_axes))
+}
+
 /// What stands over [`stack_cells`].
 pub const ADDING_UP: &str = slack::ADDING_UP;
 

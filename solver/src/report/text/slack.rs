@@ -75,6 +75,22 @@ pub(super) fn within(port: &str, directions: &[Direction]) -> String {
     text
 }
 
+/// How far the second port may be out along each of the layout's axes alone for a chain to close.
+pub(super) fn along_axes(port: &str, axes: &[Direction; 3]) -> String {
+    let far = |mm: f64| {
+        if mm < SEARCHED_MM { format!("{} mm", fixed(mm, 2)) } else { format!("{SEARCHED_MM} mm or more") }
+    };
+    let each: Vec<String> = axes
+        .iter()
+        .zip(["x", "y", "z"])
+        .map(|(found, axis)| match [found.ahead_mm, found.back_mm].map(far) {
+            [ahead, back] if ahead == back => format!("{axis} by {ahead}"),
+            [ahead, back] => format!("+{axis} by {ahead}, -{axis} by {back}"),
+        })
+        .collect();
+    format!("{port} may be out along one axis at a time: {}.", each.join("; "))
+}
+
 /// `0.30 mm along y`, or both ways where they differ.
 fn limit(found: &Direction) -> String {
     let both = [found.ahead_mm, found.back_mm]
