@@ -34,4 +34,4 @@ pub use outcome::Outcome;
 pub use plan::{Item, PlanReport};
 pub use ranking::{Compared, RankBy, Ranking, UnknownFigure};
 pub use side_by_side::side_by_side;
-pub use turn_plot::{View, turns};
+pub use turn_plot::{Dial, View, turns};

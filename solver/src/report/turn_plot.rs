@@ -28,6 +28,28 @@ pub struct View {
     pub zero: [f64; 3],
 }
 
+/// A collar as it is drawn, seen from the free end: angles counter-clockwise from the top of the picture, in degrees.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dial {
+    /// What is at the top: `up`, or an axis where one looks straight up or down.
+    pub top: String,
+    /// From where the turn is counted.
+    pub zero_deg: f64,
+    /// Where the part points.
+    pub aimed_deg: f64,
+}
+
+impl View {
+    /// The collar of a part that is turned by an angle in degrees, counter-clockwise from where turns are counted.
+    #[must_use]
+    pub fn dial(&self, turn_deg: f64) -> Dial {
+        let (direction, top) = top_of(*self);
+        // Counter-clockwise in the picture, as turns count: from the top to where they are counted from.
+        let zero_deg = angle_deg(*self, &direction, &Vector::from(self.zero));
+        Dial { top, zero_deg, aimed_deg: zero_deg + turn_deg }
+    }
+}
+
 /// The picture of every part of chain `number` of a gap, counted from 1, that must be aimed, as an SVG document; `None` if
 /// there is no such chain, or nothing in it to aim.
 #[must_use]
@@ -75,10 +97,7 @@ pub fn turns(gap: &GapReport, number: usize) -> Option<String> {
 
 /// One collar: the top of the machine at the top of the picture, where the turn is counted from, and where the part points.
 fn collar(svg: &mut String, index: usize, part: &PartReport, turn_deg: f64, view: View) {
-    let (top, top_name) = top_of(view);
-    // Counter-clockwise in the picture, as turns count: from the top to where they are counted from.
-    let zero_deg = angle_deg(view, &top, &Vector::from(view.zero));
-    let aimed_deg = zero_deg + turn_deg;
+    let Dial { top, zero_deg, aimed_deg } = view.dial(turn_deg);
     let y = 150.0;
     let spot = |deg: f64, radius: f64| {
         let (sin, cos) = deg.to_radians().sin_cos();
@@ -86,10 +105,7 @@ fn collar(svg: &mut String, index: usize, part: &PartReport, turn_deg: f64, view
     };
     put(svg, format_args!(r#"<text class="title" y="18">part {}: {}</text>"#, index + 1, escaped(&part.fitting)));
     put(svg, format_args!(r#"<path class="line" d="M-7 56L0 44L7 56Z"/>"#));
-    put(
-        svg,
-        format_args!(r#"<text class="small" x="12" y="56" style="text-anchor: start">{}</text>"#, escaped(&top_name)),
-    );
+    put(svg, format_args!(r#"<text class="small" x="12" y="56" style="text-anchor: start">{}</text>"#, escaped(&top)));
     put(svg, format_args!(r#"<circle class="line" cy="{y}" r="{COLLAR}"/><circle class="line" cy="{y}" r="16"/>"#));
     let (from, to) = (spot(zero_deg, 18.0), spot(zero_deg, COLLAR + 12.0));
     put(svg, format_args!(r#"<path class="zero" d="M{:.2} {:.2}L{:.2} {:.2}"/>"#, from.0, from.1, to.0, to.1));
