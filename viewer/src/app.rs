@@ -11,11 +11,13 @@ use crate::look::{
     controls::{self, ControlsPlugin, Room, room_of},
     lettering::{LetteringPlugin, Patience},
     measuring::MeasuringPlugin,
+    turning::TurningPlugin,
 };
 use crate::modifiers::ModifiersPlugin;
 use crate::output::offscreen::render_plugin;
 use crate::panels::{self, Panels};
 use crate::portrait::PortraitPlugin;
+use crate::rest::RestPlugin;
 use crate::scene::{OnStage, ScenePlugin, Troupe, present::Present};
 use crate::shortcuts::ShortcutsPlugin;
 use bevy::{
@@ -26,7 +28,7 @@ use bevy::{
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
 use bevy_egui::{EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui};
-use std::path::Path;
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 /// The desk, for Bevy's systems.
@@ -55,23 +57,41 @@ pub struct ViewerPlugin;
 /// How long names may look for their places in one frame: a quarter of what there is at 60 frames a second.
 const NAMES_MAY_TAKE: Duration = Duration::from_millis(4);
 
-/// Between two looks at the layout's file.
-const LOOK_AT_DISK: Duration = Duration::from_millis(500);
+/// At rest nothing is drawn: whatever happens wakes the window. Once an hour all the same, since a wait without an end
+/// would let a pointer that moves over other windows wake this one.
+const REST: Duration = Duration::from_secs(3600);
 
-/// Opens the window, so wide and high in pixels, and runs until it is closed; with `portrait`, until a picture of the window is written there.
-pub fn run(desk: Desk, [width, height]: [u32; 2], portrait: Option<&Path>) -> AppExit {
+/// What the window is opened for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum What {
+    /// To be worked in until it is closed.
+    Work,
+    /// For a picture of it, which is written to a file once every gap is solved.
+    Portrait(PathBuf),
+    /// To measure for so long what it does when nothing happens.
+    MeasureRest(Duration),
+}
+
+/// Opens the window, so wide and high in pixels, and runs until what it is opened for is done.
+pub fn run(desk: Desk, [width, height]: [u32; 2], what: What) -> AppExit {
     let title = format!("{} – Elbowroom", desk.layout().name());
     let mut app = App::new();
     let window = Window { title, resolution: WindowResolution::new(width, height), ..default() };
     app.add_plugins(DefaultPlugins.set(window_plugin(window)).set(render_plugin()))
         .insert_resource(WinitSettings {
-            focused_mode: UpdateMode::reactive(LOOK_AT_DISK),
-            unfocused_mode: UpdateMode::reactive_low_power(LOOK_AT_DISK),
+            focused_mode: UpdateMode::reactive_low_power(REST),
+            unfocused_mode: UpdateMode::reactive_low_power(REST),
         })
         .insert_resource(DeskResource(desk))
         .add_plugins(ViewerPlugin);
-    if let Some(path) = portrait {
-        app.add_plugins(PortraitPlugin { path: path.to_owned() });
+    match what {
+        What::Work => {}
+        What::Portrait(path) => {
+            app.add_plugins(PortraitPlugin { path });
+        }
+        What::MeasureRest(time) => {
+            app.add_plugins(RestPlugin { time });
+        }
     }
     app.run()
 }
@@ -91,7 +111,7 @@ impl Plugin for ViewerPlugin {
     fn build(&self, app: &mut App) {
         app.add_plugins(EguiPlugin::default())
             .add_plugins((ScenePlugin, CameraPlugin, ControlsPlugin, LetteringPlugin, MeasuringPlugin, DragPlugin))
-            .add_plugins((ShortcutsPlugin, ModifiersPlugin))
+            .add_plugins((ShortcutsPlugin, ModifiersPlugin, TurningPlugin))
             .init_resource::<PanelsResource>()
             .init_resource::<Canvas>()
             .insert_resource(Patience(Some(NAMES_MAY_TAKE)))
@@ -219,7 +239,8 @@ fn follow(
     *seen = Some(desk.revision());
     on_stage.subject = Some(followed.subject(desk));
     on_stage.stage = desk.stage();
-    show.set_if_neq(shown(desk));
+    let faded = show.faded.clone();
+    show.set_if_neq(Show { faded, ..shown(desk) });
     let mut eye = watch.0;
     project(desk, &mut eye);
     watch.set_if_neq(Watch(eye));

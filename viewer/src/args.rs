@@ -103,6 +103,10 @@ pub struct OutputArguments {
     /// Measures how long frames of scenes of growing size take, for so many seconds each, and says so.
     #[arg(long, value_name = "SECONDS", hide = true, value_parser = seconds)]
     pub measure: Option<f64>,
+    /// Opens the window, measures for so many seconds what it draws once every gap is solved and nothing happens, says so,
+    /// and closes it.
+    #[arg(long, value_name = "SECONDS", hide = true, value_parser = seconds)]
+    pub measure_rest: Option<f64>,
     /// Measures how fast answers follow each component of the demo that is dragged, and says so.
     #[arg(long, hide = true)]
     pub measure_drag: bool,

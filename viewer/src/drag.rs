@@ -165,6 +165,9 @@ fn draw(desk: Res<DeskResource>, watch: Res<Watch>, grip: Res<Grip>, show: Res<S
             Handle::Arm(axis) => {
                 let [from, to] = handles.arm(axis);
                 gizmos.arrow(from, to, colour).with_tip_length(handles.arm_mm * 0.18);
+                for stroke in handles.letter(axis, eye) {
+                    gizmos.linestrip(stroke, colour);
+                }
             }
             Handle::Square(normal) => {
                 let corners = handles.square(normal);

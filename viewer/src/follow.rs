@@ -31,11 +31,14 @@ impl Followed {
             chain: near.chain().clone(),
             by: near.by(),
             carried: near.carried().to_vec(),
-            blockers: near.blockers().to_vec(),
+            // While a move is shown, what was in the way without it is not.
+            blockers: if near.by().is_none() { desk.blockers().to_vec() } else { Vec::new() },
             lacks: near.lacks().cloned(),
         });
         let (layout, catalog) = (layout.clone(), desk.shared_catalog().clone());
-        Subject { gap, chain: desk.chain().cloned(), others, near, layout, catalog, findings }
+        let clashes = desk.shown_chain().map_or(&[][..], |chain| desk.clashes(chain));
+        let clashes = clashes.iter().map(|clash| clash.gap).collect();
+        Subject { gap, chain: desk.chain().cloned(), others, clashes, near, layout, catalog, findings }
     }
 }
 

@@ -30,6 +30,8 @@ pub struct Handles {
 const ARM: f32 = 0.13;
 /// Where a square begins and ends along both of its arms, as shares of an arm.
 const SQUARE: [f32; 2] = [0.28, 0.52];
+/// Half the height of an axis' letter, as a share of an arm.
+const LETTER: f32 = 0.09;
 /// How near the pointer must come to an arm, as a share of the view's height.
 const NEAR: f32 = 0.014;
 /// Arms that point at the viewer by more than this cosine, and planes seen from their edge by less, cannot be dragged:
@@ -59,6 +61,21 @@ impl Handles {
         let [u, v] = [1, 2].map(|step| Vec3::AXES[(normal + step) % 3] * self.arm_mm);
         let [low, high] = SQUARE;
         [[low, low], [high, low], [high, high], [low, high]].map(|[a, b]| self.origin + u * a + v * b)
+    }
+
+    /// The strokes of an axis' letter, beyond the tip of its arm and upright on screen.
+    #[must_use]
+    pub fn letter(&self, axis: usize, eye: &Eye) -> Vec<Vec<Vec3>> {
+        const STROKES: [&[&[[f32; 2]]]; 3] = [
+            &[&[[-1.0, -1.0], [1.0, 1.0]], &[[-1.0, 1.0], [1.0, -1.0]]],
+            &[&[[-1.0, 1.0], [0.0, 0.0], [0.0, -1.0]], &[[1.0, 1.0], [0.0, 0.0]]],
+            &[&[[-1.0, 1.0], [1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]]],
+        ];
+        let [right, up, _] = eye.axes();
+        let half = self.arm_mm * LETTER;
+        let middle = self.origin + Vec3::AXES[axis % 3] * (self.arm_mm * (1.0 + 2.0 * LETTER));
+        let place = |[x, y]: &[f32; 2]| middle + (right * *x * 0.75 + up * *y) * half;
+        STROKES[axis % 3].iter().map(|stroke| stroke.iter().map(place).collect()).collect()
     }
 
     /// Whether a handle can be dragged in this view.
@@ -193,6 +210,24 @@ mod tests {
             }
         }
         assert!(seen > 40, "{seen}");
+    }
+
+    #[test]
+    fn letters_stand_upright_beyond_the_tips() {
+        for eye in eyes() {
+            let handles = Handles::new(ORIGIN, &eye);
+            for handle in handles.usable(&eye) {
+                let Handle::Arm(axis) = handle else { continue };
+                let strokes = handles.letter(axis, &eye);
+                let places: Vec<Vec2> = strokes.iter().flatten().map(|at| on(&eye, *at)).collect();
+                let heights = places.iter().map(|place| place.y);
+                let height = heights.clone().fold(f32::MIN, f32::max) - heights.fold(f32::MAX, f32::min);
+                assert!((0.6..1.6).contains(&(height / (2.0 * super::LETTER * super::ARM))), "{height} in {eye:?}");
+                let [from, tip] = handles.arm(axis).map(|end| on(&eye, end));
+                let out = places.iter().sum::<Vec2>() / places.len() as f32;
+                assert!((out - from).dot(tip - from) > (tip - from).length_squared(), "{axis} in {eye:?}");
+            }
+        }
     }
 
     #[test]

@@ -14,5 +14,6 @@ pub mod modifiers;
 pub mod output;
 pub mod panels;
 pub mod portrait;
+pub mod rest;
 pub mod scene;
 pub mod shortcuts;

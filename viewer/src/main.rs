@@ -3,7 +3,7 @@
 use bevy::app::AppExit;
 use clap::Parser;
 use elbowroom_viewer::{
-    app,
+    app::{self, What},
     args::Arguments,
     desk::{
         Desk,
@@ -83,7 +83,12 @@ fn run(arguments: &Arguments, started: Instant) -> Result<ExitCode, Box<dyn Erro
         if let Some(ports) = ports {
             look_at(&mut desk, ports)?;
         }
-        return Ok(match app::run(desk, size, arguments.output.window_picture.as_deref()) {
+        let what = match (&arguments.output.window_picture, arguments.output.measure_rest) {
+            (Some(path), _) => What::Portrait(path.clone()),
+            (None, Some(seconds)) => What::MeasureRest(Duration::from_secs_f64(seconds)),
+            (None, None) => What::Work,
+        };
+        return Ok(match app::run(desk, size, what) {
             AppExit::Success => ExitCode::SUCCESS,
             AppExit::Error(_) => ExitCode::from(TROUBLE),
         });

@@ -1,7 +1,8 @@
 //! Keys as they were pressed: each with the modifiers that were held at that moment.
 //!
 //! The panels' input takes the modifiers of the end of a frame for all keys of the frame. Where a frame takes as long as a
-//! tap, Ctrl+Z then looks like Z alone.
+//! tap, Ctrl+Z then looks like Z alone. And it tells of the modifiers in every frame, as if they had changed, whereupon
+//! the panels ask for the next frame: the window would never rest.
 
 use bevy::{
     input::keyboard::{Key, KeyboardInput},
@@ -33,7 +34,7 @@ pub fn commanding(keys: &ButtonInput<KeyCode>) -> bool {
 
 fn mend(
     mut typed: MessageReader<KeyboardInput>,
-    mut held: Local<egui::Modifiers>,
+    (mut held, mut told): (Local<egui::Modifiers>, Local<Option<egui::Modifiers>>),
     focus: Query<&Window>,
     mut inputs: Query<&mut EguiInput>,
 ) {
@@ -54,12 +55,21 @@ fn mend(
             modifiers.push_back(*held);
         }
     }
-    if modifiers.is_empty() {
-        return;
-    }
+    let before = *told;
     for mut input in &mut inputs {
-        input.events = with_their_own(std::mem::take(&mut input.events), modifiers.clone());
+        *told = before;
+        let events = with_their_own(std::mem::take(&mut input.events), modifiers.clone());
+        input.events = without_old_news(events, &mut told);
     }
+}
+
+/// The events but for those that tell of modifiers that are `told` already.
+fn without_old_news(mut events: Vec<egui::Event>, told: &mut Option<egui::Modifiers>) -> Vec<egui::Event> {
+    events.retain(|event| match event {
+        egui::Event::ModifiersChanged(now) => told.replace(*now) != Some(*now),
+        _ => true,
+    });
+    events
 }
 
 /// The events with the modifiers of their keys, in order; what a shortcut would have typed is left out.
@@ -81,8 +91,18 @@ fn with_their_own(events: Vec<egui::Event>, mut modifiers: VecDeque<egui::Modifi
 
 #[cfg(test)]
 mod tests {
-    use super::with_their_own;
+    use super::{with_their_own, without_old_news};
     use bevy_egui::egui::{Event, Key, Modifiers};
+
+    #[test]
+    fn modifiers_are_told_once() {
+        let mut told = None;
+        let changed = |modifiers| vec![Event::ModifiersChanged(modifiers)];
+        assert_eq!(without_old_news(changed(Modifiers::NONE), &mut told).len(), 1);
+        assert_eq!(without_old_news(changed(Modifiers::NONE), &mut told).len(), 0);
+        assert_eq!(without_old_news(changed(Modifiers::SHIFT), &mut told).len(), 1);
+        assert_eq!(without_old_news(vec![Event::Copy], &mut told).len(), 1);
+    }
 
     #[test]
     fn a_tap_within_one_frame_keeps_its_modifier() {

@@ -9,3 +9,5 @@ mod labels;
 mod likeness;
 mod program;
 mod render;
+mod rest;
+mod seeing;

@@ -87,13 +87,20 @@ fn both(report: &str, shown: &BTreeSet<String>, line: &str) {
     assert!(shown.contains(&line), "the panels do not show `{line}`: {shown:#?}");
 }
 
+/// Panels with nothing folded away.
+fn unfolded() -> Panels {
+    let mut panels = Panels::default();
+    panels.figures_open = true;
+    panels
+}
+
 /// Everything that the panels say, as programs that read the screen are told it.
 fn said(desk: Desk) -> (Desk, BTreeSet<String>) {
     let mut window = Harness::builder().with_size([1_600.0, 2_400.0]).build_ui_state(
         |ui, state: &mut (Desk, Panels)| {
             panels::show(ui, &mut state.0, &mut state.1);
         },
-        (desk, Panels::default()),
+        (desk, unfolded()),
     );
     window.run();
     let mut said = BTreeSet::new();
@@ -133,7 +140,7 @@ fn compare(name: &str, text: &str, max_parts: usize) -> (BridgeReport, usize) {
         let [number, _, _, apart, best, loss, clear] = cells;
         assert!(entry.starts_with(&number) && entry.contains(&best), "{entry}");
         if loss == "-" {
-            assert!(entry.contains(&format!("{apart} mm apart")), "{entry}");
+            assert!(entry.contains(&format!("its ports {apart} mm apart")), "{entry}");
         } else {
             assert!(entry.contains(&format!("{loss} kPa")) && entry.contains(&format!("{clear} mm clear")), "{entry}");
         }

@@ -2,6 +2,7 @@
 
 use super::{
     Asked, Desk, Saved,
+    company::Company,
     document::Document,
     history::History,
     keeping::Closing,
@@ -72,7 +73,7 @@ impl Desk {
         };
         let mut desk = Self::new(source.name(), source.text(), catalog, asked)?;
         desk.file = path.map(Path::to_owned);
-        desk.watch = path.map(Watch::new);
+        desk.watch = path.map(|path| Watch::new(path, desk.worker.waker()));
         Ok(desk)
     }
 
@@ -91,6 +92,7 @@ impl Desk {
             closing: Closing::default(),
             document,
             history: History::default(),
+            company: Company::default(),
             file: None,
             name: name.to_owned(),
             watch: None,
@@ -163,7 +165,7 @@ impl Desk {
         self.on_disk = None;
         self.file = Some(path.to_owned());
         self.name = path.display().to_string();
-        self.watch = Some(Watch::new(path));
+        self.watch = Some(Watch::new(path, self.worker.waker()));
         self.problems = None;
         self.notice = Some(Notice::news(format!("saved as {}", path.display())));
         self.revision += 1;
@@ -182,7 +184,7 @@ impl Desk {
         if !watch.changed(now) {
             return false;
         }
-        let path = watch.path().to_owned();
+        let path = watch.path();
         match Source::read(&path) {
             Ok(source) => self.reload(source.text()),
             Err(problems) => self.refuse(problems),

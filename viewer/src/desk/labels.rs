@@ -4,7 +4,7 @@
 
 use super::{Desk, Doing, GapState, Progress, placing};
 use elbowroom::{
-    bridge::{MakeUp, Verdict},
+    bridge::{InTheWay, MakeUp, Verdict},
     layout::BodyId,
     report::{
         text::{self, labels},
@@ -14,7 +14,7 @@ use elbowroom::{
 
 pub use labels::{
     ADDING_UP, CHAIN_HEADS, DRAWN_OUT, GAP_HEADS, Head, IN_THE_WAY, LACKING, MOVES, NEAREST, ONLY_STIFF_MOVES,
-    PART_HEADS, SLACK_HEADS, STACK_HEADS, STIFF_MOVES, is_drawn_out, stack_cells,
+    PART_HEADS, SLACK_HEADS, STACK_HEADS, STIFF_MOVES, is_drawn_out, stack_cells, turn,
 };
 
 /// What is known of a gap, in one line.
@@ -59,10 +59,68 @@ pub fn tally(desk: &Desk) -> Option<String> {
     (!reports.is_empty()).then(|| labels::tally(&reports, desk.asked().max_parts))
 }
 
-/// Which chains can be built side by side, once that is known.
+/// Which chains can be built side by side, once that is known; of chains that were chosen by hand, whether they can.
 #[must_use]
 pub fn side_by_side(desk: &Desk) -> Option<String> {
-    labels::side_by_side(&desk.report())
+    let Some(chosen) = desk.side_by_side_by_hand() else { return labels::side_by_side(&desk.report()) };
+    Some(match chosen.nearest {
+        Some((one, other, mm)) if !chosen.agree => {
+            let apart = apart(mm, desk.report().clearance_mm);
+            format!("NOT TOGETHER: the chains chosen for gaps {} and {} {apart}.", one + 1, other + 1)
+        }
+        Some((one, other, mm)) => format!(
+            "The chains chosen can be built side by side: those of gaps {} and {} come nearest to each other, {} mm.",
+            one + 1,
+            other + 1,
+            labels::millimetres(mm)
+        ),
+        None => "The chains chosen can be built side by side, nowhere near each other.".to_owned(),
+    })
+}
+
+/// Whether a ranked chain of the gap that is looked at stands in the way of chains chosen for other gaps, and how.
+#[must_use]
+pub fn clash(desk: &Desk, chain: usize) -> Option<String> {
+    let clearance_mm = desk.report().clearance_mm;
+    let each = desk
+        .clashes(chain)
+        .iter()
+        .map(|clash| format!("it and the chain of gap {} {}", clash.gap + 1, apart(clash.mm, clearance_mm)));
+    let each: Vec<String> = each.collect();
+    (!each.is_empty()).then(|| format!("Not together with what is chosen elsewhere: {}.", each.join("; ")))
+}
+
+/// How near two chains come that do not leave each other room.
+fn apart(mm: f64, clearance_mm: f64) -> String {
+    if mm < 0.0 {
+        format!("overlap by {} mm", labels::millimetres(-mm))
+    } else {
+        format!("come within {} mm of each other, {clearance_mm} mm is wanted", labels::millimetres(mm))
+    }
+}
+
+/// How far the second port may be out along x, y and z for the chain that is shown to close.
+#[must_use]
+pub fn slack_along_axes(desk: &Desk) -> Option<String> {
+    labels::slack_along_axes(&desk.solved(desk.gap()?)?.report, desk.shown_chain()?)
+}
+
+/// Below this share of builds that close, a chain that bridges a gap is flagged.
+const FEW_BUILDS: f64 = 0.8;
+
+/// In how few of 100 builds the chain chosen for a gap closes, where that is few.
+#[must_use]
+pub fn few_builds(desk: &Desk, gap: usize) -> Option<String> {
+    let slack = desk.solved(gap)?.report.slack.get(desk.chosen_of(gap)?)?;
+    (slack.share.share < FEW_BUILDS).then(|| format!("closes in {:.0} of 100 builds", slack.share.share * 100.0))
+}
+
+/// The move that opens a gap which nothing bridges.
+#[must_use]
+pub fn opened_by(desk: &Desk, gap: usize) -> Option<String> {
+    let near = desk.solved(gap)?.report.near_misses.as_ref()?;
+    let first = near.found.moves.iter().find(|found| found.opens())?;
+    Some(format!("move {}", labels::moved(&first.component, &first.carried, &first.by)))
 }
 
 /// What is asked of the gaps, and at which flow losses are stated.
@@ -310,4 +368,18 @@ pub fn beyond_play(desk: &Desk, body: BodyId) -> Vec<String> {
         lines.push(format!("turned by {turned}°, its play is ±{}°", known.play_turn_deg));
     }
     lines
+}
+
+/// What is in the way of the chains that close: the body, how many chains it is in the way of, of how many it alone, and the
+/// least and the most by which it would have to give way for one of them.
+#[must_use]
+pub fn blocker_rows(desk: &Desk) -> Vec<[String; 4]> {
+    let row = |blocker: &InTheWay| {
+        let body = blocker.body.clone().unwrap_or_else(|| "the chain itself".to_owned());
+        let body = if blocker.is_seat { format!("the seat on {body}") } else { body };
+        let [least, most] = blocker.give_way_mm.map(labels::millimetres);
+        let far = if least == most { least } else { format!("{least} to {most}") };
+        [body, blocker.chains.to_string(), blocker.alone.to_string(), far]
+    };
+    desk.blockers().iter().map(row).collect()
 }

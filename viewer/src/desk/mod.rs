@@ -4,6 +4,7 @@
 //! says, and draws anew when [`Desk::revision`] grows; panels and handles change it by its methods.
 
 mod answers;
+mod company;
 mod document;
 mod editing;
 mod files;
@@ -30,6 +31,7 @@ mod work;
 mod tests;
 
 pub use answers::{Asked, GapState, SideBySide, Solved};
+pub use company::Clash;
 pub use document::BadPlace;
 pub use files::{BadOpen, Notice};
 pub use keeping::Question;
@@ -38,6 +40,7 @@ pub use saving::BadSave;
 pub use solving::{Doing, News, Progress, Request, Worker};
 pub use stage::{Held, Stage, Staged};
 
+use company::Company;
 use document::Document;
 use editing::Drag;
 use elbowroom::{
@@ -63,6 +66,7 @@ pub struct Desk {
     asked: Asked,
     document: Document,
     history: History<Document>,
+    company: Company,
     /// The file that the layout came from, if it came from one.
     file: Option<PathBuf>,
     /// What problems call the layout.
@@ -169,6 +173,12 @@ impl Desk {
     #[must_use]
     pub fn chosen_chain(&self) -> Option<usize> {
         self.document.chosen(self.gap()?)
+    }
+
+    /// Place of the chosen chain of any gap among its ranked chains.
+    #[must_use]
+    pub fn chosen_of(&self, gap: usize) -> Option<usize> {
+        self.document.chosen(gap)
     }
 
     /// The chosen chain of any gap: what the whole circuit consists of.
@@ -312,7 +322,8 @@ impl Desk {
         Some(self.worker.progress().unwrap_or_default())
     }
 
-    /// Sets what is called, from another thread, when [`Desk::poll`] has something to take in.
+    /// Sets what is called, from another thread, when [`Desk::poll`] has something to take in or [`Desk::look_at_disk`]
+    /// something to see.
     pub fn on_news(&self, wake: impl Fn() + Send + Sync + 'static) {
         self.worker.on_news(wake);
     }
@@ -404,6 +415,7 @@ impl Desk {
     fn refresh(&mut self) {
         self.revision += 1;
         self.time();
+        self.meet();
     }
 }
 

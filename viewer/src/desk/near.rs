@@ -65,15 +65,6 @@ impl<'a> NearMiss<'a> {
         }
     }
 
-    /// What is in its way where everything stands now.
-    #[must_use]
-    pub fn blockers(self) -> &'a [InTheWay] {
-        match self {
-            Self::InTheWay(blocked) => &blocked.blockers,
-            Self::Move(_) | Self::Nearest(_) | Self::Lacking(_) => &[],
-        }
-    }
-
     /// The part that the catalog lacks.
     #[must_use]
     pub fn lacks(self) -> Option<&'a FittingDef> {
@@ -116,6 +107,13 @@ impl Desk {
         let blocked = found.blocked.iter().map(|_| NearChoice::InTheWay);
         let nearest = found.nearest.iter().map(|_| NearChoice::Nearest);
         moves.chain(nearest).chain(blocked).chain((0..found.missing.len()).map(NearChoice::Lacking)).collect()
+    }
+
+    /// What is in the way of the chains that close in the gap that is looked at, most of them first.
+    #[must_use]
+    pub fn blockers(&self) -> &[InTheWay] {
+        let blocked = self.near_misses().and_then(|report| report.found.blocked.as_ref());
+        blocked.map_or(&[], |blocked| &blocked.blockers)
     }
 
     /// Shows another near miss.

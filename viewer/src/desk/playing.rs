@@ -106,6 +106,7 @@ impl Desk {
         self.timeline = self.new_timeline();
         let total = self.total(show);
         self.playback.load(show, total);
+        self.meet();
         self.revision += 1;
     }
 

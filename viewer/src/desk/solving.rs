@@ -139,6 +139,12 @@ impl Worker {
         *lock(&self.shared.wake) = Arc::new(wake);
     }
 
+    /// The same call, for others that have news from threads of their own.
+    pub fn waker(&self) -> impl Fn() + Send + use<> {
+        let shared = Arc::clone(&self.shared);
+        move || shared.wake()
+    }
+
     /// Takes a request in place of one that still waits, and gives its number. A full search that is under way is
     /// stopped; a quick one is let finish, so that fast dragging cannot starve it.
     pub fn submit(&mut self, request: Request, running_is_quick: bool) -> u64 {

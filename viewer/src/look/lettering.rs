@@ -1,18 +1,19 @@
-//! Writes the scene's notes over the picture: each as a small label, with a line where it measures something. A label
-//! that would cover one written before it is left out; zooming in makes room.
+//! Writes the scene's notes over the picture: each as a small label, with a line where it measures something, and with a
+//! leader where it stands beside what it is about. A label that finds no room is left out; zooming in makes room.
 
 use super::camera::{SceneCamera, Watch};
 use super::pick::{pick, ray};
-use super::{Show, palette::Palette};
+use super::rooms::{Page, Placed, Spots, rooms};
+use super::{Show, palette::Palette, seeing::places};
 use crate::scene::{
-    Item, OnStage, Troupe,
+    OnStage, Troupe,
     mesh::lines,
     notes::{Kind, Note, notes},
     present::Present,
 };
-use bevy::{prelude::*, ui::UiSystems, window::RequestRedraw};
+use bevy::{math::Rot2, prelude::*, ui::UiSystems, window::RequestRedraw};
 use std::collections::HashMap;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Writes the notes.
 #[derive(Debug)]
@@ -38,22 +39,18 @@ struct Label {
     text: String,
 }
 
+/// A line from what a label is about to the label.
+#[derive(Component)]
+struct Leader;
+
 /// The lines of dimensions.
 #[derive(Component)]
 struct DimensionLines;
 
-/// Where names stand: places in the scene, `None` where there is no room for a name.
-#[derive(Default)]
-struct Spots {
-    found: HashMap<Item, Option<Vec3>>,
-    /// Whether they are those of another scene or another eye.
-    stale: bool,
-    /// How many notes are through with looking.
-    looked: usize,
-}
-
 /// Height of the letters, in pixels.
-const LETTER_PX: f32 = 12.0;
+pub(super) const LETTER_PX: f32 = 12.0;
+/// Width of a leader, in pixels.
+const LEADER_PX: f32 = 1.5;
 /// Half the length of a tick at the end of a dimension line, as a share of the view's height.
 const TICK: f32 = 0.006;
 
@@ -79,17 +76,10 @@ fn renew(on_stage: Res<OnStage>, show: Res<Show>, troupe: Res<Troupe>, mut writt
     }
 }
 
-/// A label's room on screen, in pixels.
-fn room(at: Vec2, text: &str) -> Rect {
-    // The default letters are about 0.55 as wide as high.
-    let half = Vec2::new(text.chars().count() as f32 * LETTER_PX * 0.29 + 5.0, LETTER_PX * 0.75);
-    Rect { min: at - half, max: at + half }
-}
-
 fn color(palette: &Palette, kind: Kind) -> Color {
     match kind {
         Kind::Overlap | Kind::Touch => palette.alarm,
-        Kind::Dimension | Kind::Near => palette.measure,
+        Kind::Dimension | Kind::Near | Kind::Zero => palette.measure,
         Kind::End | Kind::Name => palette.ink,
     }
     .into()
@@ -99,7 +89,8 @@ fn write(
     (mut commands, mut redraw): (Commands, MessageWriter<RequestRedraw>),
     (notes, show, patience): (Res<Notes>, Res<Show>, Res<Patience>),
     (watch, troupe): (Res<Watch>, Res<Troupe>),
-    (mut spots, mut last_size): (Local<Spots>, Local<Vec2>),
+    (mut spots, mut last_size, mut last_leaders): (Local<Spots>, Local<Vec2>, Local<Vec<Line>>),
+    leaders: Query<Entity, With<Leader>>,
     camera: Option<Single<&Camera, With<SceneCamera>>>,
     mut labels: Query<(Entity, &Label, &mut UiTransform, &mut Visibility, &mut TextColor, &mut BackgroundColor)>,
 ) {
@@ -111,16 +102,40 @@ fn write(
     *last_size = size;
     let mut all: Vec<&Note> = notes.measured.iter().chain(&notes.scene).collect();
     all.sort_by_key(|note| note.kind);
-    let rooms = rooms(&all, &watch, &troupe, &show, size, changed, &mut spots, patience.0);
+    if changed {
+        spots.start_again();
+    }
+    let actors = troupe.actors();
+    let (eye, cut) = (&watch.0, show.section.map(|section| section.cut()));
+    let reach = troupe.bounds().map_or(1_000.0, |[low, high]| low.distance(high) + eye.target.distance(low));
+    let seen = |item, at| {
+        let hit =
+            eye.on_screen(at).and_then(|place| pick(actors.iter().copied(), &ray(eye, place, reach), cut.as_ref()));
+        hit.is_some_and(|hit| hit.item == item)
+    };
+    let seen: Option<Box<dyn Fn(_, _) -> bool>> =
+        if spots.stale && !watch.is_changed() { Some(Box::new(seen)) } else { None };
+    let page = Page { eye, size, chain: places(&actors), seen };
+    let rooms = rooms(&all, &page, &mut spots, patience.0);
+    let palette = Palette::new(show.dark);
+    let lines = all.iter().zip(&rooms).filter_map(|(note, placed)| {
+        let ends = placed.as_ref()?.leader?;
+        Some(Line { ends, color: color(&palette, note.kind) })
+    });
+    let lines: Vec<Line> = lines.collect();
+    if *last_leaders != lines {
+        leaders.iter().for_each(|leader| commands.entity(leader).despawn());
+        lines.iter().for_each(|line| draw(&mut commands, line));
+        *last_leaders = lines;
+    }
     if spots.stale {
         redraw.write(RequestRedraw);
     }
     // A label is made once and then moved or hidden, since laying letters out takes longer than all the rest.
-    let mut by_words: HashMap<(Kind, &str), Vec<Option<Rect>>> = HashMap::new();
+    let mut by_words: HashMap<(Kind, &str), Vec<Option<Placed>>> = HashMap::new();
     for (note, room) in all.iter().zip(rooms).rev() {
         by_words.entry((note.kind, &note.text)).or_default().push(room);
     }
-    let palette = Palette::new(show.dark);
     let paper = Color::from(palette.paper.with_alpha(0.8));
     for (entity, label, mut transform, mut visibility, mut letters, mut ground) in &mut labels {
         let Some(room) = by_words.get_mut(&(label.kind, label.text.as_str())).and_then(Vec::pop) else {
@@ -129,7 +144,7 @@ fn write(
         };
         visibility.set_if_neq(if room.is_some() { Visibility::Inherited } else { Visibility::Hidden });
         if let Some(room) = room {
-            transform.set_if_neq(place(room));
+            transform.set_if_neq(place(room.room));
         }
         letters.set_if_neq(TextColor(color(&palette, label.kind)));
         ground.set_if_neq(BackgroundColor(paper));
@@ -149,76 +164,38 @@ fn write(
                     border_radius: BorderRadius::all(px(3)),
                     ..default()
                 },
-                place(room),
+                place(room.room),
                 Pickable::IGNORE,
             ));
         }
     }
 }
 
-/// The room of each note, most urgent first, `None` for one that finds none. Looking for places where a thing is seen
-/// takes longer than a frame may in a crowd, so names keep their places while the eye moves, and look for better ones
-/// over as many frames as it takes once it stands still.
-#[expect(clippy::too_many_arguments, reason = "each is a thing that rooms depend on")]
-fn rooms(
-    all: &[&Note],
-    watch: &Res<Watch>,
-    troupe: &Troupe,
-    show: &Show,
-    size: Vec2,
-    changed: bool,
-    spots: &mut Spots,
-    patience: Option<Duration>,
-) -> Vec<Option<Rect>> {
-    let eye = &watch.0;
-    let on_picture = |place: Vec2| size / 2.0 + Vec2::new(place.x, -place.y) * size.y;
-    if changed {
-        (spots.stale, spots.looked) = (true, 0);
-    }
-    let look = spots.stale && !watch.is_changed();
-    let started = Instant::now();
-    let reach = troupe.bounds().map_or(1_000.0, |[low, high]| low.distance(high) + eye.target.distance(low));
-    let cut = show.section.map(|section| section.cut());
-    let actors = if look { troupe.actors() } else { Vec::new() };
-    // Where something is seen of a thing that is named.
-    let seen = |item: Item, at: Vec3| {
-        let place = eye.on_screen(at)?;
-        let hit = pick(actors.iter().copied(), &ray(eye, place, reach), cut.as_ref());
-        hit.is_some_and(|hit| hit.item == item).then_some(place)
-    };
-    let mut taken: Vec<Rect> = Vec::new();
-    let mut rooms = Vec::with_capacity(all.len());
-    for (index, note) in all.iter().enumerate() {
-        let free = |room: &Rect| taken.iter().all(|other| other.intersect(*room).is_empty());
-        let in_time = look && patience.is_none_or(|patience| started.elapsed() < patience);
-        let found = match &note.named {
-            Some((item, choice)) => {
-                let fitted = |place: Vec2| Some(room(on_picture(place), &note.text)).filter(free);
-                if in_time && index == spots.looked {
-                    spots.looked += 1;
-                    let found = choice.iter().find_map(|spot| Some((*spot, fitted(seen(*item, *spot)?)?)));
-                    spots.found.insert(*item, found.map(|(spot, _)| spot));
-                    found.map(|(_, room)| room)
-                } else {
-                    spots.found.get(item).copied().flatten().and_then(|spot| fitted(eye.on_screen(spot)?))
-                }
-            }
-            None => {
-                spots.looked += usize::from(look && index == spots.looked);
-                eye.on_screen(note.at).and_then(|place| {
-                    // Over a line, or under it where something else is written.
-                    let lifts: &[f32] = if note.line.is_some() { &[-1.6, 1.6, -3.2, 3.2] } else { &[0.0] };
-                    let mut tried =
-                        lifts.iter().map(|lift| room(on_picture(place) + Vec2::Y * *lift * LETTER_PX, &note.text));
-                    tried.find(|room| free(room))
-                })
-            }
-        };
-        taken.extend(found);
-        rooms.push(found);
-    }
-    spots.stale &= !look || spots.looked < all.len();
-    rooms
+/// A leader: its ends in pixels, and its colour.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Line {
+    ends: [Vec2; 2],
+    color: Color,
+}
+
+/// Draws a leader, under all labels.
+fn draw(commands: &mut Commands, line: &Line) {
+    let [from, to] = line.ends;
+    let (step, middle) = (to - from, from.midpoint(to));
+    let length = step.length();
+    let corner = middle - Vec2::new(length, LEADER_PX) / 2.0;
+    commands.spawn((
+        Leader,
+        Node { position_type: PositionType::Absolute, width: px(length), height: px(LEADER_PX), ..default() },
+        BackgroundColor(line.color),
+        UiTransform {
+            translation: Val2::px(corner.x, corner.y),
+            rotation: Rot2::radians(step.y.atan2(step.x)),
+            ..default()
+        },
+        GlobalZIndex(-1),
+        Pickable::IGNORE,
+    ));
 }
 
 fn dimension_lines(

@@ -8,6 +8,9 @@ pub mod measure;
 pub mod measuring;
 pub mod palette;
 pub mod pick;
+pub mod rooms;
+pub mod seeing;
 mod show;
+pub mod turning;
 
 pub use show::{Section, Show};

@@ -26,6 +26,8 @@ pub enum Tint {
     Port,
     /// The path of the coolant.
     Path,
+    /// What stands out: an open joint, and from where turns are counted.
+    Sign,
 }
 
 /// Tones that components take in turn.
@@ -87,7 +89,7 @@ impl Palette {
             Tint::Moved => self.measure.with_alpha(0.22),
             Tint::Near => mixed(self.measure, self.paper, 0.5),
             Tint::Port => hex(0xc2_95_2e),
-            Tint::Path => self.line(tint),
+            Tint::Path | Tint::Sign => self.line(tint),
         }
     }
 
@@ -100,7 +102,7 @@ impl Palette {
             Tint::Component(_) => hex(0x55_57_55),
             Tint::Part(_) => hex(0x10_33_40),
             Tint::Other(_) => hex(0x3b_45_4a),
-            Tint::Moved => self.measure,
+            Tint::Moved | Tint::Sign => self.measure,
             Tint::Near => mixed(self.measure, hex(0), 0.4),
             Tint::Port => hex(0x6d_52_10),
             Tint::Path => {

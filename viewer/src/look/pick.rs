@@ -82,6 +82,12 @@ pub fn pick<'a>(actors: impl IntoIterator<Item = &'a Actor>, ray: &Ray, cut: Opt
     best.map(|(_, hit)| hit)
 }
 
+/// How far a ray goes until it meets an actor where it is not cut away.
+#[must_use]
+pub fn met_at(actor: &Actor, ray: &Ray, cut: Option<&Cut>) -> Option<f32> {
+    first(actor, ray, cut).map(|(distance, _)| distance)
+}
+
 /// How far a ray goes to the nearest facet of an actor that is not cut away.
 fn first<'a>(actor: &'a Actor, ray: &Ray, cut: Option<&Cut>) -> Option<(f32, &'a Facet)> {
     let inverse = actor.pose.inverse();

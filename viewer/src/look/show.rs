@@ -10,6 +10,8 @@ use std::collections::BTreeSet;
 pub struct Show {
     /// Bodies and parts that are not shown.
     pub hidden: BTreeSet<Item>,
+    /// Bodies and other things that are faded because they stand before the chain that is looked at.
+    pub faded: BTreeSet<Item>,
     /// What is done with panels that come off.
     pub covers: Covers,
     /// Everything but the chain is seen through.
@@ -43,6 +45,7 @@ impl Default for Show {
     fn default() -> Self {
         Self {
             hidden: BTreeSet::new(),
+            faded: BTreeSet::new(),
             covers: Covers::On,
             only_chain: false,
             ports: true,

@@ -8,6 +8,7 @@ use crate::look::{
     measure::{Measured, Measuring},
     measuring::notes_of,
     pick::{pick, ray},
+    seeing::in_front,
 };
 use crate::scene::{OnStage, ScenePlugin, Troupe};
 use bevy::{
@@ -158,6 +159,16 @@ impl Offscreen {
         }
         self.world().resource_mut::<Notes>().measured = notes_of(&measuring);
         measuring.measured()
+    }
+
+    /// Fades what stands before the chain that is looked at.
+    pub fn fade(&mut self) {
+        self.update();
+        let world = self.world();
+        let cut = world.resource::<Show>().section.map(|section| section.cut());
+        let troupe = world.resource::<Troupe>();
+        let found = in_front(&world.resource::<Watch>().0, &troupe.actors(), cut.as_ref());
+        self.show().faded = found;
     }
 
     /// The picture of the moment: the same whenever the same is on stage, on the same driver.

@@ -117,12 +117,16 @@ pub fn look_at(desk: &mut Desk, (from, to): (&str, &str)) -> Result<(), NotMade>
     Ok(())
 }
 
-/// Draws the desk's scene at the moment that is played.
+/// Draws the desk's scene at the moment that is played. Where the gap fills the picture, what stands before its chain is
+/// faded.
 ///
 /// # Errors
 /// When it cannot be drawn.
 pub fn draw(desk: &Desk, shot: &Shot) -> Result<RgbImage, NotMade> {
     let mut studio = Studio::new(desk, shot)?;
+    if shot.close {
+        studio.offscreen.fade();
+    }
     Ok(studio.take(desk.stage())?)
 }
 

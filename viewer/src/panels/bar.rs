@@ -1,11 +1,11 @@
 //! The bar above the scene: the file, undo, and how the scene is looked at.
 
-use super::{Panels, aside};
+use super::{Panels, style::Colours};
 use crate::desk::{
     Desk,
     view::{Axis, Background, Covers, Projection, Section, TEXT_SCALES},
 };
-use egui::{Align, Layout, Ui};
+use egui::Ui;
 use std::path::PathBuf;
 
 /// A name that is being asked for.
@@ -18,11 +18,12 @@ pub(super) struct Saving {
     then_close: bool,
 }
 
-/// The bar.
-pub(super) fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) {
-    ui.horizontal(|ui| {
-        let changed = if desk.is_changed() { " (changed)" } else { "" };
-        ui.strong(format!("{}{changed}", desk.layout().name())).on_hover_text(desk.name());
+/// The bar, in a window of this width; it takes another row where one is too short.
+pub(super) fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels, width: f32) {
+    let scale = desk.view_options().text_scale;
+    ui.horizontal_wrapped(|ui| {
+        ui.strong(desk.layout().name()).on_hover_text(desk.name());
+        changed(ui, desk);
         ui.separator();
         if ui.button("Save as…").on_hover_text("As a new file; its comments stay (Ctrl+S)").clicked() {
             ask(desk, panels, false);
@@ -36,14 +37,28 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) {
             desk.redo();
         }
         ui.separator();
+        panels.sides.buttons(ui, width, scale);
+        ui.separator();
         look(ui, desk);
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if ui.button("Keys").on_hover_text("F1").clicked() {
-                panels.keys_open = !panels.keys_open;
-            }
-            dress(ui, desk);
-        });
+        ui.separator();
+        dress(ui, desk);
+        if ui.button("Keys").on_hover_text("F1").clicked() {
+            panels.keys_open = !panels.keys_open;
+        }
     });
+}
+
+/// Says that something is not saved, in a place that is kept for it, so that nothing moves when it appears.
+fn changed(ui: &mut Ui, desk: &Desk) {
+    const WORD: &str = "not saved";
+    let font = super::style::small().resolve(ui.style());
+    let colour = Colours::of(desk.view_options().background).middling;
+    let word = ui.painter().layout_no_wrap(WORD.to_owned(), font, colour);
+    let (rect, response) = ui.allocate_exact_size(word.size(), egui::Sense::hover());
+    if desk.is_changed() {
+        ui.painter().galley(rect.left_top(), word, colour);
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Label, true, WORD));
+    }
 }
 
 /// Opens the question under which name to save, and whether to close then.
@@ -163,9 +178,6 @@ fn dress(ui: &mut Ui, desk: &mut Desk) {
         if ui.button(text).on_hover_text(help).clicked() {
             desk.look(|view| view.text_scale = larger(scale, by));
         }
-    }
-    if desk.notice().is_none() && desk.is_changed() {
-        aside(ui, "not saved");
     }
 }
 

@@ -1,6 +1,6 @@
 //! The ranked chains of the gap that is looked at, and the parts of the one that is shown.
 
-use super::{aside, heading, near};
+use super::{aside, dials, heading, near, style::Colours};
 use crate::desk::{
     Desk,
     labels::{self, ChainLine},
@@ -9,14 +9,22 @@ use crate::desk::{
 use egui::{Align, Layout, RichText, Ui};
 use egui_extras::{Column, TableBuilder};
 
-/// Columns of [`labels::CHAIN_HEADS`] that the table shows; the others are under it, for the chain that is shown.
-const SHOWN: [usize; 6] = [0, 1, 2, 3, 4, 7];
+/// Columns of [`labels::CHAIN_HEADS`] that the table shows, each with its width where it is not the rest of the room, and
+/// with the width of the panel from which there is room for it; the others are under it, for the chain that is shown.
+const SHOWN: [(usize, Option<f32>, f32); 6] = [
+    (0, Some(30.0), 0.0),
+    (1, Some(34.0), 380.0),
+    (2, Some(52.0), 0.0),
+    (3, Some(52.0), 0.0),
+    (4, None, 0.0),
+    (7, Some(54.0), 440.0),
+];
 
 /// Columns in which the variants of a chain may differ from it.
 const VARYING: [usize; 2] = [3, 4];
 
 /// Everything about the gap that is looked at.
-pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
+pub(super) fn show(ui: &mut Ui, desk: &mut Desk, figures_open: &mut bool) {
     let Some(gap) = desk.gap() else {
         heading(ui, "No gap chosen");
         ui.label("Choose one on the left to see which fittings join its ports.");
@@ -29,9 +37,6 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     if let Some(text) = labels::how_it_stands(desk) {
         aside(ui, text);
     }
-    if let Some(text) = labels::branch(desk) {
-        aside(ui, text);
-    }
     for fault in labels::port_faults(desk) {
         ui.label(fault);
     }
@@ -42,6 +47,13 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
             not_solved(ui, desk);
             return;
         }
+        if let Some(text) = labels::statement(desk) {
+            ui.label(text);
+        }
+        if let Some(text) = labels::left_out(desk) {
+            ui.label(text);
+        }
+        ui.add_space(4.0);
         if rows.is_empty() {
             near::show(ui, desk);
         } else {
@@ -55,19 +67,28 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
             parts(ui, desk);
         }
         ui.add_space(6.0);
-        if let Some(text) = labels::statement(desk) {
-            ui.label(text);
-        }
-        if let Some(text) = labels::left_out(desk) {
-            ui.label(text);
-        }
         for obstacle in labels::obstacles(desk) {
             ui.label(obstacle);
         }
-        if let Some(text) = labels::searched(desk) {
-            aside(ui, text);
-        }
+        figures(ui, desk, figures_open);
     });
+}
+
+/// What was asked, and the figures of the search and of slack: folded away until somebody wants them.
+fn figures(ui: &mut Ui, desk: &Desk, open: &mut bool) {
+    let word = if *open { "Fold the figures away" } else { "Figures of the search and of slack" };
+    if ui.small_button(word).clicked() {
+        *open = !*open;
+    }
+    if !*open {
+        return;
+    }
+    let slack = labels::slack(desk).zip(labels::adding_up(desk));
+    let slack = slack.map(|(asked, figures)| [asked, labels::ADDING_UP.to_owned(), figures.join(" · ")]);
+    let all = [Some(labels::settings(desk)), labels::branch(desk), labels::searched(desk), labels::slack_within(desk)];
+    for text in all.into_iter().flatten().chain(slack.into_iter().flatten()) {
+        aside(ui, text);
+    }
 }
 
 fn not_solved(ui: &mut Ui, desk: &Desk) {
@@ -88,21 +109,27 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[ChainLine]) {
         });
     };
     let scale = desk.view_options().text_scale;
+    let bad = Colours::of(desk.view_options().background).bad;
+    let width = ui.available_width();
+    let columns: Vec<_> = SHOWN.into_iter().filter(|(.., from)| width >= from * scale).collect();
     let mut chosen = None;
     ui.push_id("chains", |ui| {
-        TableBuilder::new(ui)
+        let mut table = TableBuilder::new(ui)
             .sense(egui::Sense::click())
             .auto_shrink([false, true])
             .vscroll(false)
-            .cell_layout(Layout::left_to_right(Align::Center))
-            .column(Column::exact(24.0 * scale))
-            .column(Column::exact(34.0 * scale))
-            .columns(Column::exact(52.0 * scale), 2)
-            .column(Column::remainder().at_least(60.0).clip(true))
-            .columns(Column::exact(54.0 * scale), 2)
-            .column(Column::exact(70.0 * scale))
+            .cell_layout(Layout::left_to_right(Align::Center));
+        for (_, width, _) in &columns {
+            table = table.column(match width {
+                Some(width) => Column::exact(width * scale),
+                None => Column::remainder().at_least(40.0).clip(true),
+            });
+        }
+        table
+            .column(Column::exact(50.0 * scale))
+            .column(Column::exact(66.0 * scale))
             .header(line, |mut header| {
-                for column in SHOWN {
+                for (column, ..) in columns.iter().copied() {
                     let (head, number) = labels::CHAIN_HEADS[column];
                     header.col(|ui| cell(ui, RichText::new(head).small().weak(), number));
                 }
@@ -117,9 +144,17 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[ChainLine]) {
                     row.set_selected(is_shown);
                     row.col(|ui| {
                         // The number is a button of its own, for the keyboard and for programs that read the screen.
-                        let button = egui::Button::selectable(is_shown, &cells[0]);
-                        let name = format!("chain {}", cells[0]);
-                        let response = ui.add(button);
+                        let clash = labels::clash(desk, index);
+                        let mut text = RichText::new(&cells[0]);
+                        let mut name = format!("chain {}", cells[0]);
+                        if clash.is_some() {
+                            text = RichText::new(format!("{} ×", cells[0])).color(bad);
+                            name += ", stands in the way of another gap";
+                        }
+                        let mut response = ui.add(egui::Button::selectable(is_shown, text));
+                        if let Some(clash) = clash {
+                            response = response.on_hover_text(clash);
+                        }
                         response.widget_info(|| {
                             egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, is_shown, &name)
                         });
@@ -127,7 +162,7 @@ fn table(ui: &mut Ui, desk: &mut Desk, rows: &[ChainLine]) {
                             chosen = Some(index);
                         }
                     });
-                    for column in SHOWN.into_iter().skip(1) {
+                    for (column, ..) in columns.iter().copied().skip(1) {
                         row.col(|ui| {
                             // Of a variant only what may differ stands out.
                             if variant.is_some() && !VARYING.contains(&column) {
@@ -166,6 +201,9 @@ fn shown_chain(ui: &mut Ui, desk: &Desk, rows: &[ChainLine]) {
     if let Some(variant) = variant {
         ui.label(variant);
     }
+    if let Some(clash) = desk.shown_chain().and_then(|chain| labels::clash(desk, chain)) {
+        ui.colored_label(Colours::of(desk.view_options().background).bad, clash);
+    }
     aside(ui, format!("off by {off_mm} mm and {off_deg}°{price}"));
     if let Some(text) = labels::nearest(desk) {
         ui.label(text);
@@ -173,16 +211,12 @@ fn shown_chain(ui: &mut Ui, desk: &Desk, rows: &[ChainLine]) {
     for aim in labels::aims(desk) {
         ui.label(aim);
     }
+    dials::show(ui, desk);
     if let Some(text) = labels::making_up(desk) {
         ui.label(text);
     }
-    if let Some(text) = labels::slack_within(desk) {
+    if let Some(text) = labels::slack_along_axes(desk) {
         ui.label(text);
-    }
-    if let (Some(asked), Some(figures)) = (labels::slack(desk), labels::adding_up(desk)) {
-        aside(ui, asked);
-        aside(ui, labels::ADDING_UP);
-        aside(ui, figures.join(" · "));
     }
 }
 

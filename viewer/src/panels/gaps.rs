@@ -19,7 +19,7 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     egui::ScrollArea::vertical().auto_shrink([false, true]).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 1.0;
         for (index, line) in lines.iter().enumerate() {
-            if entry(ui, line, desk).clicked() {
+            if entry(ui, line, index, desk).clicked() {
                 desk.choose_gap(index);
             }
         }
@@ -47,16 +47,15 @@ fn progress(ui: &mut Ui, desk: &mut Desk) {
             }
         }
     });
-    ui.add(egui::Label::new(RichText::new(labels::settings(desk)).small().weak()).wrap());
     if let Some(text) = labels::side_by_side(desk) {
         ui.add(egui::Label::new(RichText::new(text).small().weak()).wrap());
     }
 }
 
 /// One gap: its sign and ports, and under them how it stands.
-fn entry(ui: &mut Ui, line: &GapLine, desk: &Desk) -> egui::Response {
+fn entry(ui: &mut Ui, line: &GapLine, index: usize, desk: &Desk) -> egui::Response {
     let colours = Colours::of(desk.view_options().background);
-    let chosen = desk.gap().is_some_and(|gap| (gap + 1).to_string() == line.number);
+    let chosen = desk.gap() == Some(index);
     let scale = desk.view_options().text_scale;
     let indent = 20.0 * scale;
     let mut job = LayoutJob::default();
@@ -68,12 +67,16 @@ fn entry(ui: &mut Ui, line: &GapLine, desk: &Desk) -> egui::Response {
     add(&format!("{}  ", line.number), egui::TextStyle::Body, colours.faint);
     add(&format!("{} to {}\n", line.from, line.to), egui::TextStyle::Body, colours.ink);
     add(labels::state(line.state), egui::TextStyle::Small, colours.state(line.state));
+    // Whatever makes a state less than it seems stands beside it.
+    for but in [labels::few_builds(desk, index), labels::opened_by(desk, index)].into_iter().flatten() {
+        add(&format!(" · {but}"), egui::TextStyle::Small, colours.middling);
+    }
     if let Some([_, _, _, apart, best, loss, clear]) = &line.cells {
         let mut figures = format!(" · {best}");
         if matches!(line.state, GapState::Bridged | GapState::CannotBeMadeUp) {
             figures += &format!(" · {loss} kPa · {clear} mm clear");
         } else {
-            figures += &format!(" · {apart} mm apart");
+            figures += &format!(" · its ports {apart} mm apart");
         }
         add(&figures, egui::TextStyle::Small, colours.faint);
     }

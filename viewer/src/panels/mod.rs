@@ -4,12 +4,14 @@
 
 mod bar;
 mod chains;
+mod dials;
 mod gaps;
 pub mod keys;
 mod near;
 mod place;
 mod play;
 mod question;
+mod sides;
 mod style;
 mod trouble;
 mod typed;
@@ -19,6 +21,7 @@ mod tests;
 
 use crate::desk::Desk;
 use egui::{Margin, Panel, Rect, Ui};
+use sides::{Side, Sides, widths};
 use style::Colours;
 
 /// What the panels remember from one picture to the next, and nobody else wants to know.
@@ -26,6 +29,9 @@ use style::Colours;
 pub struct Panels {
     /// Whether the list of keys is open.
     pub keys_open: bool,
+    /// Whether the figures of searches and of slack are shown, and what was asked.
+    pub figures_open: bool,
+    sides: Sides,
     /// Keys that others act on, for the list, with what each does.
     more_keys: &'static [(&'static str, &'static str)],
     saving: Option<bar::Saving>,
@@ -44,18 +50,26 @@ impl Panels {
 pub fn show(ui: &mut Ui, desk: &mut Desk, panels: &mut Panels) -> Rect {
     style::apply(ui.ctx(), desk.view_options());
     keys::act(ui.ctx(), desk, panels);
-    let scale = desk.view_options().text_scale;
+    let (scale, width) = (desk.view_options().text_scale, ui.available_width());
     let colours = Colours::of(desk.view_options().background);
     let frame = egui::Frame::new().fill(colours.ground).inner_margin(Margin::symmetric(8, 6));
-    Panel::top("bar").frame(frame.inner_margin(Margin::symmetric(8, 4))).show(ui, |ui| bar::show(ui, desk, panels));
+    Panel::top("bar")
+        .frame(frame.inner_margin(Margin::symmetric(8, 4)))
+        .show(ui, |ui| bar::show(ui, desk, panels, width));
     Panel::bottom("play").frame(frame).show(ui, |ui| play::show(ui, desk));
-    Panel::left("gaps").frame(frame).default_size(268.0 * scale).size_range(200.0..=460.0 * scale).show(ui, |ui| {
-        Panel::bottom("place").frame(egui::Frame::new()).show(ui, |ui| place::show(ui, desk, &mut panels.place));
-        gaps::show(ui, desk);
-    });
-    Panel::right("chains").frame(frame).default_size(450.0 * scale).size_range(260.0..=760.0 * scale).show(ui, |ui| {
-        chains::show(ui, desk);
-    });
+    if panels.sides.is_open(Side::Gaps, width, scale) {
+        let [least, usual, most] = widths(Side::Gaps, width, scale);
+        Panel::left("gaps").frame(frame).default_size(usual).size_range(least..=most).show(ui, |ui| {
+            Panel::bottom("place").frame(egui::Frame::new()).show(ui, |ui| place::show(ui, desk, &mut panels.place));
+            gaps::show(ui, desk);
+        });
+    }
+    if panels.sides.is_open(Side::Chains, width, scale) {
+        let [least, usual, most] = widths(Side::Chains, width, scale);
+        Panel::right("chains").frame(frame).default_size(usual).size_range(least..=most).show(ui, |ui| {
+            chains::show(ui, desk, &mut panels.figures_open);
+        });
+    }
     let free = ui.available_rect_before_wrap();
     let below = question::of_disk(ui, desk, free);
     trouble::show(ui, desk, below);

@@ -1,6 +1,6 @@
 //! What to say of a gap that nothing bridges: what comes nearest, and what is in the way.
 
-use super::{aside, heading};
+use super::{aside, heading, style::Colours};
 use crate::desk::{Desk, GapState, NearChoice, labels};
 use egui::Ui;
 
@@ -27,6 +27,9 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     for (title, items) in &sections {
         ui.add_space(4.0);
         ui.strong(*title);
+        if *title == labels::IN_THE_WAY {
+            blockers(ui, desk);
+        }
         for (index, item) in items.iter().enumerate() {
             ui.horizontal_top(|ui| {
                 let choice = choice(title, index, opening);
@@ -62,6 +65,36 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     if let Some(index) = apply {
         let made = desk.apply_suggestion(index);
         desk.tell(made);
+    }
+}
+
+/// The bodies in the way, in a table; the scene has them hatched in the same way.
+fn blockers(ui: &mut Ui, desk: &Desk) {
+    let colours = Colours::of(desk.view_options().background);
+    egui::Grid::new("in the way").num_columns(5).spacing([10.0, 2.0]).show(ui, |ui| {
+        for head in ["", "body", "chains", "it alone", "gives way mm"] {
+            aside(ui, head);
+        }
+        ui.end_row();
+        for row in labels::blocker_rows(desk) {
+            dots(ui, colours);
+            for cell in row {
+                ui.label(cell);
+            }
+            ui.end_row();
+        }
+    });
+}
+
+/// The hatch of what is in the way.
+fn dots(ui: &mut Ui, colours: &Colours) {
+    let side = ui.text_style_height(&egui::TextStyle::Small);
+    let (rect, _) = ui.allocate_exact_size(egui::vec2(side * 1.6, side), egui::Sense::hover());
+    ui.painter().rect_stroke(rect, 1.0, egui::Stroke::new(1.0, colours.bad), egui::StrokeKind::Inside);
+    for x in [0.25, 0.5, 0.75] {
+        for y in [0.33, 0.67] {
+            ui.painter().circle_filled(rect.lerp_inside(egui::vec2(x, y)), side * 0.09, colours.bad);
+        }
     }
 }
 

@@ -140,6 +140,8 @@ fn visuals(colours: &Colours, dark: bool) -> Visuals {
     visuals.selection.bg_fill = colours.chosen_ground;
     visuals.selection.stroke = Stroke::new(1.0, if dark { colours.ink } else { colours.chosen });
     visuals.striped = false;
+    // A cursor that blinks draws the whole window anew.
+    visuals.text_cursor.blink = false;
     visuals.slider_trailing_fill = true;
     let widgets = &mut visuals.widgets;
     for widget in [

@@ -1,9 +1,16 @@
 //! The panels with synthetic pointer and keys, without Bevy, a window or a graphics card.
 
 use super::{Panels, show};
-use crate::desk::{Asked, Desk, GapState, NearChoice, labels, playback::Show, view::Background};
+use crate::desk::{
+    Asked, Desk, GapState, NearChoice, labels,
+    playback::Show,
+    view::{Axis, Background, Section},
+};
 use egui::accesskit::Role;
-use egui_kittest::{Harness, kittest::Queryable as _};
+use egui_kittest::{
+    Harness,
+    kittest::{NodeT as _, Queryable as _},
+};
 use elbowroom::catalog::Catalog;
 use std::{sync::OnceLock, time::Duration};
 
@@ -14,8 +21,12 @@ struct Window {
 }
 
 fn window(desk: Desk) -> Harness<'static, Window> {
+    window_of(desk, [1280.0, 800.0])
+}
+
+fn window_of(desk: Desk, size: [f32; 2]) -> Harness<'static, Window> {
     let state = Window { desk, panels: Panels::default(), free: egui::Rect::NOTHING };
-    let mut harness = Harness::builder().with_size([1280.0, 800.0]).build_ui_state(
+    let mut harness = Harness::builder().with_size(size).build_ui_state(
         |ui, window: &mut Window| {
             window.desk.poll();
             window.free = show(ui, &mut window.desk, &mut window.panels);
@@ -272,4 +283,171 @@ fn panels_leave_room_and_idle_costs_nothing() {
     let revision = window.state().desk.revision();
     window.run();
     assert_eq!(window.state().desk.revision(), revision, "drawing changes nothing");
+}
+
+/// In a small window the scene keeps its room, and no button lies over another or out of the window.
+#[test]
+fn small_windows_have_room_for_everything() {
+    for (size, least) in [([800.0, 600.0], 420.0), ([1240.0, 800.0], 480.0), ([1440.0, 900.0], 560.0)] {
+        for selects in [false, true] {
+            let mut desk = solved();
+            if selects {
+                let pump = body(&desk, "pump");
+                desk.select(Some(pump));
+                let section = Section { axis: Axis::X, at_mm: 120.0, keep_above: false };
+                desk.look(|view| view.section = Some(section));
+            }
+            let mut window = window_of(desk, size);
+            for unfolds in [None, Some("Chains"), Some("Gaps")] {
+                if let Some(side) = unfolds.filter(|_| size[0] < 1_000.0) {
+                    window.get_by_label(side).click();
+                    window.run();
+                }
+                let free = window.state().free;
+                assert!(free.width() >= least && free.height() >= 0.6 * size[1], "{size:?}: {free:?}");
+                let buttons = [Role::Button, Role::CheckBox, Role::SpinButton, Role::ComboBox];
+                let nodes = buttons.into_iter().flat_map(|role| window.query_all_by_role(role));
+                // A list's entries, of several lines each, go on out of sight where it scrolls.
+                let nodes =
+                    nodes.filter(|node| node.accesskit_node().label().is_none_or(|label| !label.contains('\n')));
+                let places: Vec<_> = nodes.map(|node| (node.accesskit_node().label(), node.rect())).collect();
+                assert!(places.len() > 12, "{places:?}");
+                for (index, (name, place)) in places.iter().enumerate() {
+                    // What a list scrolls out of sight stays under its edge.
+                    let seen = place.intersect(egui::Rect::from_min_size(egui::Pos2::ZERO, size.into()));
+                    assert!(
+                        seen.width() + 0.5 >= place.width(),
+                        "{size:?}: {name:?} at {place:?} is out of the window"
+                    );
+                    for (other, beside) in &places[index + 1..] {
+                        let over = place.intersect(*beside);
+                        assert!(over.width() < 1.0 || over.height() < 1.0, "{size:?}: {name:?} lies over {other:?}");
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn saying_that_something_is_not_saved_moves_nothing() {
+    let mut desk = solved();
+    let pump = body(&desk, "pump");
+    desk.select(Some(pump));
+    let mut window = window_of(desk, [800.0, 600.0]);
+    let place = |window: &Harness<'_, Window>| {
+        ["Save as…", "Redo", "Names", "Keys"].map(|name| window.get_by_label(name).rect())
+    };
+    let before = place(&window);
+    assert!(window.query_by_label("not saved").is_none());
+    window.get_by_label("x plus 0.5").click();
+    window.step();
+    window.step();
+    assert!(window.query_by_label("not saved").is_some());
+    assert_eq!(place(&window), before);
+}
+
+/// The chain that the solver took is not said to be taken once another one is chosen, and what clashes is said.
+#[test]
+fn what_is_said_of_chains_side_by_side_is_about_those_that_are_chosen() {
+    let part = |name: &str, y: f64, z: f64, facing: &str, towards: f64| {
+        format!(
+            "(name: \"{name}\", at: (0, {y}, {z}), solids: [(shape: box(size: (4, 4, 4)), at: (0, 0, {towards}))], \
+             ports: [(name: \"p\", at: (0, 0, 0), facing: \"{facing}\", thread: \"G 1/4\", thread_length_mm: 7, \
+             seat_mm: 20)]),"
+        )
+    };
+    // Two gaps side by side whose straight chains leave no room for each other.
+    let ends = [
+        ("a", 0.0, 0.0, "+z", -2.0),
+        ("b", 0.0, 30.0, "-z", 2.0),
+        ("c", 14.0, 0.0, "+z", -2.0),
+        ("d", 14.0, 30.0, "-z", 2.0),
+    ];
+    let parts: String = ends.map(|(name, y, z, facing, towards)| part(name, y, z, facing, towards)).concat();
+    let text = format!(
+        "(version: 1, name: \"pairs\", components: [{parts}], gaps: [(from: \"a.p\", to: \"b.p\"), (from: \"c.p\", to: \"d.p\")])"
+    );
+    let asked = Asked { max_parts: 2, ..Asked::default() };
+    let mut desk = Desk::new("pairs.ron", &text, Catalog::builtin(), asked).expect("sound");
+    desk.solve();
+    assert!(desk.wait(Duration::from_secs(3600)));
+    let clash = labels::clash(&desk, 0).expect("14 mm is too near");
+    assert!(clash.contains("the chain of gap 2 overlap by"), "{clash}");
+    assert!(desk.clashes(0).iter().all(|clash| clash.gap == 1 && clash.mm < 0.0));
+    let taken = labels::side_by_side(&desk).expect("two gaps");
+    desk.choose_chain(1);
+    let chosen = labels::side_by_side(&desk).expect("two gaps");
+    assert!(
+        taken.starts_with("NOT TOGETHER: the best chains") && chosen.starts_with("NOT TOGETHER: the chains chosen"),
+        "{chosen}"
+    );
+    let window = window(desk);
+    assert!(window.query_by_label(&chosen).is_some() && window.query_by_label(&taken).is_none());
+    assert!(window.query_by_label("chain 1, stands in the way of another gap").is_some());
+}
+
+#[test]
+fn a_state_is_said_with_what_makes_it_less_than_it_seems() {
+    let mut desk = solved();
+    let few = (0..10).filter_map(|gap| Some((gap, labels::few_builds(&desk, gap)?)));
+    let (gap, few) = few.into_iter().next().expect("one chain of the demo closes in few builds");
+    let share = desk.solved(gap).map(|solved| solved.report.slack[desk.chosen_of(gap).unwrap_or(0)].share.share);
+    assert!(share.is_some_and(|share| share < 0.8 && few.contains(&format!("{:.0} of 100", share * 100.0))), "{few}");
+    desk.choose_gap(0);
+    let along = labels::slack_along_axes(&desk).expect("a chain");
+    assert!(["x by ", "y by ", "z by "].iter().all(|axis| along.contains(axis)), "{along}");
+    let window = window(desk);
+    assert!(window.query_by_label_contains(&few).is_some());
+    assert!(window.query_by_label_contains("move `probe`").is_some(), "what opens a gap that is nearly bridged");
+    assert!(window.query_by_label(&along).is_some());
+}
+
+#[test]
+fn every_collar_to_aim_is_drawn() {
+    let mut desk = solved();
+    let aims = |desk: &Desk| labels::aims(desk).len();
+    let gap = (0..10).find(|gap| {
+        desk.choose_gap(*gap);
+        aims(&desk) >= 2
+    });
+    assert!(gap.is_some(), "a chain with two bends");
+    let parts: Vec<String> = desk
+        .parts()
+        .iter()
+        .enumerate()
+        .filter(|(_, part)| part.aim.is_some())
+        .filter_map(|(index, part)| Some(format!("part {} turned {}°", index + 1, labels::turn(part.turn_deg?))))
+        .collect();
+    let window = window(desk);
+    for part in parts {
+        assert!(window.query_by_label_contains(&part).is_some(), "{part}");
+    }
+}
+
+/// Every body in the way is in the table, with the figures of the solver.
+#[test]
+fn what_is_in_the_way_stands_in_a_table() {
+    let text = r#"(version: 1, name: "Wall", components: [
+        (name: "low", at: (0, 0, 0), solids: [(shape: box(size: (24, 24, 10)), at: (0, 0, -5))], ports: [(name: "p",
+            at: (0, 0, 0), facing: "+z", thread: "G 1/4", thread_length_mm: 7, seat_mm: 20)]),
+        (name: "high", at: (0, 0, 30), solids: [(shape: box(size: (24, 24, 10)), at: (0, 0, 5))], ports: [(name: "p",
+            at: (0, 0, 0), facing: "-z", thread: "G 1/4", thread_length_mm: 7, seat_mm: 20)]),
+        (name: "wall", at: (0, 0, 15), solids: [(shape: box(size: (300, 300, 2)))]),
+    ], gaps: [(from: "low.p", to: "high.p")])"#;
+    let asked = Asked { max_parts: 2, ..Asked::default() };
+    let mut desk = Desk::new("wall.ron", text, Catalog::builtin(), asked).expect("sound");
+    desk.solve();
+    assert!(desk.wait(Duration::from_secs(3600)));
+    let rows = labels::blocker_rows(&desk);
+    assert!(rows.iter().any(|row| row[0] == "wall"), "{rows:?}");
+    assert_eq!(rows.len(), desk.blockers().len());
+    desk.choose_near(NearChoice::InTheWay);
+    let subject = crate::follow::Followed::default().subject(&desk);
+    let marks = crate::scene::marks::marks(&subject);
+    assert_eq!(marks.get("wall"), Some(&crate::scene::marks::Mark::InTheWay), "it is hatched in the scene");
+    let window = window(desk);
+    for cell in rows.iter().flatten() {
+        assert!(window.query_all_by_label(cell).count() > 0, "{cell}");
+    }
 }

@@ -4,6 +4,7 @@
 use super::chains;
 use super::drawings::Drawings;
 use super::facets::Sketch;
+use super::joints;
 use super::marks::{Mark, marks};
 use super::shapes::affine;
 use crate::desk::{Stage, view::Covers};
@@ -36,6 +37,8 @@ pub struct Subject {
     pub chain: Option<Chain>,
     /// The chains that stand in other gaps, with the place of the gap in the layout.
     pub others: Vec<(usize, Chain)>,
+    /// Gaps whose chain the one that is looked at stands in the way of.
+    pub clashes: Vec<usize>,
     /// What comes nearest to bridging the gap that is looked at, where nothing does.
     pub near: Option<Near>,
     /// What overlaps.
@@ -70,6 +73,10 @@ pub enum Item {
     Part(usize),
     /// The collar of a part at one of its ends.
     Collar(usize, usize),
+    /// From where turns are counted at a port.
+    Zero(usize),
+    /// A joint that stands open, by the part that it lies before.
+    Joint(usize),
     /// The path of the coolant.
     Path,
     /// A piece of a part of a chain in another gap: gap, part, and 0 for the body or an end and one for its collar.
@@ -102,6 +109,8 @@ pub struct Look {
     pub tint: Tint,
     /// Whether one looks through it, and cannot pick it.
     pub ghost: bool,
+    /// Whether it stands before the chain that is looked at, and lets it be seen.
+    pub faded: bool,
     /// What it is hatched and outlined for.
     pub mark: Option<Mark>,
 }
@@ -110,7 +119,7 @@ impl Look {
     /// A colour, and nothing else.
     #[must_use]
     pub fn plain(tint: Tint) -> Self {
-        Self { tint, ghost: false, mark: None }
+        Self { tint, ghost: false, faded: false, mark: None }
     }
 }
 
@@ -141,7 +150,8 @@ pub fn cast(subject: &Subject, stage: &Stage, show: &Show, drawings: &mut Drawin
                 }
             },
         };
-        let look = Look { tint, ghost: show.only_chain, mark: marks.get(body.name.as_str()).copied() };
+        let faded = show.faded.contains(&Item::Body(index));
+        let look = Look { tint, ghost: show.only_chain, faded, mark: marks.get(body.name.as_str()).copied() };
         let (name, drawing) = (body.name.clone(), drawing.clone());
         if let (Covers::Lifted, Some(lines)) = (show.covers, &machine.lifts[index]) {
             let name = format!("where {name} belongs");
@@ -156,10 +166,17 @@ pub fn cast(subject: &Subject, stage: &Stage, show: &Show, drawings: &mut Drawin
         }
         let pose = held(port.body.index()) * affine(&port.pose);
         let at_gap = subject.gap.is_some_and(|gap| [gap.from.index(), gap.to.index()].contains(&index));
-        let look = Look { tint: Tint::Port, ghost: show.only_chain && !at_gap, mark: None };
+        // With its body; and by itself where it stands before the chain.
+        let body = Item::Body(port.body.index());
+        let faded = show.faded.contains(&Item::Port(index)) || show.faded.contains(&body) && !at_gap;
+        let look = Look { tint: Tint::Port, ghost: show.only_chain && !at_gap, faded, mark: None };
         let drawing = drawing.clone();
         actors.push(Actor { item: Item::Port(index), name: port.name.clone(), drawing, pose, look });
     }
+    if show.ports {
+        joints::zeros(&mut actors, subject, held);
+    }
+    joints::joints(&mut actors, subject, stage);
     if let Some(chain) = &subject.chain {
         chains::looked_at(&mut actors, subject, chain, stage, show, drawings);
     }
@@ -193,7 +210,7 @@ pub fn gap_bounds(subject: &Subject, actors: &[Actor]) -> Option<[Vec3; 2]> {
     let belongs = |item: Item| match item {
         Item::Port(port) => port == gap.from.index() || port == gap.to.index(),
         Item::Part(_) | Item::Collar(..) | Item::Near(..) | Item::Moved(_) => true,
-        Item::Body(_) | Item::Lift(_) | Item::Path | Item::Other(..) => false,
+        Item::Body(_) | Item::Lift(_) | Item::Zero(_) | Item::Joint(_) | Item::Path | Item::Other(..) => false,
     };
     bounds(actors.iter().filter(|actor| belongs(actor.item)))
 }

@@ -5,6 +5,7 @@ use super::cast::{Actor, Item, Look, Near, Subject};
 use super::drawings::Drawings;
 use super::facets::{Drawing, Sketch};
 use super::fitting::centreline;
+use super::marks::Mark;
 use super::shapes::affine;
 use crate::desk::Stage;
 use crate::look::{Show, palette::Tint};
@@ -27,7 +28,8 @@ pub(super) fn looked_at(
         let Some(definition) = subject.catalog.fitting(&part.fitting) else { continue };
         let drawn_part = drawings.part(definition, staged.stretch_mm);
         let pose = affine(&staged.pose);
-        let look = Look::plain(Tint::Part(staged.part % 2 == 1));
+        let mark = (!subject.clashes.is_empty()).then_some(Mark::Overlapping);
+        let look = Look { mark, ..Look::plain(Tint::Part(staged.part % 2 == 1)) };
         let mut actor = |item: Item, drawing: &Arc<Sketch>, pose: Affine3A| {
             if !drawing.pieces.is_empty() {
                 actors.push(Actor { item, name: definition.name.clone(), drawing: drawing.clone(), pose, look });
@@ -61,7 +63,9 @@ pub(super) fn others(actors: &mut Vec<Actor>, subject: &Subject, show: &Show, dr
         for (index, part) in chain.parts.iter().enumerate() {
             let Some(definition) = subject.catalog.fitting(&part.fitting) else { continue };
             let drawn = drawings.part(definition, part.stretch_mm);
-            let look = Look { ghost: show.only_chain, ..Look::plain(Tint::Other(index % 2 == 1)) };
+            let faded = show.faded.contains(&Item::Other(*gap, 0, 0));
+            let mark = subject.clashes.contains(gap).then_some(Mark::Overlapping);
+            let look = Look { ghost: show.only_chain, faded, mark, ..Look::plain(Tint::Other(index % 2 == 1)) };
             for (piece, drawing) in [&drawn.body, &drawn.collars[0], &drawn.collars[1]].into_iter().enumerate() {
                 if !drawing.pieces.is_empty() {
                     let (item, name) = (Item::Other(*gap, index, piece), definition.name.clone());

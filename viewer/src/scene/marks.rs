@@ -117,6 +117,7 @@ mod tests {
             gap: None,
             chain: None,
             others: Vec::new(),
+            clashes: Vec::new(),
             near: None,
             findings,
         };

@@ -9,6 +9,7 @@ pub mod drawings;
 pub mod facets;
 pub mod fitting;
 pub mod hull;
+pub mod joints;
 pub mod marks;
 pub mod mesh;
 pub mod notes;

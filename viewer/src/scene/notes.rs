@@ -2,6 +2,8 @@
 //! Every number is the solver's.
 
 use super::cast::{Actor, Item, Near, Subject, bounds};
+use super::facets::Cut;
+use super::joints;
 use super::shapes::vec3;
 use crate::desk::Stage;
 use crate::look::Show;
@@ -38,6 +40,8 @@ pub enum Kind {
     Touch,
     /// What would stand if something were different.
     Near,
+    /// From where turns are counted.
+    Zero,
     /// The name of a component at one of the chain's ends.
     End,
     /// The name of any other component.
@@ -67,8 +71,25 @@ pub fn notes(subject: &Subject, stage: &Stage, actors: &[&Actor], show: &Show) -
             let line = [&separation.on_a, &separation.on_b].map(|point| vec3(&point.coords));
             notes.push(Note { kind, at: line[0].midpoint(line[1]), text, line: Some(line), named: None });
         }
+        for gap in &subject.clashes {
+            let pieces = actors.iter().copied().filter(|actor| matches!(actor.item, Item::Other(of, ..) if of == *gap));
+            if let Some([low, high]) = bounds(pieces) {
+                let text = format!("clashes with the chain of gap {}", gap + 1);
+                notes.push(Note { kind: Kind::Overlap, at: low.midpoint(high), text, line: None, named: None });
+            }
+        }
         if let Some(near) = &subject.near {
             of_near(&mut notes, near, actors);
+        }
+        for open in joints::open(subject, stage) {
+            let text = format!("open by {} mm", millimetres(open.mm().into()));
+            notes.push(Note { kind: Kind::Dimension, at: open.middle(), text, line: None, named: None });
+        }
+        let from = subject.gap.map(|gap| Item::Zero(gap.from.index()));
+        for actor in actors.iter().filter(|actor| Some(actor.item) == from) {
+            if let Some(at) = joints::zero_at(actor) {
+                notes.push(Note { kind: Kind::Zero, at, text: "zero".to_owned(), line: None, named: None });
+            }
         }
         // The clearance is that of the chain as it stands when all is done.
         let done = subject.chain.as_ref().filter(|chain| is_home(chain, stage));
@@ -108,8 +129,23 @@ pub fn notes(subject: &Subject, stage: &Stage, actors: &[&Actor], show: &Show) -
             notes.push(Note { kind, at, text: actor.name.clone(), line: None, named });
         }
     }
+    if let Some(cut) = show.section.map(|section| section.cut()) {
+        notes.retain_mut(|note| is_left(note, &cut));
+    }
     notes.sort_by_key(|note| note.kind);
     notes
+}
+
+/// Whether a cut leaves what a note is about; names keep the places that are left.
+fn is_left(note: &mut Note, cut: &Cut) -> bool {
+    let left = |at: Vec3| cut.beyond(at) <= 0.0;
+    match &mut note.named {
+        Some((_, spots)) => {
+            spots.retain(|spot| left(*spot));
+            !spots.is_empty()
+        }
+        None => left(note.at),
+    }
 }
 
 /// What there is to say of what comes nearest: how far the component moves, or what is in the way and where.

@@ -163,9 +163,13 @@ fn present(
                     entity_commands.insert(Mesh3d(meshes.add(Triangles::of(drawing).mesh())));
                 }
             }
-            let (color, gizmo) = line_style(&palette, actor.look);
-            let handle = gizmos.add(lines(&drawing.edges, color));
-            entity_commands.insert(Gizmo { handle, ..gizmo });
+            if is_sheet(actor.look) {
+                entity_commands.remove::<Gizmo>();
+            } else {
+                let (color, gizmo) = line_style(&palette, actor.look);
+                let handle = gizmos.add(lines(&drawing.edges, color));
+                entity_commands.insert(Gizmo { handle, ..gizmo });
+            }
         }
         if !same_look {
             let hatches = &mut troupe.hatches;
@@ -190,12 +194,20 @@ fn light(mut commands: Commands) {
     commands.insert_resource(GlobalAmbientLight { brightness: 900.0, ..default() });
 }
 
+/// Whether something is drawn as one plain sheet without its edges, so that it does not tangle what is seen through it.
+fn is_sheet(look: Look) -> bool {
+    let solid = matches!(look.tint, Tint::Component(_) | Tint::Port | Tint::Other(_));
+    solid && look.mark.is_none() && (look.ghost || look.faded)
+}
+
 fn line_style(palette: &Palette, look: Look) -> (LinearRgba, Gizmo) {
     let mut color = palette.line(look.tint);
     let (mut width, mut depth_bias, mut style) = (LINE_PX, LINE_BIAS, GizmoLineStyle::Solid);
     match look.tint {
         // Seen through the parts that it runs in.
         Tint::Path => (width, depth_bias) = (2.2, -1.0),
+        // What whoever makes the chain up has to find, whatever stands before it.
+        Tint::Sign => (width, depth_bias) = (2.6, -1.0),
         Tint::Cover => style = DASHED,
         // Seen through whatever stands before it.
         Tint::Moved => (width, style, depth_bias) = (1.8, DASHED, -1.0),
@@ -221,7 +233,7 @@ fn line_style(palette: &Palette, look: Look) -> (LinearRgba, Gizmo) {
 /// Where among see-through things that are equally far away something is drawn, 0 for what cannot be seen through. A part
 /// and its collar stand at one place, and whichever happens to come first would be seen through the other.
 fn place(palette: &Palette, look: Look, item: Item) -> u16 {
-    if color(palette, look).alpha >= 1.0 {
+    if color(palette, look).alpha >= 1.0 || is_sheet(look) {
         return 0;
     }
     let number = match item {
@@ -230,7 +242,7 @@ fn place(palette: &Palette, look: Look, item: Item) -> u16 {
         Item::Port(port) => 101 + port,
         Item::Part(part) => 201 + part * 3,
         Item::Collar(part, end) => 202 + part * 3 + end,
-        Item::Path => 251,
+        Item::Path | Item::Zero(_) | Item::Joint(_) => 251,
         Item::Near(part, piece) => 252 + part * 3 + piece,
         Item::Moved(body) => 301 + body,
         Item::Other(gap, part, piece) => 401 + (gap * 10 + part) * 3 + piece,
@@ -238,12 +250,17 @@ fn place(palette: &Palette, look: Look, item: Item) -> u16 {
     u16::try_from(1 + number % PLACES).unwrap_or(0)
 }
 
+/// How much of a pixel a plain sheet takes: one of its four samples.
+const SHEET_ALPHA: f32 = 0.3;
+
 /// Places that are told apart: their shares of a millimetre stay below one.
 const PLACES: usize = 990;
 
 fn color(palette: &Palette, look: Look) -> Srgba {
     let mut color = palette.body(look.tint);
-    if look.ghost && look.tint != Tint::Moved {
+    if is_sheet(look) {
+        color.alpha = SHEET_ALPHA;
+    } else if (look.ghost || look.faded) && look.tint != Tint::Moved {
         color.alpha *= 0.12;
     }
     if look.mark == Some(Mark::Inside) {
@@ -261,7 +278,12 @@ fn material(palette: &Palette, look: Look, place: u16, hatch: Option<Handle<Imag
         base_color_texture: hatch,
         perceptual_roughness: 0.75,
         reflectance: 0.25,
-        alpha_mode: if color.alpha < 1.0 { AlphaMode::Blend } else { AlphaMode::Opaque },
+        alpha_mode: match color.alpha {
+            // The nearest surface takes its share of each pixel, so that what lies behind it in the same body is not seen.
+            _ if is_sheet(look) => AlphaMode::AlphaToCoverage,
+            alpha if alpha < 1.0 => AlphaMode::Blend,
+            _ => AlphaMode::Opaque,
+        },
         cull_mode: if sheet { None } else { Some(bevy::render::render_resource::Face::Back) },
         double_sided: sheet,
         // Below one it moves nothing on the screen, and only orders what is drawn.
