@@ -13,11 +13,11 @@ use egui_extras::{Column, TableBuilder};
 /// with the width of the panel from which there is room for it; the others are under it, for the chain that is shown.
 const SHOWN: [(usize, Option<f32>, f32); 6] = [
     (0, Some(30.0), 0.0),
-    (1, Some(34.0), 380.0),
+    (1, Some(34.0), 366.0),
     (2, Some(52.0), 0.0),
     (3, Some(52.0), 0.0),
     (4, None, 0.0),
-    (7, Some(54.0), 440.0),
+    (7, Some(54.0), 420.0),
 ];
 
 /// Columns in which the variants of a chain may differ from it.
