@@ -11,6 +11,9 @@ use nalgebra::Vector3;
 /// More chains than any problem of these tests has.
 pub const ALL: usize = 1_000_000;
 
+/// Flow in L/min at which the losses of chains are stated in all problems.
+pub const DESIGN_FLOW_L_MIN: f64 = 4.0;
+
 /// A problem as the solver takes it.
 pub struct Asked {
     /// The catalog.
@@ -64,7 +67,7 @@ pub fn layout_file(problem: &Problem) -> LayoutFile {
             clearance_mm: problem.clearance_mm,
             ..AllowancesDef::default()
         },
-        design_flow_l_min: 4.0,
+        design_flow_l_min: DESIGN_FLOW_L_MIN,
         coolant: CoolantDef::default(),
         ambient_celsius: None,
     }

@@ -45,10 +45,14 @@ pub fn enumerate(problem: &Problem) -> Vec<Found> {
 }
 
 /// A way to place a sequence so that it closes and is clear, if trying finds one.
+///
+/// # Panics
+/// On a sequence of more freedoms than can be tried: leaving it out in silence would look like a proof that it does not close.
 #[must_use]
 pub fn close(problem: &Problem, sequence: &[Step]) -> Option<Found> {
     let walk = Walk::new(problem, sequence);
-    if walk.freedoms.len() > MOST_FREEDOMS || walk.shortest_reach() > walk.longest_reach() {
+    assert!(walk.freedoms.len() <= MOST_FREEDOMS, "too many freedoms to try: {sequence:?}");
+    if walk.shortest_reach() > walk.longest_reach() {
         return None;
     }
     walk.starts().into_iter().find_map(|start| {

@@ -1,11 +1,13 @@
 //! Reported chains, worked out again from the catalog and the ports alone.
 
+use crate::ask::DESIGN_FLOW_L_MIN;
 use crate::chain::{Problem, Step, end_frame, entry_map, is_bent, miss};
 use crate::frame::Frame;
 use crate::rules::broken_rule;
 use crate::solids::{clearances, self_overlap};
-use elbowroom::bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Completeness};
+use elbowroom::bridge::{Answer, CLEARANCE_HORIZON_MM, Chain, Completeness, passage};
 use elbowroom::catalog::FittingDef;
+use elbowroom::hydraulics::Coolant;
 use std::f64::consts::TAU;
 
 /// Rounding allowed in reported places, in millimetres.
@@ -19,6 +21,9 @@ const DISTANCE_MM: f64 = 2e-3;
 /// Differences in loss (kPa) and clearance (mm) below which chains rank as equal and their ids decide. Losses are whole
 /// micropascals.
 const LOSS_ROUNDING: f64 = 1e-8;
+
+/// By which share a loss may be off the sum of its parts: each part is a whole number of micropascals.
+const LOSS_SHARE: f64 = 1e-6;
 const CLEARANCE_ROUNDING: f64 = 1e-6;
 
 /// The parts of a chain in order: id and the end that faces the first port, which is given as 0 for parts that are
@@ -176,10 +181,22 @@ pub fn chain_faults(problem: &Problem, chain: &Chain) -> Vec<String> {
     {
         faults.push(format!("price {:?} reported, {price:?} by hand", chain.price));
     }
-    if !(chain.loss_kpa.is_finite() && chain.loss_kpa > 0.0) {
-        faults.push(format!("a loss of {} kPa", chain.loss_kpa));
+    let loss_kpa = loss_kpa(problem, &steps);
+    if !((chain.loss_kpa - loss_kpa).abs() <= LOSS_SHARE * loss_kpa && loss_kpa > 0.0) {
+        faults.push(format!("a loss of {} kPa reported, {loss_kpa} by adding up its parts", chain.loss_kpa));
     }
     faults
+}
+
+/// The losses of the parts one by one, forth and with links pushed in, as chains are ranked by: at the design flow of the
+/// layouts that problems are asked in, in water at 25 °C.
+fn loss_kpa(problem: &Problem, steps: &[Step]) -> f64 {
+    let Ok(water) = Coolant::water(25.0) else { return f64::NAN };
+    let part = |step: &Step| {
+        let through = passage(&problem.fittings[step.part], 0, 0.0);
+        through.map_or(f64::NAN, |passage| passage.loss_pa(DESIGN_FLOW_L_MIN / 60_000.0, &water) / 1e3)
+    };
+    steps.iter().map(part).sum()
 }
 
 /// The chain as steps of the oracles', its turns measured from the reported poses; and what is wrong with them.
@@ -249,7 +266,9 @@ fn clearance_fault(problem: &Problem, chain: &Chain, steps: &[Step]) -> Option<S
     if reported.mm < problem.clearance_mm {
         return Some(format!("clearance {} is too small", reported.mm));
     }
-    let to_body = all.iter().find(|each| each.1 == reported.body)?.0;
+    let Some((to_body, ..)) = all.iter().find(|each| each.1 == reported.body) else {
+        return Some(format!("clearance to {}, which is no body around: {all:?}", reported.body));
+    };
     if (to_body - reported.mm).abs() > DISTANCE_MM {
         return Some(format!("clearance {} is not to {} but {all:?}", reported.mm, reported.body));
     }

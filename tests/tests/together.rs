@@ -3,6 +3,7 @@
 use elbowroom::{
     bridge::{Answer, Chain, Wishes, bridge, choose_together, together},
     catalog::Catalog,
+    geometry::{Solid, separation},
     layout::Layout,
 };
 
@@ -40,15 +41,18 @@ fn straight_chains_side_by_side_keep_their_distance() {
     let set = together(&catalog, &chains, 1.0).expect("chains that were found");
     assert!(set.agree);
     assert_eq!(set.chosen, [Some(0), Some(0)], "nothing keeps the best of each from being built");
-    // Both are straight and round about parallel axes, so the gap is the distance less the two radii of the widest
-    // parts that face each other; the same chain is chosen twice, so twice one radius.
-    let widest = |gap: usize| {
-        let parts = chains[gap][0].parts.iter().filter_map(|part| catalog.fitting(&part.fitting));
-        parts.flat_map(|fitting| fitting.ends.iter().map(|end| end.collar_mm)).fold(0.0, f64::max)
-    };
     let (.., mm) = set.nearest.expect("they stand side by side");
-    assert!(mm <= 25.0 - 0.5 * (widest(0) + widest(1)) + 1e-6, "{mm} against collars {} and {}", widest(0), widest(1));
-    assert!(mm > 1.0);
+    let solids = |chain: &Chain| -> Vec<Solid> {
+        let parts = chain.parts.iter().map(|part| (part, catalog.fitting(&part.fitting).expect("a known part")));
+        let placed = parts.flat_map(|(part, fitting)| {
+            fitting.body(part.stretch_mm).into_iter().map(|body| Solid::new(&body.shape, part.pose * body.pose))
+        });
+        placed.collect::<Result<_, _>>().expect("sound parts")
+    };
+    let [one, other] = [0, 1].map(|gap: usize| solids(&chains[gap][0]));
+    let pairs = one.iter().flat_map(|first| other.iter().map(move |second| separation(first, second).signed_mm));
+    let least = pairs.fold(f64::INFINITY, f64::min);
+    assert!((mm - least).abs() < 1e-6, "{mm} told, {least} measured pair by pair");
 }
 
 #[test]
