@@ -2,7 +2,7 @@
 
 use super::{
     answer::Counts,
-    kinds::{Kinds, Method},
+    search::{Kinds, Method},
 };
 use std::time::Duration;
 

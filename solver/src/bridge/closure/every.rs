@@ -5,7 +5,7 @@ use super::{
     skeleton::{Line, MAX_TURNS, Posture, Skeleton},
     three,
 };
-use crate::{bridge::run::tries, geometry::Vector};
+use crate::{bridge::stock::tries, geometry::Vector};
 
 /// Most combinations of lengths at which adjustable runs are tried for a closed form that needs lengths.
 const MOST_TRIES: usize = 400;

@@ -5,7 +5,7 @@ use super::{
     joint::{Half, JointFacts, joint},
 };
 use crate::{
-    bridge::{answer::Chain, turn_round::marked_like},
+    bridge::{answer::Chain, placed::marked_like},
     catalog::{Catalog, FittingDef},
     geometry::{Pose, Shape, Solid, Vector, along, axis, face_to_face, separation},
     layout::{BodyId, BodyKind, Layout, Port},

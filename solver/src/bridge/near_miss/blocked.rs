@@ -1,7 +1,12 @@
 //! What stands in the way of chains that close but collide.
 
 use super::{
-    super::{BadWish, Chain, Completeness, Wishes, bad_wish::ports_of, crowding::Obstacle, fit::Site, search::closing},
+    super::{
+        BadWish, Chain, Completeness, Wishes,
+        bad_wish::ports_of,
+        placed::{Obstacle, Site},
+        search::closing,
+    },
     NearMissWishes,
 };
 use crate::{

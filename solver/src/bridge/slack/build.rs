@@ -4,7 +4,7 @@ use super::{error::PortError, rebuilt::Rebuilt};
 use crate::{
     bridge::{
         closure::{Allowance, Line, Posture, Skeleton, polish},
-        fit::{Built, Member, Site, overlaps_itself},
+        placed::{Built, Member, Site, overlaps_itself},
         stock::line_of,
     },
     geometry::{Point, Pose, Scene, Solid, SolidId, origin},

@@ -26,7 +26,7 @@ use super::{
     bad_wish::{BadWish, clearance, counted, ports_of, within},
     closure::Allowance,
     parallel,
-    turn_round::{is_backwards, turn_chain},
+    placed::{is_backwards, turn_chain},
 };
 use crate::{
     catalog::Catalog,

@@ -3,11 +3,10 @@
 use crate::{
     bridge::{
         answer::Chain,
-        closed::Closed,
         closure::{MAX_TURNS, Posture, Skeleton, Turn},
-        half::Laid,
-        run::Run,
-        stock::{LinkId, Span},
+        placed::Closed,
+        search::Laid,
+        stock::{LinkId, Run, Span},
     },
     catalog::{Catalog, FittingDef},
 };

@@ -1,0 +1,15 @@
+//! A chain in its place: the one place where it becomes frames and bodies, and where those are held against the layout.
+
+mod clearances;
+mod closed;
+mod crowding;
+pub(super) mod site;
+mod sweep;
+mod turn_round;
+
+pub use clearances::{Clearances, clearances};
+pub(super) use closed::{Closed, skeleton};
+pub(super) use crowding::Obstacle;
+pub(super) use site::{Built, Member, Site, overlaps_itself};
+pub(super) use sweep::{Motion, Stretch, Sweep, arm};
+pub(super) use turn_round::{is_backwards, marked_like, turn_chain, turn_round};
