@@ -2,11 +2,15 @@
 
 use super::{
     bad_wish::{BadWish, clearance, counted, flow},
-    progress::Progress,
-    search::MOST_PARTS,
+    closure::MAX_TURNS,
+    progress::{Counts, Progress},
 };
 use crate::geometry::{Pose, State};
 use std::sync::atomic::AtomicBool;
+
+/// Longest chain that can be asked for, in parts: as many as there can be turning parts. Far beyond what anyone would
+/// screw together, and a bound on memory.
+pub const MOST_PARTS: usize = MAX_TURNS;
 
 /// What is wanted of a bridge.
 #[derive(Clone, Copy)]
@@ -202,29 +206,4 @@ pub enum StopReason {
     Cancelled,
     /// The closure budget was used up.
     Budget,
-}
-
-/// What a search did, summed over part counts.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Counts {
-    /// Sequences of parts that the threads allow, from port to port; a whole number, as `f64` because it grows
-    /// beyond every integer type.
-    pub sequences: f64,
-    /// First turning parts at a port, each with the length of the straight run before it, that run into something
-    /// however they are turned, and lengths of such runs that do so themselves: no chain that begins with one was closed.
-    pub barred: u64,
-    /// Closures worked out after the cheap rejects. One closure stands for every sequence of parts of that geometry.
-    pub closures: u64,
-    /// Of these, how many were left out before they were fitted to the ports: wherever such a chain closes, what it has for
-    /// certain between its first corner and its last comes too near to something.
-    pub stuck: u64,
-    /// Of the others, how many came within the allowance.
-    pub closed: u64,
-    /// Sequences of named parts tested for collision: those of the closures that came within the allowance, least loss
-    /// first, as far as they were needed.
-    pub tested: u64,
-    /// Of these, how many collide in every posture.
-    pub collided: u64,
-    /// Part count being searched, or last searched.
-    pub parts: usize,
 }

@@ -16,8 +16,8 @@ mod stock;
 mod together;
 
 pub use answer::{
-    Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, Counts, MOST_WANTED, Sampling, StopReason,
-    Wishes,
+    Answer, CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance, Completeness, MOST_PARTS, MOST_WANTED, Sampling,
+    StopReason, Wishes,
 };
 pub(crate) use bad_wish::flow as check_flow;
 pub use bad_wish::{BadWish, CLEARANCES_MM, FLOWS_L_MIN};
@@ -31,8 +31,8 @@ pub use near_miss::{
     in_the_way, near_misses,
 };
 pub use placed::{Clearances, clearances};
-pub use progress::{Pace, Progress, STAGES, Stage};
-pub use search::{MOST_PARTS, bridge};
+pub use progress::{Counts, Pace, Progress, STAGES, Stage};
+pub use search::bridge;
 pub use slack::{Direction, SEARCHED_MM, Share, Slack, SlackWishes, StackUp, slack};
 pub use stock::loss::{passage, swept_passage};
 pub(crate) use together::Outline;

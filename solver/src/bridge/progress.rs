@@ -1,10 +1,31 @@
 //! How far a search is, and how long the rest of it may take.
 
-use super::{
-    answer::Counts,
-    search::{Kinds, Method},
-};
 use std::time::Duration;
+
+/// What a search did, summed over part counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Counts {
+    /// Sequences of parts that the threads allow, from port to port; a whole number, as `f64` because it grows
+    /// beyond every integer type.
+    pub sequences: f64,
+    /// First turning parts at a port, each with the length of the straight run before it, that run into something
+    /// however they are turned, and lengths of such runs that do so themselves: no chain that begins with one was closed.
+    pub barred: u64,
+    /// Closures worked out after the cheap rejects. One closure stands for every sequence of parts of that geometry.
+    pub closures: u64,
+    /// Of these, how many were left out before they were fitted to the ports: wherever such a chain closes, what it has for
+    /// certain between its first corner and its last comes too near to something.
+    pub stuck: u64,
+    /// Of the others, how many came within the allowance.
+    pub closed: u64,
+    /// Sequences of named parts tested for collision: those of the closures that came within the allowance, least loss
+    /// first, as far as they were needed.
+    pub tested: u64,
+    /// Of these, how many collide in every posture.
+    pub collided: u64,
+    /// Part count being searched, or last searched.
+    pub parts: usize,
+}
 
 /// How far a search is.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -42,7 +63,7 @@ pub struct Stage {
 }
 
 impl Stage {
-    fn left(&self) -> f64 {
+    pub(super) fn left(&self) -> f64 {
         (self.of - self.done).max(0.0)
     }
 }
@@ -100,103 +121,6 @@ impl Pace {
         Duration::try_from_secs_f64(stages.map(rest_s).sum::<Option<f64>>()?).ok()
     }
 }
-
-/// Keeps count of what is done with.
-pub(super) struct Gauge {
-    kinds: Vec<Kinds>,
-    whole: f64,
-    now: Progress,
-    /// The part count in hand, and which share of its sequences is being gone through.
-    parts: usize,
-    portion: f64,
-    /// Of the stage in hand: what was done with before the kind in hand, and how much that kind is.
-    before: f64,
-    kind: f64,
-    /// Where the piece in hand begins in that kind, and how much of it it is; likewise the slice in hand of that piece.
-    piece: [f64; 2],
-    slice: [f64; 2],
-}
-
-impl Gauge {
-    /// Nothing is done with yet.
-    pub(super) fn new(kinds: Vec<Kinds>) -> Self {
-        let whole: f64 = kinds.iter().map(Kinds::total).sum();
-        let (now, portion, before, kind) = (Progress::default(), 0.0, 0.0, 0.0);
-        Self { kinds, whole, now, parts: 0, portion, before, kind, piece: ALL, slice: ALL }
-    }
-
-    /// How far the search is.
-    pub(super) fn progress(&self, counts: &Counts, waiting: u64) -> Progress {
-        Progress { counts: *counts, waiting, ..self.now }
-    }
-
-    /// Chains of so many parts come next.
-    pub(super) fn begin(&mut self, parts: usize) {
-        let longer: f64 = self.kinds.iter().skip(parts).map(Kinds::total).sum();
-        self.now.longer = self.of_whole(longer);
-        (self.parts, self.before, self.kind) = (parts, 0.0, 0.0);
-        let sequences = |method| self.sequences(|kinds| kinds.by(method));
-        self.now.stages = METHODS.map(|method| Stage { done: 0.0, of: self.of_whole(sequences(method)) });
-        self.tell();
-    }
-
-    /// This share of the sequences of the part count in hand comes next, kind by kind.
-    pub(super) fn portion(&mut self, share: f64) {
-        self.end();
-        self.portion = share;
-    }
-
-    /// A kind of chains comes next.
-    pub(super) fn kind(&mut self, method: Method, sequences: impl Fn(&Kinds) -> f64) {
-        self.end();
-        self.now.stage = method as usize;
-        self.before = self.now.stages[self.now.stage].done;
-        self.kind = self.of_whole(self.sequences(sequences) * self.portion);
-    }
-
-    /// A piece of that kind comes next: where it begins, and how much of the kind it is.
-    pub(super) fn piece(&mut self, begins: f64, share: f64) {
-        (self.piece, self.slice) = ([begins, share], ALL);
-    }
-
-    /// A slice of that piece comes next.
-    pub(super) fn slice(&mut self, begins: f64, share: f64) {
-        self.slice = [begins, share];
-    }
-
-    /// This share of what is in hand is done with.
-    pub(super) fn done(&mut self, share: f64) {
-        let within = |[begins, of]: [f64; 2], share: f64| begins + of * share;
-        let share = within(self.piece, within(self.slice, share));
-        let stage = &mut self.now.stages[self.now.stage];
-        stage.done = stage.done.max(self.before + self.kind * share).min(stage.of);
-        self.tell();
-    }
-
-    /// What is in hand is done with.
-    pub(super) fn end(&mut self) {
-        (self.piece, self.slice) = (ALL, ALL);
-        self.done(1.0);
-    }
-
-    fn sequences(&self, of: impl Fn(&Kinds) -> f64) -> f64 {
-        self.parts.checked_sub(1).and_then(|index| self.kinds.get(index)).map_or(0.0, of)
-    }
-
-    fn of_whole(&self, sequences: f64) -> f64 {
-        if self.whole > 0.0 { sequences / self.whole } else { 0.0 }
-    }
-
-    fn tell(&mut self) {
-        let left: f64 = self.now.stages.iter().map(Stage::left).sum();
-        self.now.share = self.now.share.max(1.0 - self.now.longer - left).min(1.0);
-    }
-}
-
-/// From the beginning to the end.
-const ALL: [f64; 2] = [0.0, 1.0];
-
-const METHODS: [Method; STAGES] = [Method::Direct, Method::Halves, Method::Trails];
 
 #[cfg(test)]
 mod tests {

@@ -1,9 +1,8 @@
 //! What makes a chain one that can be asked about: its numbers and its parts, wherever it comes from.
 
 use super::{
-    answer::{Chain, ChainPart},
+    answer::{Chain, ChainPart, MOST_PARTS},
     bad_wish::{BadWish, counted, within},
-    search::MOST_PARTS,
 };
 use crate::{
     catalog::Catalog,

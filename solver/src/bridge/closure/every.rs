@@ -3,9 +3,10 @@
 use super::{
     Allowance, Bow, Hand, Middle, Residual, Shifted, closes, corner_play, five, four, general, shifted,
     skeleton::{Line, MAX_TURNS, Posture, Skeleton},
+    span::tries,
     three,
 };
-use crate::{bridge::stock::tries, geometry::Vector};
+use crate::geometry::Vector;
 
 /// Most combinations of lengths at which adjustable runs are tried for a closed form that needs lengths.
 const MOST_TRIES: usize = 400;

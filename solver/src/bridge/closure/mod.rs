@@ -16,6 +16,7 @@ mod roots;
 mod self_motion;
 mod shifted;
 mod skeleton;
+mod span;
 mod swing;
 mod twin;
 
@@ -30,6 +31,7 @@ pub(super) use polish::{Residual, closes, polish, residual, responses};
 pub(super) use self_motion::{Arc, SelfMotion, Uncovered, beside, follow, halves, no_motion};
 pub(super) use shifted::{Middle, Shifted, shifted};
 pub(super) use skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn};
+pub(super) use span::{STRETCH_STEP_MM, Span, grains, tries};
 pub(super) use swing::{golden_section, near, refine, swing};
 
 /// What counts as closed.

@@ -2,9 +2,9 @@
 //! posture to the nearest one with the least miss.
 
 use super::{
-    super::stock::Span,
     Allowance,
     skeleton::{Frame, Line, MAX_TURNS, Posture, Skeleton, Turn},
+    span::Span,
 };
 use crate::geometry::Vector;
 use nalgebra::{SMatrix, SVector};

@@ -1,6 +1,6 @@
 //! A chain reduced to lengths and angles, and where its parts are for given turns.
 
-use crate::bridge::stock::{Span, grains};
+use super::span::{Span, grains};
 use crate::geometry::{Point, Pose, Vector};
 use nalgebra::Matrix3;
 

@@ -37,6 +37,7 @@ mod placing;
 mod site;
 mod sweep;
 mod tool;
+mod turning;
 
 pub use beside::{Neighbour, make_up_beside};
 pub use joint::{JointFacts, Turning};

@@ -3,11 +3,12 @@
 use super::{
     Blocker, MakeUp, Step, Verdict,
     closing::{Opening, by_component, by_hand},
-    joint::{Side, Turning, turning},
+    joint::{Side, Turning},
     placing::{Around, Posture, Present, swings},
     site::{Member, Site},
     sweep::Sweep,
     tool,
+    turning::turning,
 };
 use crate::geometry::{Pose, Solid, turned};
 use std::{collections::HashMap, f64::consts::PI, ops::RangeInclusive};

@@ -2,9 +2,16 @@
 
 use crate::bridge::{
     closure::{Posture, Residual, Skeleton},
-    search::Laid,
-    stock::{RunKey, Stock, TurnId},
+    stock::{Run, RunKey, Stock, TurnId},
 };
+
+/// A run as it is tried.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::bridge) struct Laid {
+    pub(in crate::bridge) run: Run,
+    pub(in crate::bridge) parts: usize,
+    pub(in crate::bridge) length: f64,
+}
 
 /// A chain that closes, named only by classes: the turning links in order, the run before each and the last run, and
 /// every posture found.

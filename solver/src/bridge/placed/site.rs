@@ -4,8 +4,7 @@ use super::{closed::Closed, sweep::Motion};
 use crate::{
     bridge::{
         answer::{CLEARANCE_HORIZON_MM, Chain, ChainPart, Clearance},
-        closure::{Element, Posture},
-        search::{Beginning, PROOF_MARGIN_MM, doorways},
+        closure::{Element, Line, Posture},
         stock::LinkId,
     },
     catalog::FittingDef,
@@ -20,16 +19,19 @@ const SEAT_DEPTH_MM: f64 = 0.05;
 /// Depth in millimetres from which two parts of a chain count as being in each other's way.
 pub(super) const OVERLAP_MM: f64 = 0.01;
 
+/// How near a posture that is called blocked may be to having the clearance, in millimetres.
+pub(in crate::bridge) const PROOF_MARGIN_MM: f64 = 0.01;
+
 /// The layout around a gap.
 pub(in crate::bridge) struct Site<'a> {
     pub(in crate::bridge) fittings: &'a [FittingDef],
     layout: &'a Layout,
-    ports: [&'a Port; 2],
+    pub(super) ports: [&'a Port; 2],
     pub(in crate::bridge) scene: Scene,
     /// Body of each solid of the scene.
     pub(in crate::bridge) owners: Vec<usize>,
     /// The solids on which each port's seat lies.
-    seats: [Vec<SolidId>; 2],
+    pub(super) seats: [Vec<SolidId>; 2],
     /// The solids of each fitting in its own frame, for parts of fixed length.
     bodies: Vec<Vec<(Solid, Option<usize>)>>,
     clearance_mm: f64,
@@ -154,39 +156,6 @@ impl<'a> Site<'a> {
     /// Whether one of the links can be drawn out.
     pub(in crate::bridge) fn is_adjustable(&self, links: &[LinkId]) -> bool {
         links.iter().any(|link| self.fitting(*link).stretch_mm.is_some())
-    }
-
-    /// A link that turns at one of the ports after a run of `length_mm`.
-    pub(in crate::bridge) fn beginning(&self, port: usize, link: LinkId, length_mm: f64) -> Beginning {
-        let fitting = self.fitting(link);
-        let entry = (link & 1) as usize;
-        let from_entry =
-            if entry == 0 { Pose::identity() } else { face_to_face().inverse() * fitting.end_frames(0.0)[1].inverse() };
-        let last_leg = fitting.legs.len() - 1;
-        let mut reach_mm = 0.0_f64;
-        let members = fitting.body(0.0).into_iter().filter_map(|body| {
-            let solid = Solid::new(&body.shape, from_entry * body.pose).ok()?;
-            let bounds = solid.bounds();
-            let farthest = |axis: usize| bounds.min[axis].abs().max(bounds.max[axis].abs());
-            let arm_mm = farthest(0).hypot(farthest(1));
-            reach_mm = reach_mm.max(arm_mm.hypot(farthest(2)));
-            // Should nothing but straight parts follow, the exit leg lies along the run that is seated at the other port.
-            let (at_entry, at_exit) = if entry == 0 { (0, last_leg) } else { (last_leg, 0) };
-            let excused = match body.leg {
-                Some(leg) if leg == at_entry => self.seats[port].clone(),
-                Some(leg) if leg == at_exit => self.seats[1 - port].clone(),
-                _ => Vec::new(),
-            };
-            let cores = doorways::cores(&body.shape, &(from_entry * body.pose));
-            let whole = doorways::Core { solid, arm_mm };
-            Some(doorways::Member { whole, excused, cores })
-        });
-        Beginning {
-            members: members.collect(),
-            entered: self.ports[port].pose * Pose::translation(0.0, 0.0, length_mm),
-            reach_mm,
-            stretches: fitting.stretch_mm.is_some(),
-        }
     }
 
     /// Where a port is, ahead along its `z`, and the solids that carry its seat.
@@ -372,6 +341,11 @@ pub(in crate::bridge) fn solids_of(fitting: &FittingDef, stretch: f64) -> Vec<(S
         .into_iter()
         .filter_map(|body| Some((Solid::new(&body.shape, body.pose).ok()?, body.leg)))
         .collect()
+}
+
+/// A port as the closure sees it.
+pub(in crate::bridge) fn line_of(port: &Port) -> Line {
+    Line { at: origin(&port.pose), towards: axis(&port.pose), mark: port.pose.rotation * nalgebra::Vector3::x() }
 }
 
 /// The solids on whose surface a port's origin lies.

@@ -6,13 +6,10 @@
 
 use crate::bridge::{
     closure::{Arc, Closing, Freedoms, Posture, SelfMotion, Uncovered, beside, golden_section, halves},
-    placed::{Closed, Motion, Site, Stretch, Sweep},
+    placed::{Closed, Motion, PROOF_MARGIN_MM, Site, Stretch, Sweep},
     stock::LinkId,
 };
 use std::f64::consts::TAU;
-
-/// How near a posture that is called blocked may be to having the clearance, in millimetres.
-pub(in crate::bridge) const PROOF_MARGIN_MM: f64 = 0.01;
 
 /// Most stretches of one chain that are looked at. An arc at a clearance of a few hundredths of a millimetre from the
 /// allowance takes some thousand.

@@ -3,22 +3,19 @@
 
 use super::{
     attempts::Attempts,
-    halves::Laid,
+    kinds::MOST_DIRECT,
     meeting::Meeting,
     way::{ROUNDING, Way, each_pair, ways},
 };
 use crate::{
     bridge::{
         closure::{Turn, closes},
-        placed::{Closed, skeleton},
+        placed::{Closed, Laid, skeleton},
         stock::{Run, RunList, TurnId},
     },
     geometry::Vector,
 };
 use std::collections::BTreeMap;
-
-/// Most turning parts in such a chain.
-pub(super) const MOST_TURNS: usize = 2;
 
 /// Turning parts that point their runs the same ways: one of each list makes a chain, in order.
 pub(super) struct Pointed {
@@ -297,7 +294,7 @@ impl<'a> Attempt<'a> {
         let (firsts, seconds) = lists.split_at(split);
         sums(firsts, along_a - play, along_a + play, &mut |first| {
             sums(seconds, along_b - play, along_b + play, &mut |second| {
-                let mut runs = [(first[0].0, 0.0); MOST_TURNS + 1];
+                let mut runs = [(first[0].0, 0.0); MOST_DIRECT + 1];
                 let count = chosen.len() + first.len() + second.len();
                 for (slot, run) in runs.iter_mut().zip(chosen.iter().chain(first).chain(second)) {
                     *slot = *run;

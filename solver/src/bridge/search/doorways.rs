@@ -6,11 +6,11 @@ mod ahead;
 use self::ahead::Ahead;
 use crate::{
     bridge::{
-        closure::Allowance,
-        placed::Site,
-        stock::{LinkId, Span, Stock, TurnId},
+        closure::{Allowance, Span},
+        placed::{Core, FirstMember as Member, Site},
+        stock::{LinkId, Stock, TurnId},
     },
-    geometry::{Pose, Shape, Solid, SolidId, along as along_axis, turned},
+    geometry::{Pose, SolidId},
 };
 use std::{
     collections::HashMap,
@@ -75,7 +75,7 @@ impl<'a> Doorways<'a> {
     }
 
     fn bars_link(&self, port: usize, link: LinkId, length_mm: f64) -> bool {
-        let beginning = self.site.beginning(port, link, length_mm);
+        let beginning = self.site.first_part(port, link, length_mm);
         // At the second port the chain may be off by the closure allowance.
         let spare = if port == 0 { 0.0 } else { self.miss_mm + self.lean * (length_mm + beginning.reach_mm) };
         let clearance = self.site.clearance_mm() - spare;
@@ -110,67 +110,6 @@ impl<'a> Doorways<'a> {
         let nearest = self.site.scene.nearest(&core.solid.moved(pose), clearance, |id| excused.contains(&id));
         nearest.map_or(0.0, |(_, separation)| (clearance - separation.signed_mm) / core.arm_mm.max(1e-3))
     }
-}
-
-/// A part that turns at a port after a straight run.
-pub(in crate::bridge) struct Beginning {
-    /// The end of the run.
-    pub(in crate::bridge) entered: Pose,
-    pub(in crate::bridge) members: Vec<Member>,
-    /// How far it reaches beyond the run.
-    pub(in crate::bridge) reach_mm: f64,
-    /// Whether its length can be adjusted.
-    pub(in crate::bridge) stretches: bool,
-}
-
-impl Beginning {
-    /// Where the part's own frame is when it is turned by so many radians.
-    fn turned(&self, turn: f64) -> Pose {
-        self.entered * turned(turn)
-    }
-
-    /// The balls inside it, and what each may touch.
-    fn cores(&self) -> impl Iterator<Item = (&Core, &[SolidId])> {
-        self.members.iter().flat_map(|member| member.cores.iter().map(|core| (core, &member.excused[..])))
-    }
-}
-
-/// A solid of such a part.
-pub(in crate::bridge) struct Member {
-    pub(in crate::bridge) whole: Core,
-    /// What it may touch.
-    pub(in crate::bridge) excused: Vec<SolidId>,
-    /// Balls inside it: how deep one of them is in a wall is a matter of closed forms, and the whole is as deep at least.
-    pub(in crate::bridge) cores: Vec<Core>,
-}
-
-/// Something that turns with a part, against the end of the run and before any turn.
-pub(in crate::bridge) struct Core {
-    pub(in crate::bridge) solid: Solid,
-    /// How far a point of it can be from the axis about which the part turns; of a ball, how far its centre is.
-    pub(in crate::bridge) arm_mm: f64,
-}
-
-/// Balls inside a solid that stands in `pose`.
-pub(in crate::bridge) fn cores(shape: &Shape, pose: &Pose) -> Vec<Core> {
-    let (diameter, places) = match shape {
-        Shape::Sphere { diameter } => (*diameter, vec![0.0]),
-        Shape::Cylinder { diameter, length } => {
-            let diameter = diameter.min(*length);
-            let end = (length - diameter) / 2.0;
-            (diameter, if end > diameter / 4.0 { vec![end, 0.0, -end] } else { vec![0.0] })
-        }
-        Shape::Capsule { diameter, length } => (*diameter, vec![length / 2.0, 0.0, -length / 2.0]),
-        Shape::Box { size } => (size.iter().copied().fold(f64::INFINITY, f64::min), vec![0.0]),
-        Shape::Hull { .. } => return Vec::new(),
-    };
-    let ball = |along: f64| {
-        let pose = pose * along_axis(along);
-        let centre = pose.translation.vector;
-        let solid = Solid::new(&Shape::Sphere { diameter }, pose).ok()?;
-        Some(Core { solid, arm_mm: centre.x.hypot(centre.y) })
-    };
-    places.into_iter().filter_map(ball).collect()
 }
 
 #[cfg(test)]

@@ -2,7 +2,11 @@
 //! bends is two halves and the run between them, so the halves are worked out once and met in the middle.
 
 use super::meeting::Meeting;
-use crate::bridge::stock::{Entered, Run, Runs, Socket, Span, Stock, TurnClass, TurnId, narrow};
+use crate::bridge::{
+    closure::Span,
+    placed::Laid,
+    stock::{Entered, Run, Runs, Socket, Stock, TurnClass, TurnId, narrow},
+};
 use std::collections::BTreeMap;
 
 /// Most bends in a half: three from the first port and two from the second make five.
@@ -16,14 +20,6 @@ const MAX_PARTS: usize = MAX_BENDS + 1;
 pub(super) struct Ending {
     offset: bool,
     straights: usize,
-}
-
-/// A run as it is tried.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::bridge) struct Laid {
-    pub(in crate::bridge) run: Run,
-    pub(in crate::bridge) parts: usize,
-    pub(in crate::bridge) length: f64,
 }
 
 /// A chain from a port up to and including a bend or an offset; at most one offset is in it.

@@ -1,6 +1,5 @@
 //! How many sequences of parts there are of each kind, by the way in which the search goes through them.
 
-use super::{direct, scout};
 use crate::bridge::stock::Stock;
 use std::collections::BTreeMap;
 
@@ -15,9 +14,15 @@ pub(in crate::bridge) enum Method {
     Trails,
 }
 
+/// Most turning parts in a chain whose directions are worked out first, before its lengths.
+pub(super) const MOST_DIRECT: usize = 2;
+
+/// Most bends that the closed forms close.
+pub(super) const CLOSED_FORMS: usize = 5;
+
 /// Most offsets and most turning parts of a chain that is not followed as a trail.
 const OFFSETS: usize = 1;
-const TURNS: usize = scout::CLOSED_FORMS;
+const TURNS: usize = CLOSED_FORMS;
 
 /// Sequences of one part count: by offsets and turning parts, and those that are followed as trails.
 #[derive(Clone, Debug, Default)]
@@ -64,8 +69,8 @@ impl Kinds {
     pub(in crate::bridge) fn by(&self, method: Method) -> f64 {
         let turns = |least: usize, most: usize| self.closed_forms.iter().flat_map(|row| &row[least..=most]).sum();
         match method {
-            Method::Direct => turns(0, direct::MOST_TURNS),
-            Method::Halves => turns(direct::MOST_TURNS + 1, TURNS),
+            Method::Direct => turns(0, MOST_DIRECT),
+            Method::Halves => turns(MOST_DIRECT + 1, TURNS),
             Method::Trails => self.trails,
         }
     }

@@ -6,11 +6,11 @@
 //! how far any part can move. Each pair of steps takes its turn as the two that follow, over those cells in which they are
 //! not certainly nearer to one line than another pair: in line, they would follow badly.
 
-use super::cover::{Covered, PROOF_MARGIN_MM};
+use super::cover::Covered;
 use crate::{
     bridge::{
         closure::{Closing, Element, Posture, Uncovered},
-        placed::{Closed, Motion, Site, arm},
+        placed::{Closed, Motion, PROOF_MARGIN_MM, Site, arm},
         stock::LinkId,
     },
     geometry::{Solid, Vector},

@@ -6,31 +6,29 @@ use super::{
     depths::Depths,
     direct,
     doorways::Doorways,
+    gauge::Gauge,
     halves::{Ending, Grower, Half, Halves, MOST_STEMS},
-    kinds::{Kinds, Method, Split},
-    meeting::{Meeting, Placed},
+    kinds::{CLOSED_FORMS, Kinds, MOST_DIRECT, Method, Split},
+    meeting::Meeting,
+    middles::Middles,
+    pairs::Placed,
     rank::{Bench, Best, admit},
     scout,
-    way::Middles,
 };
 use crate::{
     bridge::{
-        answer::{Answer, Completeness, Counts, Sampling, StopReason, Wishes},
+        answer::{Answer, Completeness, MOST_PARTS, Sampling, StopReason, Wishes},
         bad_wish::{BadWish, ports_of},
-        closure::{Allowance, Line, MAX_TURNS, Uncovered},
+        closure::{Allowance, Line, Uncovered},
         parallel,
-        placed::{Closed, Site, is_backwards, turn_round},
-        progress::Gauge,
-        stock::{Runs, Stock, Tally, line_of, loss, why_nothing_enters},
+        placed::{Closed, Site, is_backwards, line_of, turn_round},
+        progress::Counts,
+        stock::{Runs, Stock, Tally, loss, why_nothing_enters},
     },
     catalog::Catalog,
     layout::{Gap, Layout},
 };
 use std::{collections::BTreeSet, sync::atomic::Ordering};
-
-/// Longest chain that can be asked for, in parts: as many as there can be turning parts. Far beyond what anyone would
-/// screw together, and a bound on memory.
-pub const MOST_PARTS: usize = MAX_TURNS;
 
 /// Finds the chains of fittings that join the two ports of a gap, best first.
 ///
@@ -222,7 +220,7 @@ impl Search<'_> {
             false
         })?;
         for offsets in 0..2 {
-            for bends in direct::MOST_TURNS + 1 - offsets..=scout::CLOSED_FORMS - offsets {
+            for bends in MOST_DIRECT + 1 - offsets..=CLOSED_FORMS - offsets {
                 self.gauge.kind(Method::Halves, |kinds| kinds.of(offsets, bends));
                 self.meet(&meeting, parts, [offsets, bends], &mut closed)?;
             }

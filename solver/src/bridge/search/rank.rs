@@ -9,13 +9,14 @@ use super::{
 };
 use crate::{
     bridge::{
-        answer::{Chain, Counts},
+        answer::Chain,
         closure::{
             Allowance, Closing, Line, Posture, SelfMotion, Skeleton, Uncovered, every, follow, near, no_motion, refine,
             swing,
         },
         entries::{Entries, stands_elsewhere},
         placed::{Closed, Site},
+        progress::Counts,
         stock::{LinkId, Runs, Stock, TurnClass},
     },
     catalog::FittingDef,

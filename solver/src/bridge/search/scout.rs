@@ -1,19 +1,12 @@
 //! Chains that the halves do not cover: those with two or more offsets or with other rigid parts, and those of six
 //! and more turning parts.
 
-use super::{
-    attempts::Attempts,
-    halves::{Laid, WORTH_ASKING},
-    meeting::Meeting,
-};
+use super::{attempts::Attempts, halves::WORTH_ASKING, kinds::CLOSED_FORMS, meeting::Meeting};
 use crate::bridge::{
     closure::{MAX_TURNS, at_angle, general, is_exhaustive},
-    placed::{Closed, skeleton},
+    placed::{Closed, Laid, skeleton},
     stock::{Run, Stock, TurnId},
 };
-
-/// Most bends that the closed forms close.
-pub(super) const CLOSED_FORMS: usize = 5;
 
 /// A sequence of turning links and runs from the first port on.
 #[derive(Clone, Debug, Default)]

@@ -4,12 +4,12 @@
 use super::meeting::Meeting;
 use crate::{
     bridge::{
-        closure::{Cones, Middle, Turn, any_square_to, at_angle},
-        stock::{RunList, STRETCH_STEP_MM, Stock, TurnId},
+        closure::{Cones, STRETCH_STEP_MM, Turn, any_square_to, at_angle},
+        stock::{RunList, TurnId},
     },
     geometry::Vector,
 };
-use std::{borrow::Cow, collections::HashMap, sync::OnceLock};
+use std::collections::HashMap;
 
 /// Sine of the angle between the ports' axes below which two bends count as turning about one line: their common
 /// direction then comes from where the ports are, which is the better conditioned question.
@@ -180,37 +180,6 @@ pub(super) fn each_pair<'w>(
                     ways.iter().enumerate().filter(|(number, _)| bits & bit(*number) != 0).map(|(_, way)| way);
                 each([*first, *last], [*before, between, *after], &mut ways);
             }
-        }
-    }
-}
-
-/// Where the run between two bends can point when there is an offset as well, by the shapes of the bends.
-pub(super) struct Middles {
-    shapes: usize,
-    known: Vec<OnceLock<Middle>>,
-}
-
-/// Shapes up to which what is worked out is kept for every two of them. There are four or five in most catalogs.
-const MOST_SHAPES: usize = 64;
-
-impl Middles {
-    pub(in crate::bridge) fn new(stock: &Stock) -> Self {
-        let shapes = stock.turns.iter().map(|class| usize::from(class.shape) + 1).max().unwrap_or(0);
-        let kept = if shapes <= MOST_SHAPES { shapes * shapes } else { 0 };
-        Self { shapes, known: (0..kept).map(|_| OnceLock::new()).collect() }
-    }
-
-    /// That between bends of these shapes, of which `cos` are the cosines.
-    pub(in crate::bridge) fn between(
-        &self,
-        meeting: &Meeting<'_>,
-        [one, other]: [u16; 2],
-        cos: [f64; 2],
-    ) -> Cow<'_, Middle> {
-        let make = || Middle::of(&meeting.from, &meeting.to, &meeting.allowance, cos);
-        match self.known.get(usize::from(one) * self.shapes + usize::from(other)) {
-            Some(known) => Cow::Borrowed(known.get_or_init(make)),
-            None => Cow::Owned(make()),
         }
     }
 }

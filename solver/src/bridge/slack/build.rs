@@ -4,8 +4,7 @@ use super::{error::PortError, rebuilt::Rebuilt};
 use crate::{
     bridge::{
         closure::{Allowance, Line, Posture, Skeleton, polish},
-        placed::{Built, Member, Site, overlaps_itself},
-        stock::line_of,
+        placed::{Built, Member, Site, line_of, overlaps_itself},
     },
     geometry::{Point, Pose, Scene, Solid, SolidId, origin},
     layout::{Layout, Port},

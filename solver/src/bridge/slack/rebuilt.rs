@@ -3,10 +3,9 @@
 use crate::{
     bridge::{
         answer::Chain,
-        closure::{MAX_TURNS, Posture, Skeleton, Turn},
-        placed::Closed,
-        search::Laid,
-        stock::{LinkId, Run, Span},
+        closure::{MAX_TURNS, Posture, Skeleton, Span, Turn},
+        placed::{Closed, Laid},
+        stock::{LinkId, Run},
     },
     catalog::{Catalog, FittingDef},
 };

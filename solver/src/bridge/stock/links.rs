@@ -3,9 +3,9 @@
 
 use super::thickness::{core_mm, tube_mm};
 use crate::{
-    bridge::closure::Turn,
+    bridge::closure::{Span, Turn, grains},
     catalog::{EndDef, FittingDef, Gender},
-    geometry::{axis, face_to_face, origin},
+    geometry::face_to_face,
     layout::Port,
 };
 use std::collections::BTreeMap;
@@ -19,10 +19,6 @@ pub(in crate::bridge) type Socket = usize;
 
 /// A class of turning links that only differ in name.
 pub(in crate::bridge) type TurnId = usize;
-
-/// Finest difference of lengths told apart when links are classed, in millimetres. Smaller differences are far
-/// below any closure allowance; a larger grain would merge parts that a drawing tells apart.
-const LENGTH_GRAIN_MM: f64 = 1e-6;
 
 /// A straight link.
 #[derive(Clone, Copy, Debug)]
@@ -39,44 +35,10 @@ pub(in crate::bridge) struct Straight {
     pub(in crate::bridge) tube_mm: f64,
 }
 
-/// A length that may be adjustable.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(in crate::bridge) struct Span {
-    pub(in crate::bridge) shortest: f64,
-    pub(in crate::bridge) longest: f64,
-}
-
-impl Span {
-    pub(in crate::bridge) fn plus(self, other: Self) -> Self {
-        Self { shortest: self.shortest + other.shortest, longest: self.longest + other.longest }
-    }
-
-    /// What holds both.
-    fn around(self, other: Self) -> Self {
-        Self { shortest: self.shortest.min(other.shortest), longest: self.longest.max(other.longest) }
-    }
-
-    /// Whether it cannot be adjusted.
-    pub(in crate::bridge) fn is_fixed(self) -> bool {
-        self.longest <= self.shortest
-    }
-
-    /// A whole-number key under which equal spans sort together, shortest first.
-    pub(in crate::bridge) fn key(self) -> (i64, i64) {
-        (grains(self.shortest), grains(self.longest))
-    }
-}
-
 /// A class as the many halves of chains hold it.
 pub(in crate::bridge) fn narrow(class: usize) -> u16 {
     // Classes are at most twice the parts of a catalog, and the loader takes at most 10,000 of those.
     u16::try_from(class).unwrap_or(u16::MAX)
-}
-
-pub(in crate::bridge) fn grains(length: f64) -> i64 {
-    #[expect(clippy::cast_possible_truncation, reason = "lengths are under 10 m by validation")]
-    let whole = (length / LENGTH_GRAIN_MM).round() as i64;
-    whole
 }
 
 /// Turning links with the same geometry, ends and loss.
@@ -403,13 +365,4 @@ pub(in crate::bridge) fn why_nothing_enters(fittings: &[FittingDef], port: &Port
             )
         }
     })
-}
-
-/// A port as the closure sees it.
-pub(in crate::bridge) fn line_of(port: &Port) -> crate::bridge::closure::Line {
-    crate::bridge::closure::Line {
-        at: origin(&port.pose),
-        towards: axis(&port.pose),
-        mark: port.pose.rotation * nalgebra::Vector3::x(),
-    }
 }

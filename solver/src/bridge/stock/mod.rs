@@ -6,8 +6,6 @@ mod runs;
 mod tally;
 mod thickness;
 
-pub(super) use links::{
-    Entered, LinkId, Socket, Span, Stock, TurnClass, TurnId, grains, line_of, narrow, why_nothing_enters,
-};
-pub(super) use runs::{Run, RunKey, RunList, Runs, STRETCH_STEP_MM, tries};
+pub(super) use links::{Entered, LinkId, Socket, Stock, TurnClass, TurnId, narrow, why_nothing_enters};
+pub(super) use runs::{Run, RunKey, RunList, Runs};
 pub(super) use tally::Tally;

@@ -1,6 +1,7 @@
 //! Lengths that straight fittings can make between two ends, by part count.
 
-use super::links::{LinkId, Socket, Span, Stock};
+use super::links::{LinkId, Socket, Stock};
+use crate::bridge::closure::{Span, grains, tries};
 use std::{collections::BTreeMap, sync::OnceLock};
 
 /// One length that `parts` straight fittings make between two ends.
@@ -14,11 +15,6 @@ pub(in crate::bridge) struct Run {
 
 pub(in crate::bridge) type RunKey = ((i64, i64), bool, u64);
 
-/// Widest stretch of an adjustable run that one length stands for, in millimetres, where a closed form needs a
-/// number: it is tried at the middle of each such stretch and then polished over the whole range. Wider would cost
-/// fewer tries and risk a start too far away to polish.
-pub(in crate::bridge) const STRETCH_STEP_MM: f64 = 2.0;
-
 impl Run {
     /// A key under which equal runs sort together, shortest first.
     pub(in crate::bridge) fn key(&self) -> RunKey {
@@ -29,15 +25,6 @@ impl Run {
     pub(in crate::bridge) fn tries(&self) -> impl Iterator<Item = (f64, f64)> + use<> {
         tries(self.span)
     }
-}
-
-/// The lengths at which a run of this span is tried: at each, the length and how far to either side it stands for.
-pub(in crate::bridge) fn tries(Span { shortest, longest }: Span) -> impl Iterator<Item = (f64, f64)> + use<> {
-    let stretch = longest - shortest;
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive count")]
-    let steps = (stretch / STRETCH_STEP_MM).ceil().max(1.0) as u32;
-    let half = stretch / f64::from(steps) / 2.0;
-    (0..steps).map(move |step| (shortest + half * f64::from(2 * step + 1), half))
 }
 
 /// Runs between the same two ends, shortest first.
@@ -187,7 +174,7 @@ impl<'s> Runs<'s> {
         found: &mut Vec<Vec<LinkId>>,
     ) {
         if parts == 0 {
-            let spent = |length: f64| super::links::grains(length) == 0;
+            let spent = |length: f64| grains(length) == 0;
             if self.stock.mates[from][to]
                 && spent(rest.span.shortest)
                 && spent(rest.span.longest)

@@ -3,7 +3,10 @@
 
 use super::Doorways;
 use crate::{
-    bridge::stock::{Run, RunList, grains},
+    bridge::{
+        closure::grains,
+        stock::{Run, RunList},
+    },
     geometry::{Shape, Solid, along},
 };
 use std::{

@@ -3,17 +3,18 @@
 use super::*;
 use crate::{
     bridge::{
-        closure::Allowance,
+        closure::{Allowance, Span},
         placed::Site,
-        stock::{Span, Stock, loss},
+        stock::{Stock, loss},
     },
     catalog::Catalog,
+    geometry::turned,
     layout::Layout,
 };
 
 /// Whether a link that turns at a port comes too near to something at every half degree, tested solid by solid.
 fn collides_all_around(site: &Site<'_>, port: usize, link: LinkId, length_mm: f64) -> bool {
-    let beginning = site.beginning(port, link, length_mm);
+    let beginning = site.first_part(port, link, length_mm);
     (0..720).all(|half_degrees| {
         let pose = beginning.entered * turned(f64::from(half_degrees).to_radians() / 2.0);
         beginning.members.iter().any(|member| {
