@@ -63,3 +63,35 @@ fn a_list_replaces_nothing_and_a_layout_without_gaps_has_no_plan() {
     let none = "(version: 1, name: \"nothing\", components: [(name: \"a\", at: (0, 0, 0), solids: [(shape: box(size: (1, 1, 1)))])])";
     run_with_stdin(&["plan", "-"], none).ends_with_code(2).complains("lists no gaps");
 }
+
+/// What is at hand need not be got; every line that is wrong is told with its place.
+#[test]
+fn parts_at_hand_are_taken_off_the_list() {
+    let folder = tempfile::tempdir().unwrap();
+    let stock = folder.path().join("shelf.csv");
+    let path = stock.to_str().unwrap();
+    let asked = ["plan", "fits.ron", "--format", "json", "--stock", path];
+    let all = run(&["plan", "fits.ron", "--format", "json"]).ends_with_code(0).json();
+    let first = &all["items"][0];
+    let (id, pieces) = (first["fitting"].as_str().unwrap(), first["pieces"].as_u64().unwrap());
+    assert_eq!((&first["at_hand"], first["to_get"].as_u64()), (&0.into(), Some(pieces)));
+    // More than is needed counts as what is needed.
+    fs::write(&stock, format!("id,count\n# the shelf\n\n{id}, {}\n{id},1\n", pieces)).unwrap();
+    let some = run(&asked).ends_with_code(0).json();
+    assert!(schema().is_valid(&some));
+    assert_eq!((some["items"][0]["at_hand"].as_u64(), some["items"][0]["to_get"].as_u64()), (Some(pieces), Some(0)));
+    let saved = all["price"].as_f64().unwrap() - some["price"].as_f64().unwrap();
+    assert!((saved - first["each"].as_f64().unwrap() * pieces as f64).abs() < 1e-9, "{saved}");
+    assert_eq!(some["gaps"], all["gaps"], "the chains do not depend on what is at hand");
+    run(&["plan", "fits.ron", "--stock", path]).ends_with_code(0).says("at hand");
+
+    fs::write(&stock, format!("{id},1\nbend-90-g14-compact-swivle,1\n{id},-3\n{id}\n")).unwrap();
+    let bad = run(&asked)
+        .ends_with_code(2)
+        .complains("shelf.csv:2: unknown fitting `bend-90-g14-compact-swivle`; did you mean");
+    let bad = bad.complains("shelf.csv:3: expected a whole number of pieces").complains("found `-3`");
+    bad.complains("shelf.csv:4: expected an id, a comma and a count");
+    run(&["plan", "fits.ron", "--list", path, "--stock", path, "--force"])
+        .ends_with_code(2)
+        .complains("which this run reads");
+}

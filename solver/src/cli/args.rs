@@ -166,7 +166,10 @@ pub(crate) struct PlanArgs {
     /// Layout file; `-` for standard input.
     #[arg(value_hint = ValueHint::FilePath)]
     pub(crate) layout: PathBuf,
-    /// Writes what to get into FILE as comma-separated values, beside the report.
+    /// Counts the parts at hand in FILE, so that only the others are to get: on each line an id, a comma and a count.
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) stock: Option<PathBuf>,
+    /// Writes the list of parts into FILE as comma-separated values, beside the report.
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(crate) list: Option<PathBuf>,
     /// Longest chain to consider, in parts.

@@ -4,6 +4,7 @@ use super::{args::Common, failure::Failure, output::stderr_in_colour};
 use elbowroom::{
     catalog::Catalog,
     layout::Layout,
+    plan::Stock,
     source::{Problems, Source},
 };
 use std::{io, path::Path};
@@ -27,6 +28,15 @@ pub(crate) fn layout_and_text(path: &Path, common: &Common) -> Result<(Catalog, 
     let text = source.text().to_owned();
     let layout = Layout::from_source(source, &catalog).map_err(|problems| failure(&problems))?;
     Ok((catalog, layout, text))
+}
+
+/// The parts at hand that the file at `path` lists.
+///
+/// # Errors
+/// A file that cannot be read, and everything that is wrong with the list.
+pub(crate) fn stock(path: &Path, catalog: &Catalog) -> Result<Stock, Failure> {
+    let source = Source::read(path).map_err(|problems| failure(&problems))?;
+    Stock::parse(source.text(), &name(path), catalog).map_err(|bad| Failure::Message(bad.to_string()))
 }
 
 /// The catalog, and the layouts in the files at `paths` with their texts, for faults that show only later.

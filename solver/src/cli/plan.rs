@@ -18,6 +18,7 @@ use elbowroom::{
 /// Plans the machine of a layout.
 pub(crate) fn run(args: &PlanArgs, common: &Common, output: &Output) -> Result<Outcome, Failure> {
     let (catalog, layout, _) = load::layout_and_text(&args.layout, common)?;
+    let stock = args.stock.as_deref().map(|path| load::stock(path, &catalog)).transpose()?;
     if layout.gaps().is_empty() {
         return Err(Failure::Message(format!(
             "{} lists no gaps, so there is nothing to plan; add `gaps` to the file",
@@ -53,6 +54,10 @@ pub(crate) fn run(args: &PlanArgs, common: &Common, output: &Output) -> Result<O
     let Some(report) = PlanReport::new(&catalog, &layout, &wishes, &found) else {
         // Plan, layout and catalog are those of this function.
         return Err(Failure::Message("the plan names parts that the catalog does not have".to_owned()));
+    };
+    let report = match &stock {
+        Some(stock) => report.with_stock(stock),
+        None => report,
     };
     if let Some(path) = &args.list {
         output.beside(path, &report.items_csv(), common.force)?;

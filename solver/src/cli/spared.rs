@@ -44,6 +44,7 @@ fn read_and_written(cli: &Cli) -> (Vec<&Path>, Option<(&'static str, &Path)>) {
         }
         Some(Command::Plan(args)) => {
             inputs.push(&args.layout);
+            inputs.extend(args.stock.as_deref());
             beside = args.list.as_deref().map(|path| ("--list", path));
         }
         Some(Command::Flow(args)) => {

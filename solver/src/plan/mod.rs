@@ -10,9 +10,11 @@ mod cost;
 mod order;
 mod planner;
 mod select;
+mod stock;
 
 pub use cost::Cost;
 pub use select::{Candidate, Choices, MOST_STEPS, Pick, Selection, irreducible, select};
+pub use stock::{BadStock, MOST_PIECES, Stock};
 
 use crate::{
     bridge::{Answer, BadWish, Chain, MakeUp, MakeUpWishes, Wishes},

@@ -6,7 +6,7 @@ use crate::{
     catalog::Catalog,
     interference,
     layout::Layout,
-    plan::{Conflict, Plan, PlanWishes, PlannedGap, Proof},
+    plan::{Conflict, Plan, PlanWishes, PlannedGap, Proof, Stock},
 };
 use std::{
     collections::{BTreeMap, BTreeSet},
@@ -41,12 +41,22 @@ pub struct PlanReport {
 pub struct Item {
     /// How many.
     pub pieces: usize,
+    /// How many of them are at hand, so that only the others have to be got; none where no list of parts at hand was given.
+    pub at_hand: usize,
     /// Its id in the catalog.
     pub fitting: String,
     /// Its plain name.
     pub name: String,
     /// The price of one, if it is known.
     pub each: Option<f64>,
+}
+
+impl Item {
+    /// How many have to be got.
+    #[must_use]
+    pub fn to_get(&self) -> usize {
+        self.pieces.saturating_sub(self.at_hand)
+    }
 }
 
 impl PlanReport {
@@ -92,6 +102,15 @@ impl PlanReport {
         })
     }
 
+    /// The same where some parts are at hand. Which chains are chosen does not depend on them.
+    #[must_use]
+    pub fn with_stock(mut self, stock: &Stock) -> Self {
+        for item in &mut self.items {
+            item.at_hand = stock.pieces(&item.fitting).min(item.pieces);
+        }
+        self
+    }
+
     /// How it ended: a gap that is proven to have no chain, or is excluded by others, does not fit; what stays open without
     /// proof, and a plan that was given up, has no proof.
     #[must_use]
@@ -109,23 +128,23 @@ impl PlanReport {
         Outcome::worst([of_set].into_iter().chain(of_conflicts).chain(gaps.map(|(_, gap)| gap.outcome())))
     }
 
-    /// What all pieces cost together, of those whose price is known, and of how many pieces it is not.
+    /// What all pieces that have to be got cost together, of those whose price is known, and of how many pieces it is not.
     #[must_use]
     pub fn price(&self) -> (f64, usize) {
-        let known = self.items.iter().filter_map(|item| Some(item.each? * item.pieces as f64)).sum();
-        let unknown = self.items.iter().filter(|item| item.each.is_none()).map(|item| item.pieces).sum();
+        let known = self.items.iter().filter_map(|item| Some(item.each? * item.to_get() as f64)).sum();
+        let unknown = self.items.iter().filter(|item| item.each.is_none()).map(Item::to_get).sum();
         (known, unknown)
     }
 
-    /// The list of what to get, as comma-separated values with a head: pieces, id, name, price of one.
+    /// The list of parts, as comma-separated values with a head: pieces to get, pieces at hand, id, name, price of one.
     #[must_use]
     pub fn items_csv(&self) -> String {
         let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
         let row = |item: &Item| {
             let each = item.each.map_or_else(String::new, |each| format!("{each:.2}"));
-            format!("{},{},{},{each}\n", item.pieces, item.fitting, quoted(&item.name))
+            format!("{},{},{},{},{each}\n", item.to_get(), item.at_hand, item.fitting, quoted(&item.name))
         };
-        std::iter::once("pieces,id,name,price of one\n".to_owned()).chain(self.items.iter().map(row)).collect()
+        std::iter::once("to get,at hand,id,name,price of one\n".to_owned()).chain(self.items.iter().map(row)).collect()
     }
 }
 
@@ -137,7 +156,7 @@ fn items(catalog: &Catalog, chains: &[&Chain]) -> Option<Vec<Item>> {
     }
     let item = |(id, pieces): (&str, usize)| {
         let fitting = catalog.fitting(id)?;
-        Some(Item { pieces, fitting: id.to_owned(), name: fitting.name.clone(), each: fitting.price })
+        Some(Item { pieces, at_hand: 0, fitting: id.to_owned(), name: fitting.name.clone(), each: fitting.price })
     };
     pieces.into_iter().map(item).collect()
 }

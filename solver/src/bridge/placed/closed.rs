@@ -40,7 +40,7 @@ impl Closed {
         self.postures.shrink_to_fit();
     }
 
-    /// Sets the runs of fixed length in every posture, which may be that of a chain that lies alike.
+    /// Sets the runs of fixed length in every posture, which may be that of a chain of identical geometry.
     pub(in crate::bridge) fn lay_runs(&mut self) {
         for (posture, _) in &mut self.postures {
             let fixed = self.runs.iter().zip(&mut posture.runs);

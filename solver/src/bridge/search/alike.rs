@@ -1,10 +1,10 @@
-//! Halves that lie alike: of the many ways to build one and the same bent line, one stands for all of them when a
+//! Halves of identical geometry: of the many ways to build one and the same bent line, one stands for all of them when a
 //! chain is closed.
 
 use super::halves::Half;
 use crate::bridge::stock::{Socket, Stock};
 
-/// Halves that lie alike up to their last corner. They differ in parts, last leg, ends and loss.
+/// Halves of identical geometry up to their last corner. They differ in parts, last leg, ends and loss.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Alike<'h> {
     /// Any one of them.
@@ -16,7 +16,7 @@ pub(super) struct Alike<'h> {
     pub(super) endings: &'h [Ending<'h>],
 }
 
-/// Halves that lie alike and end alike.
+/// Halves of identical geometry that end alike.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Ending<'h> {
     /// What there is already of the run after the last corner.
@@ -35,7 +35,7 @@ impl Ending<'_> {
     }
 }
 
-/// Halves sorted into those that lie alike.
+/// Halves sorted by geometry.
 pub(super) struct Sorted {
     halves: Vec<Half>,
 }
@@ -66,7 +66,7 @@ fn lie_alike(a: &Half, b: &Half, stock: &Stock) -> bool {
     a.trace == b.trace && a.lies_like(b, stock)
 }
 
-/// Those of `endings` that lie alike, least loss first.
+/// Those of `endings` of identical geometry, least loss first.
 pub(in crate::bridge) fn alike<'h>(endings: &'h [Ending<'h>], stock: &Stock) -> Vec<Alike<'h>> {
     let mut groups: Vec<Alike<'h>> = endings
         .chunk_by(|a, b| lie_alike(&a.halves[0], &b.halves[0], stock))

@@ -47,7 +47,7 @@ pub(in crate::bridge) struct Half {
     pub(in crate::bridge) swivel: bool,
     /// All parts, straight ones too.
     parts: u8,
-    /// Mixed from all that decides where the last corner lies: the same for halves that lie alike, and for hardly any
+    /// Mixed from all that decides where the last corner lies: the same for halves of identical geometry, and for hardly any
     /// others.
     pub(in crate::bridge) trace: u64,
 }
@@ -73,8 +73,8 @@ impl Half {
         }
     }
 
-    /// Whether the two lie alike from the port to the last corner: the same bends at the same distances, whatever parts
-    /// make them. What adjustable parts do depends on which they are, so these have to be the same.
+    /// Whether the two have identical geometry from the port to the last corner: the same bends at the same distances,
+    /// whatever parts make them. What adjustable parts do depends on which they are, so these have to be the same.
     pub(super) fn lies_like(&self, other: &Self, stock: &Stock) -> bool {
         let shape = |turn: &u16| stock.turns[usize::from(*turn)].shape;
         let bits = |half: &Self| (half.lengths.map(f64::to_bits), half.half.to_bits());

@@ -16,7 +16,7 @@ use crate::{
     geometry::Vector,
 };
 
-/// Halves that lie alike and where their corners are.
+/// Halves of identical geometry and where their corners are.
 pub(super) struct Placed<'h> {
     alike: Alike<'h>,
     /// The first corner.
@@ -87,7 +87,7 @@ impl Join<'_> {
 
 impl Meeting<'_> {
     /// Closes `first` with each of `seconds`, which are sorted by their least loss, over runs of `parts` parts, as
-    /// long as `attempts` allow. Halves that lie alike share one closure.
+    /// long as `attempts` allow. Halves of identical geometry share one closure.
     pub(in crate::bridge) fn close(
         &self,
         first: &Placed<'_>,

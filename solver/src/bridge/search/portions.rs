@@ -276,7 +276,7 @@ impl Search<'_> {
                 // How many more will come is not known before.
                 let some = if stems.len() < MOST_STEMS { left } else { left / 2.0 };
                 left -= some;
-                // Stems whose halves may lie alike are grown together.
+                // Stems whose halves may have identical geometry are grown together.
                 stems.sort_by_key(|(stem, _)| stem.trace);
                 let stems: Vec<&[(Half, Ending)]> = stems.chunk_by(|(a, _), (b, _)| a.trace == b.trace).collect();
                 for in_second in 0..=straights - in_first {
@@ -428,7 +428,7 @@ const BATCH: usize = 64;
 /// The same where there is a budget to keep: the fewer, the less is worked out beyond it and dropped.
 const BATCH_IN_BUDGET: usize = 4;
 
-/// Attempts left of a budget below which items are worked on one by one, so that none is made in vain: a tenth of a
+/// Attempts left of a budget below which items are worked on one by one, so that none is wasted: a tenth of a
 /// second's worth.
 const SCARCE: u64 = 20_000;
 

@@ -50,9 +50,9 @@ pub struct PlanDocument {
     pub parts_from_best: Option<u64>,
     /// Gaps that exclude each other.
     pub conflicts: Vec<ConflictDocument>,
-    /// What to get, by id.
+    /// The parts of all chains, by id, with how many of each are at hand and have to be got.
     pub items: Vec<ItemDocument>,
-    /// What that costs, of the pieces whose price is known.
+    /// What has to be got costs, of the pieces whose price is known.
     pub price: f64,
     /// Ports to be plugged.
     pub unused_ports: Vec<String>,
@@ -139,6 +139,10 @@ pub struct StuckDocument {
 pub struct ItemDocument {
     /// How many.
     pub pieces: usize,
+    /// How many of them are at hand.
+    pub at_hand: usize,
+    /// How many have to be got.
+    pub to_get: usize,
     /// The fitting's id.
     pub fitting: String,
     /// Its plain name.
@@ -159,6 +163,8 @@ impl PlanDocument {
         };
         let item = |item: &report::Item| ItemDocument {
             pieces: item.pieces,
+            at_hand: item.at_hand,
+            to_get: item.to_get(),
             fitting: item.fitting.clone(),
             name: item.name.clone(),
             each: item.each.map(tidy),

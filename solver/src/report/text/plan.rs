@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     plan::{Conflict, Proof},
-    report::{GapReport, PlanReport, verdict, words::joined},
+    report::{GapReport, Item, PlanReport, verdict, words::joined},
 };
 
 /// The whole plan: its chains, what is proven of them, the order of work, and what to get.
@@ -37,7 +37,7 @@ pub fn plan(report: &PlanReport) -> String {
         }
     }
     if !report.items.is_empty() {
-        out += &format!("\nTo get:\n{}", list(report));
+        out += &format!("\nParts:\n{}", list(report));
     }
     out
 }
@@ -146,19 +146,32 @@ fn making_up(report: &PlanReport, gap: usize) -> String {
 
 /// What to get, and what to close.
 fn list(report: &PlanReport) -> String {
-    let heads = [("pieces", Align::Right), ("id", Align::Left), ("price of one", Align::Right)];
-    let row = |item: &crate::report::Item| {
+    let some_at_hand = report.items.iter().any(|item| item.at_hand > 0);
+    let mut heads = vec![("to get", Align::Right), ("id", Align::Left), ("price of one", Align::Right)];
+    if some_at_hand {
+        heads.insert(1, ("at hand", Align::Right));
+    }
+    let row = |item: &Item| {
         let each = item.each.map_or_else(|| "-".to_owned(), |each| fixed(each, 2));
-        vec![item.pieces.to_string(), item.fitting.clone(), each]
+        let mut row = vec![item.to_get().to_string(), item.fitting.clone(), each];
+        if some_at_hand {
+            row.insert(1, item.at_hand.to_string());
+        }
+        row
     };
     let mut out = table(2, &heads, report.items.iter().map(row).collect());
-    let pieces: usize = report.items.iter().map(|item| item.pieces).sum();
+    let pieces: usize = report.items.iter().map(Item::to_get).sum();
     let (price, unknown) = report.price();
     let of_unknown = match unknown {
         0 => String::new(),
         some => format!(", without {some} of unknown price"),
     };
-    out += &wrapped(&format!("{}, {} together{of_unknown}.", plural(pieces, "piece"), fixed(price, 2)), WIDTH, 2, 2);
+    out += &wrapped(
+        &format!("{} to get, {} together{of_unknown}.", plural(pieces, "piece"), fixed(price, 2)),
+        WIDTH,
+        2,
+        2,
+    );
     if !report.unused_ports.is_empty() {
         let text = format!("To be plugged, since no gap uses them: {}.", joined(&report.unused_ports));
         out += &wrapped(&text, WIDTH, 2, 2);
