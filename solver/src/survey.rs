@@ -111,6 +111,18 @@ impl LossFlows {
         Ok(Self::settled(catalog, layout, &answers))
     }
 
+    /// What is wished for, or else what the circuit [settles at](LossFlows::operating), or the design flow where it does not
+    /// settle or the search was told to stop.
+    ///
+    /// # Errors
+    /// A wish that [`Wishes::check`] refuses.
+    pub fn wished(catalog: &Catalog, layout: &Layout, wishes: &Wishes<'_>) -> Result<Self, BadWish> {
+        match wishes.flow_l_min {
+            Some(l_min) => Self::asked(l_min),
+            None => Ok(Self::operating(catalog, layout, wishes)?.unwrap_or_else(|| Self::design(layout))),
+        }
+    }
+
     /// The flow for a gap, in L/min, whichever way it is named.
     #[must_use]
     pub fn at(&self, gap: &Gap) -> f64 {

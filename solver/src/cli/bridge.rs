@@ -68,17 +68,14 @@ pub(crate) fn run(args: &BridgeArgs, common: &Common, output: &Output) -> Result
 /// The flows at which losses are stated, the same for every command: what was asked for, what the circuit settles at, or the
 /// design flow where it does not settle.
 pub(crate) fn loss_flows(catalog: &Catalog, layout: &Layout, args: &SearchArgs) -> Result<LossFlows, Failure> {
-    if let Some(asked) = args.flow {
-        return Ok(LossFlows::asked(asked)?);
-    }
     let wishes = Wishes {
         clearance_mm: args.clearance,
+        flow_l_min: args.flow,
         closure_budget: args.budget,
         cancel: Some(interrupt::flag()),
         ..Wishes::default()
     };
-    let settled = on_threads(args.threads, || LossFlows::operating(catalog, layout, &wishes))??;
-    Ok(settled.unwrap_or_else(|| LossFlows::design(layout)))
+    Ok(on_threads(args.threads, || LossFlows::wished(catalog, layout, &wishes))??)
 }
 
 /// Searches gap after gap at the flow that each gets and judges what is found, on as many threads as asked for.

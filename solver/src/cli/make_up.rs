@@ -1,7 +1,7 @@
 //! Whether chains can be made up, and `bridge --steps`, which writes the order of work of one.
 
 use super::{
-    args::{BridgeArgs, Common, Format},
+    args::{BridgeArgs, Common, Format, MakeUpArgs},
     failure::Failure,
     output::Output,
 };
@@ -25,12 +25,7 @@ pub(crate) struct Judging {
 impl Judging {
     /// What the command line asks for.
     pub(crate) fn new(args: &BridgeArgs) -> Self {
-        let wishes = MakeUpWishes {
-            clearance_mm: args.search.clearance,
-            tool_mm: args.make_up.tool_mm,
-            tool_arc_deg: args.make_up.tool_arc,
-            ..MakeUpWishes::default()
-        };
+        let wishes = wishes(&args.make_up, args.search.clearance);
         let slack = SlackWishes {
             position_mm: args.hole_mm,
             angle_deg: args.hole_deg,
@@ -40,6 +35,11 @@ impl Judging {
         let is_asked = args.slack || args.rank.contains(&RankBy::Slack);
         Self { wishes, all: args.all, ranking: Ranking::by(&args.rank), slack: is_asked.then_some(slack) }
     }
+}
+
+/// How chains are made up, where this clearance is asked for instead of the layout's.
+pub(crate) fn wishes(args: &MakeUpArgs, clearance_mm: Option<f64>) -> MakeUpWishes {
+    MakeUpWishes { clearance_mm, tool_mm: args.tool_mm, tool_arc_deg: args.tool_arc, ..MakeUpWishes::default() }
 }
 
 /// Writes the order of work of chain `number`, and the picture of its turns to `plot`.

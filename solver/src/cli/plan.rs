@@ -5,12 +5,12 @@ use super::{
     bridge::on_threads,
     failure::Failure,
     interrupt::{self, Searching},
-    load,
+    load, make_up,
     output::{Output, exists},
     progress::Progress,
 };
 use elbowroom::{
-    bridge::{MakeUpWishes, Wishes},
+    bridge::Wishes,
     plan::{PlanWishes, plan},
     report::{Outcome, PlanReport, json, text},
 };
@@ -41,12 +41,7 @@ pub(crate) fn run(args: &PlanArgs, common: &Common, output: &Output) -> Result<O
             progress: Some(&update),
             ..Wishes::default()
         },
-        make_up: MakeUpWishes {
-            clearance_mm: args.clearance,
-            tool_mm: args.make_up.tool_mm,
-            tool_arc_deg: args.make_up.tool_arc,
-            ..MakeUpWishes::default()
-        },
+        make_up: make_up::wishes(&args.make_up, args.clearance),
     };
     let searching = Searching::begin(output.is_quiet());
     let found = on_threads(args.threads, || plan(&catalog, &layout, &wishes))??;

@@ -93,13 +93,7 @@ enum Set {
 impl<'a> Planner<'a> {
     /// Bridges the gaps one by one.
     pub(super) fn new(catalog: &'a Catalog, layout: &'a Layout, wishes: &'a PlanWishes<'a>) -> Result<Self, BadWish> {
-        let flows = match wishes.search.flow_l_min {
-            Some(l_min) => LossFlows::asked(l_min)?,
-            None => {
-                let settled = LossFlows::operating(catalog, layout, &wishes.search)?;
-                settled.unwrap_or_else(|| LossFlows::design(layout))
-            }
-        };
+        let flows = LossFlows::wished(catalog, layout, &wishes.search)?;
         let clearance_mm = wishes.search.clearance_mm.unwrap_or(layout.allowances().clearance_mm);
         let mut planner = Self { catalog, layout, wishes, clearance_mm, flows, lists: Vec::new() };
         let lists = layout.gaps().iter().map(|gap| planner.list(*gap, FIRST_ENTRIES));
@@ -144,8 +138,8 @@ impl<'a> Planner<'a> {
         loop {
             match self.set(&asked)? {
                 Set::Found { chosen, cost, at_least, order } => {
-                    let better = asked.iter().copied().filter(|gap| self.with_beyond(&asked, *gap) < Some(cost));
-                    let better: Vec<usize> = better.filter(|gap| self.lists[*gap].beyond().is_some()).collect();
+                    let may_be_better = |gap: &usize| self.with_beyond(&asked, *gap).is_some_and(|bound| bound < cost);
+                    let better: Vec<usize> = asked.iter().copied().filter(may_be_better).collect();
                     if self.grow(better.iter().copied())? {
                         continue;
                     }

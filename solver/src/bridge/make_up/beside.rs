@@ -6,7 +6,7 @@ use super::{
         bad_wish::{BadWish, ports_of},
         together::solids_of,
     },
-    MakeUp, MakeUpWishes, Verdict, order, site,
+    MakeUp, MakeUpWishes, judged_holding,
 };
 use crate::{
     catalog::Catalog,
@@ -60,8 +60,5 @@ pub fn make_up_beside(
     }
     let crowded = layout.with_bodies(bodies);
     let ports = ports_of(&crowded, gap)?;
-    Ok(match site::Site::new(catalog, &crowded, ports, chain, wishes) {
-        Ok(site) => order::search(&site::Site { held, ..site }),
-        Err(why) => MakeUp::without_steps(Verdict::NotModelled { why }),
-    })
+    Ok(judged_holding(catalog, &crowded, ports, chain, wishes, held))
 }

@@ -304,8 +304,20 @@ pub fn make_up(
 }
 
 fn judged(catalog: &Catalog, layout: &Layout, ports: [&Port; 2], chain: &Chain, wishes: &MakeUpWishes) -> MakeUp {
+    judged_holding(catalog, layout, ports, chain, wishes, Vec::new())
+}
+
+/// The same where bodies, by their places in the layout, are held by chains of these names.
+fn judged_holding(
+    catalog: &Catalog,
+    layout: &Layout,
+    ports: [&Port; 2],
+    chain: &Chain,
+    wishes: &MakeUpWishes,
+    held: Vec<(usize, String)>,
+) -> MakeUp {
     match site::Site::new(catalog, layout, ports, chain, wishes) {
-        Ok(site) => order::search(&site),
+        Ok(site) => order::search(&site::Site { held, ..site }),
         Err(why) => MakeUp::without_steps(Verdict::NotModelled { why }),
     }
 }

@@ -6,6 +6,7 @@ use super::{
     labels,
     number::{fixed, plural},
     table::{Align, table, wrapped},
+    together::not_the_best,
 };
 use crate::{
     plan::{Conflict, Proof},
@@ -77,13 +78,7 @@ fn proof(report: &PlanReport) -> String {
 /// How the chains stand to each other, and which of them are not the best of their own gaps.
 fn beside(report: &PlanReport) -> Option<String> {
     let together = report.bridge.together.as_ref()?;
-    let lower: Vec<String> = together
-        .chosen
-        .iter()
-        .enumerate()
-        .filter_map(|(gap, chosen)| chosen.filter(|chosen| *chosen > 0).map(|chosen| (gap + 1, chosen + 1)))
-        .map(|(gap, chain)| format!("chain {chain} of gap {gap}"))
-        .collect();
+    let lower = not_the_best(together);
     let for_others = match lower.is_empty() {
         true => String::new(),
         false => format!("For the sake of the other gaps, not the best of its own: {}. ", joined(&lower)),

@@ -1,7 +1,10 @@
 //! Which chains of several gaps can be built side by side, for people.
 
 use super::{WIDTH, table::wrapped};
-use crate::{report::BridgeReport, report::words::fixed};
+use crate::{
+    bridge::Together,
+    report::{BridgeReport, words::fixed},
+};
 use std::fmt::Write as _;
 
 /// What there is to say of the chains of all gaps together; nothing where only one gap was looked at.
@@ -28,13 +31,7 @@ pub(super) fn said(report: &BridgeReport) -> Option<String> {
         ));
     }
     let mut text = String::new();
-    let lower: Vec<String> = together
-        .chosen
-        .iter()
-        .enumerate()
-        .filter_map(|(gap, chosen)| chosen.filter(|chosen| *chosen > 0).map(|chosen| (gap + 1, chosen + 1)))
-        .map(|(gap, chain)| format!("chain {chain} of gap {gap}"))
-        .collect();
+    let lower = not_the_best(together);
     if !lower.is_empty() {
         let _ = write!(
             text,
@@ -59,4 +56,12 @@ pub(super) fn said(report: &BridgeReport) -> Option<String> {
         None => text.push_str("Chains of different gaps are nowhere near each other."),
     }
     Some(text)
+}
+
+/// The chains that are chosen though they are not the best of their gaps: `chain 2 of gap 3`.
+pub(super) fn not_the_best(together: &Together) -> Vec<String> {
+    let lower = together.chosen.iter().enumerate();
+    let lower =
+        lower.filter_map(|(gap, chosen)| chosen.filter(|chosen| *chosen > 0).map(|chosen| (gap + 1, chosen + 1)));
+    lower.map(|(gap, chain)| format!("chain {chain} of gap {gap}")).collect()
 }
